@@ -22,7 +22,11 @@ export type Result<T> =
   | { readonly ok: true; readonly value: T; readonly warnings: readonly Problem[] }
   | { readonly ok: false; readonly problems: readonly Problem[] }
 
-export const succeeded = <T>(value: T, warnings: readonly Problem[] = []): Result<T> => ({ ok: true, value, warnings })
+export const succeeded = <T>(value: T, warnings: readonly Problem[] = []): Result<T> => ({
+  ok: true,
+  value,
+  warnings,
+})
 export const failed = (...problems: readonly Problem[]): Result<never> => ({ ok: false, problems })
 
 /** A problem that has to cross a call stack. Only boundaries catch it, and turn it back into the value. */
@@ -37,7 +41,9 @@ export class ProblemError extends Error {
 
 /** The problem in one line: where, what, what was expected, what to do. */
 export function sayProblem(p: Problem): string {
-  const where = [p.file, p.line === undefined ? undefined : `line ${p.line}`, p.field].filter(part => part !== undefined)
+  const where = [p.file, p.line === undefined ? undefined : `line ${p.line}`, p.field].filter(
+    part => part !== undefined,
+  )
   const parts = [where.length > 0 ? `${where.join(', ')}: ${p.message}` : p.message]
   if (p.expected !== undefined) parts.push(`Expected: ${p.expected}.`)
   if (p.remedy !== undefined) parts.push(p.remedy)

@@ -1,0 +1,258 @@
+import { z } from 'zod'
+import { type Catalogue, catalogueSchema } from './catalogue.ts'
+import {
+  cableUnitSchema,
+  cardUnitSchema,
+  modelSchema,
+  moduleUnitSchema,
+  radioUnitSchema,
+  receiverUnitSchema,
+  sensorUnitSchema,
+  supplyUnitSchema,
+  wiringSchema,
+} from './gear.ts'
+import { failed, type Problem, type Result, succeeded } from './problem.ts'
+import {
+  bandSchema,
+  generationSchema,
+  idSchema,
+  known,
+  labelSchema,
+  noteSchema,
+  regionSchema,
+  versionSchema,
+} from './units.ts'
+
+/** An image the bench can build itself, from the program tables in `shared/image/build.ts`. */
+export const builtImageSchema = z.object({
+  id: idSchema,
+  name: labelSchema,
+  typeId: idSchema,
+  version: versionSchema,
+  sequenceNumber: z.number().int().min(0).max(0xffff_ffff),
+  generation: generationSchema,
+  convertsFrom: generationSchema.optional(),
+  bands: z.array(bandSchema).min(1),
+  region: z.union([regionSchema, z.literal('any')]),
+  hardwareRevisions: z.union([z.array(labelSchema), z.literal('any')]),
+  wirelessCapable: known(z.boolean()),
+  moduleFirmware: z.string().max(120).optional(),
+  radioSystem: z.string().max(120).optional(),
+  sizeBytes: z
+    .number()
+    .int()
+    .min(2048)
+    .max(8 * 1024 * 1024),
+  releaseNotes: z.string().max(2000),
+})
+export type BuiltImage = z.infer<typeof builtImageSchema>
+
+export const benchSchema = z.object({
+  format: z.literal('preflash-bench'),
+  formatVersion: z.literal(1),
+  name: labelSchema,
+  note: noteSchema,
+  catalogue: catalogueSchema,
+  radios: z.array(radioUnitSchema).max(500),
+  modules: z.array(moduleUnitSchema).max(1000),
+  receivers: z.array(receiverUnitSchema).max(5000),
+  supplies: z.array(supplyUnitSchema).max(1000),
+  cables: z.array(cableUnitSchema).max(500),
+  cards: z.array(cardUnitSchema).max(500),
+  sensors: z.array(sensorUnitSchema).max(5000),
+  models: z.array(modelSchema).max(5000),
+  images: z.array(builtImageSchema).max(5000),
+  wiring: wiringSchema,
+})
+export type Bench = z.infer<typeof benchSchema>
+
+export type UnitKind =
+  | 'radios'
+  | 'modules'
+  | 'receivers'
+  | 'supplies'
+  | 'cables'
+  | 'cards'
+  | 'sensors'
+  | 'models'
+
+/** A bench file larger than this is refused before it is parsed. */
+export const MAX_BENCH_FILE_BYTES = 8 * 1024 * 1024
+
+const fieldPath = (path: readonly PropertyKey[]): string =>
+  path.reduce<string>(
+    (text, part) =>
+      typeof part === 'number' ? `${text}[${part}]` : text === '' ? String(part) : `${text}.${String(part)}`,
+    '',
+  )
+
+/** zod's complaints as problems that name the field. */
+export function problemsOfZod(error: z.ZodError, code: string, file?: string): Problem[] {
+  return error.issues.slice(0, 20).map(issue => ({
+    code,
+    message: issue.message,
+    file,
+    field: fieldPath(issue.path) || '(whole file)',
+    remedy: 'Correct this field and open the file again; nothing already saved was changed.',
+  }))
+}
+
+/** The 1-based line of `text` on which JSON.parse gave up, if it said so. */
+function jsonErrorLine(text: string, error: unknown): number | undefined {
+  const at = /position (\d+)/.exec(error instanceof Error ? error.message : '')
+  return at ? text.slice(0, Number(at[1])).split('\n').length : undefined
+}
+
+/**
+ * Reads a bench file.
+ * @param text the whole file, UTF-8 already decoded
+ * @returns the bench, or problems that name the line (not JSON) or the field (wrong content)
+ */
+export function readBench(text: string, file: string): Result<Bench> {
+  if (text.length > MAX_BENCH_FILE_BYTES)
+    return failed({
+      code: 'bench.too-large',
+      file,
+      message: 'The file is too large to be a bench file.',
+      expected: 'at most 8 MiB',
+    })
+  let raw: unknown
+  try {
+    raw = JSON.parse(text)
+  } catch (error) {
+    return failed({
+      code: 'bench.not-json',
+      file,
+      line: jsonErrorLine(text, error),
+      message: 'This is not a readable bench file: its text is not valid JSON.',
+      expected: 'a file saved by Preflash',
+      remedy: 'Choose another file, or mend this one with a text editor.',
+    })
+  }
+  return checkBench(raw, file)
+}
+
+/** Validates the content of a bench, its ids and its references. */
+export function checkBench(raw: unknown, file?: string): Result<Bench> {
+  const parsed = benchSchema.safeParse(raw)
+  if (!parsed.success) return failed(...problemsOfZod(parsed.error, 'bench.field', file))
+  const problems = [...duplicateIds(parsed.data), ...brokenReferences(parsed.data)].map(p => ({ ...p, file }))
+  return problems.length > 0 ? failed(...problems) : succeeded(parsed.data)
+}
+
+function duplicateIds(bench: Bench): Problem[] {
+  const problems: Problem[] = []
+  const lists: [string, readonly { id: string }[]][] = [
+    ...Object.entries(bench.catalogue).map(([k, v]): [string, readonly { id: string }[]] => [
+      `catalogue.${k}`,
+      v,
+    ]),
+    ...(
+      [
+        'radios',
+        'modules',
+        'receivers',
+        'supplies',
+        'cables',
+        'cards',
+        'sensors',
+        'models',
+        'images',
+      ] as const
+    ).map((k): [string, readonly { id: string }[]] => [k, bench[k]]),
+  ]
+  for (const [field, list] of lists) {
+    const seen = new Set<string>()
+    list.forEach((item, i) => {
+      if (seen.has(item.id))
+        problems.push({
+          code: 'bench.duplicate-id',
+          message: `The id "${item.id}" is used twice.`,
+          field: `${field}[${i}].id`,
+          remedy: 'Give one of the two another id.',
+        })
+      seen.add(item.id)
+    })
+  }
+  return problems
+}
+
+function brokenReferences(bench: Bench): Problem[] {
+  const problems: Problem[] = []
+  const ids = (list: readonly { id: string }[]) => new Set(list.map(item => item.id))
+  const c = bench.catalogue
+  const known = {
+    radioTypes: ids(c.radioTypes),
+    moduleTypes: ids(c.moduleTypes),
+    receiverTypes: ids(c.receiverTypes),
+    connectors: ids(c.connectors),
+    radios: ids(bench.radios),
+    modules: ids(bench.modules),
+    receivers: ids(bench.receivers),
+    supplies: ids(bench.supplies),
+    cables: ids(bench.cables),
+    cards: ids(bench.cards),
+  }
+  const need = (set: keyof typeof known, id: string | undefined, field: string) => {
+    if (id !== undefined && !known[set].has(id))
+      problems.push({
+        code: 'bench.reference',
+        message: `"${id}" is not in the list ${set}.`,
+        field,
+        expected: `an id from ${set}`,
+        remedy: 'Correct the id, or add what it names.',
+      })
+  }
+  c.receiverTypes.forEach((t, i) =>
+    need('connectors', t.connectorId, `catalogue.receiverTypes[${i}].connectorId`),
+  )
+  bench.radios.forEach((r, i) => {
+    need('radioTypes', r.typeId, `radios[${i}].typeId`)
+    r.moduleIds.forEach((m, k) => need('modules', m, `radios[${i}].moduleIds[${k}]`))
+    need('cards', r.cardId, `radios[${i}].cardId`)
+  })
+  bench.modules.forEach((m, i) => need('moduleTypes', m.typeId, `modules[${i}].typeId`))
+  bench.receivers.forEach((r, i) => {
+    need('receiverTypes', r.typeId, `receivers[${i}].typeId`)
+    need('modules', r.boundTo, `receivers[${i}].boundTo`)
+  })
+  bench.sensors.forEach((s, i) => need('receivers', s.receiverId, `sensors[${i}].receiverId`))
+  bench.models.forEach((m, i) => {
+    need('radios', m.radioId, `models[${i}].radioId`)
+    need('modules', m.moduleId, `models[${i}].moduleId`)
+    m.receiverIds.forEach((r, k) => need('receivers', r, `models[${i}].receiverIds[${k}]`))
+    need('supplies', m.supplyId, `models[${i}].supplyId`)
+  })
+  bench.images.forEach((im, i) => need('receiverTypes', im.typeId, `images[${i}].typeId`))
+  need('cables', bench.wiring.cableId, 'wiring.cableId')
+  need('supplies', bench.wiring.benchSupplyId, 'wiring.benchSupplyId')
+  return problems
+}
+
+/** The bench as the text of a file: stable key order, one line a field, so that two versions compare well. */
+export const writeBench = (bench: Bench): string => `${JSON.stringify(benchSchema.parse(bench), null, 2)}\n`
+
+export function findType<K extends keyof Catalogue>(
+  catalogue: Catalogue,
+  list: K,
+  id: string,
+): Catalogue[K][number] | undefined {
+  return (catalogue[list] as readonly Catalogue[K][number][]).find(type => type.id === id)
+}
+
+/** What hangs together with one receiver: the radio, module, model and card that an update of it involves. */
+export function around(bench: Bench, receiverId: string) {
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  const model = bench.models.find(m => m.receiverIds.includes(receiverId))
+  const moduleId = receiver?.boundTo ?? model?.moduleId
+  const radio =
+    bench.radios.find(r => moduleId !== undefined && r.moduleIds.includes(moduleId)) ??
+    bench.radios.find(r => r.id === model?.radioId) ??
+    bench.radios[0]
+  const module = bench.modules.find(m => m.id === (moduleId ?? radio?.moduleIds[0]))
+  const card = bench.cards.find(c => c.id === radio?.cardId)
+  const supply = bench.supplies.find(s => s.id === (model?.supplyId ?? bench.wiring.benchSupplyId))
+  const cable = bench.cables.find(c => c.id === bench.wiring.cableId)
+  const sensors = bench.sensors.filter(s => s.receiverId === receiverId)
+  return { receiver, model, radio, module, card, supply, cable, sensors }
+}
