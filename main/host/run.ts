@@ -1,0 +1,52 @@
+import { mkdir } from 'node:fs/promises'
+import { contract } from '../../shared/api/contract.ts'
+import { makeEvents, serveContract } from '../../shared/api/serve.ts'
+import { createHandlers } from '../handlers/index.ts'
+import { browserOpener, runOpener } from './opener.ts'
+import type { StartOptions } from './options.ts'
+import { surroundings } from './options.ts'
+import type { RunningHost } from './server.ts'
+import { startHost } from './server.ts'
+
+/**
+ * Starts the workbench for a browser, shows it where there is a display, and otherwise says where it is. Rejects
+ * with ProblemError `host.port` when the port cannot be used.
+ */
+export async function runHost(
+  options: StartOptions,
+  root: string,
+  say: (line: string) => void,
+): Promise<RunningHost> {
+  await mkdir(options.dataFolder, { recursive: true })
+  const events = makeEvents(contract)
+  const report = (error: unknown, method?: string) => console.error(method ?? 'host', error)
+  const handlers = createHandlers({
+    hostKind: 'browser',
+    dataFolder: options.dataFolder,
+    events,
+    ...(options.benchFile === undefined ? {} : { benchFile: options.benchFile }),
+  })
+  const host = await startHost({
+    root,
+    port: options.port,
+    serve: serveContract(contract, handlers, report),
+    listen: events.listen,
+    report,
+  })
+  const opener = options.openBrowser ? browserOpener(host.url, surroundings()) : undefined
+  const opened = opener !== undefined && (await runOpener(opener))
+  say(opened ? `Preflash is open in your browser: ${host.url}` : `Preflash is ready. Open ${host.url}`)
+  return host
+}
+
+/** Stops the host on Ctrl-C and on a polite kill; a second Ctrl-C ends the process at once. */
+export function stopOnSignals(host: Pick<RunningHost, 'stop'>): void {
+  let stopping = false
+  const stop = () => {
+    if (stopping) process.exit(1)
+    stopping = true
+    void host.stop().then(() => process.exit(0))
+  }
+  process.on('SIGINT', stop)
+  process.on('SIGTERM', stop)
+}
