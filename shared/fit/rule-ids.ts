@@ -1,0 +1,40 @@
+/**
+ * Every fit rule by name. The place in this list is the reason code by which a simulated device names the rule on
+ * the bus, so new rules go to the end.
+ */
+export const RULE_IDS = [
+  'image-type',
+  'image-hardware',
+  'image-size',
+  'image-place',
+  'image-intact',
+  'image-label',
+  'image-generation',
+  'image-band',
+  'image-region',
+  'image-order',
+  'conversion-by-cable',
+  'wireless-image',
+  'wireless-type',
+  'first-by-cable',
+  'module-present',
+  'module-on',
+  'module-hardware',
+  'module-generation',
+  'module-band',
+  'module-region',
+  'module-wireless',
+  'module-firmware',
+  'radio-battery',
+  'radio-system',
+  'card-present',
+  'card-room',
+  'supply-present',
+  'supply-range',
+  'supply-polarity',
+  'one-supply',
+  'cable-wires',
+  'near-enough',
+  'not-too-close',
+] as const
+export type RuleId = (typeof RULE_IDS)[number]
