@@ -1,0 +1,41 @@
+import { existsSync } from 'node:fs'
+import react from '@vitejs/plugin-react'
+import { defineConfig } from 'electron-vite'
+
+// The command line is built beside the rest once it is there.
+const mainInputs = Object.entries({
+  shell: 'main/shell/index.ts',
+  host: 'main/host/index.ts',
+  cli: 'main/cli/preflash.ts',
+}).filter(([, file]) => existsSync(file))
+
+export default defineConfig({
+  main: {
+    build: {
+      outDir: 'out/main',
+      lib: { entry: Object.fromEntries(mainInputs), formats: ['es'] },
+      rollupOptions: { output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' } },
+    },
+  },
+  preload: {
+    build: {
+      outDir: 'out/preload',
+      // A sandboxed preload has no module loader: one CommonJS file with everything in it.
+      externalizeDeps: false,
+      lib: { entry: { preload: 'main/shell/preload.ts' }, formats: ['cjs'] },
+      rollupOptions: { output: { entryFileNames: '[name].cjs' } },
+    },
+  },
+  renderer: {
+    root: 'renderer',
+    plugins: [react()],
+    build: {
+      outDir: 'out/renderer',
+      // An inlined font or picture would need `data:` in the policy.
+      assetsInlineLimit: 0,
+      minify: true,
+      modulePreload: { polyfill: false },
+      rollupOptions: { input: 'renderer/index.html' },
+    },
+  },
+})
