@@ -9,17 +9,20 @@ const mainInputs = Object.entries({
   cli: 'main/cli/preflash.ts',
 }).filter(([, file]) => existsSync(file))
 
+// Set by main/scripts/build.mjs, which builds aside and moves the result in.
+const out = process.env.PREFLASH_OUT ?? 'out'
+
 export default defineConfig({
   main: {
     build: {
-      outDir: 'out/main',
+      outDir: `${out}/main`,
       lib: { entry: Object.fromEntries(mainInputs), formats: ['es'] },
       rollupOptions: { output: { entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' } },
     },
   },
   preload: {
     build: {
-      outDir: 'out/preload',
+      outDir: `${out}/preload`,
       // A sandboxed preload has no module loader: one CommonJS file with everything in it.
       externalizeDeps: false,
       lib: { entry: { preload: 'main/shell/preload.ts' }, formats: ['cjs'] },
@@ -30,10 +33,11 @@ export default defineConfig({
     root: 'renderer',
     plugins: [react()],
     build: {
-      outDir: 'out/renderer',
+      outDir: `${out}/renderer`,
       // An inlined font or picture would need `data:` in the policy.
       assetsInlineLimit: 0,
       minify: true,
+      emptyOutDir: true,
       modulePreload: { polyfill: false },
       rollupOptions: { input: 'renderer/index.html' },
     },

@@ -25,7 +25,11 @@ function openWindow(dataFolder: string): void {
   const place = onScreen(readPlace(file), areas)
   const window = new BrowserWindow(windowOptions(join(built, 'preload', 'preload.cjs'), place))
   if (place.maximized) window.maximize()
-  window.once('ready-to-show', () => window.show())
+  window.once('ready-to-show', () => {
+    window.show()
+    // Tells npm start, where that is the parent, that no fallback is needed.
+    process.send?.('ready')
+  })
   window.on('close', () => writePlace(file, { ...window.getNormalBounds(), maximized: window.isMaximized() }))
   void window.loadURL(APP_URL)
 }
