@@ -1,0 +1,378 @@
+import semver from 'semver'
+import { linkMarginDb, receivedDbm, WANTED_MARGIN_DB } from '../air/path.ts'
+import { isKnown } from '../model/units.ts'
+import { carries, type Feed, feedOf, supplyOnSignal, swapsSupply } from '../wiring/feed.ts'
+import { linkEndsOf } from './link-ends.ts'
+import {
+  broken,
+  type Check,
+  COMMON_PRACTICE,
+  evidence,
+  holds,
+  notKnown,
+  type Remedy,
+  type Rule,
+  withUnit,
+} from './rule.ts'
+import type { Situation } from './situation.ts'
+
+/** Rules about the table: radio, card, supply, cable and distance. */
+
+const cableRoute = (s: Situation) => s.route === 'cable'
+const volts = (v: number) => `${v.toFixed(1)} V`
+
+const radioBattery: Rule = {
+  id: 'radio-battery',
+  claim: 'The radio has enough battery for an update.',
+  source: COMMON_PRACTICE,
+  severity: 'block',
+  enforcedBy: 'radio',
+  applies: s => s.radio !== undefined && s.radioType !== undefined,
+  check: s => {
+    const have = s.radio?.batteryVolts ?? 0
+    const need = s.radioType?.battery.updateMinVolts ?? 'unknown'
+    const shown = [
+      evidence('Battery', volts(have)),
+      evidence('Needs', isKnown(need) ? volts(need) : 'unknown'),
+    ]
+    if (!isKnown(need)) return notKnown('From which voltage this radio starts an update is not known.', shown)
+    return have >= need
+      ? holds(`The battery has ${volts(have)}.`, shown)
+      : broken(`The battery has ${volts(have)}; the radio starts an update from ${volts(need)}.`, shown, [
+          {
+            id: 'charge-radio',
+            label: 'Charge the radio.',
+            apply: bench =>
+              withUnit(bench, 'radios', s.radio?.id, {
+                batteryVolts: (s.radioType?.battery.fullVolts ?? need) - 0.2,
+              }),
+            minutes: 90,
+            reversible: true,
+          },
+        ])
+  },
+}
+
+const radioSystem: Rule = {
+  id: 'radio-system',
+  claim: "The radio's own system is new enough for the image.",
+  source: 'RFC 9124, dependencies',
+  severity: 'block',
+  enforcedBy: 'radio',
+  applies: s => s.image?.radioSystem !== undefined,
+  check: s => {
+    const range = s.image?.radioSystem ?? '*'
+    const have = s.radio?.systemVersion ?? 'unknown'
+    const shown = [evidence('Radio system', have), evidence('Image needs', range)]
+    if (!isKnown(have)) return notKnown('The version of the radio system is not known.', shown)
+    return semver.satisfies(have, range, { includePrerelease: true })
+      ? holds(`Radio system ${have} will do.`, shown)
+      : broken(`The image needs radio system ${range}; this radio has ${have}.`, shown, [
+          {
+            id: 'update-radio-system',
+            label: `Update the radio's system to ${range}.`,
+            apply: bench =>
+              withUnit(bench, 'radios', s.radio?.id, {
+                systemVersion: semver.minVersion(range)?.version ?? have,
+              }),
+            minutes: 30,
+            reversible: true,
+          },
+        ])
+  },
+}
+
+const cardPresent: Rule = {
+  id: 'card-present',
+  claim: 'There is a card in the radio that can be written.',
+  source: COMMON_PRACTICE,
+  severity: 'block',
+  enforcedBy: 'card',
+  applies: () => true,
+  check: s => {
+    const shown = [
+      evidence('Card', s.card?.nickname ?? 'none'),
+      evidence('Read only', s.card?.readOnly ?? 'unknown'),
+    ]
+    if (s.card === undefined) return broken('There is no card in the radio.', shown)
+    if (!s.card.readOnly) return holds(`${s.card.nickname} can be written.`, shown)
+    return broken('The card is read only: look at the slide on its edge.', shown, [
+      {
+        id: 'unlock-card',
+        label: 'Unlock the card.',
+        apply: bench => withUnit(bench, 'cards', s.card?.id, { readOnly: false }),
+        minutes: 1,
+        reversible: true,
+      },
+    ])
+  },
+}
+
+/** What a file takes on the card: whole clusters, for the image, its card and the folder. */
+export function clustersNeeded(bytes: number, clusterBytes: number): number {
+  const sidecarClusters = 1
+  const folderClusters = 1
+  return Math.ceil(bytes / clusterBytes) + sidecarClusters + folderClusters
+}
+
+const cardRoom: Rule = {
+  id: 'card-room',
+  claim: 'The card has room for the image.',
+  source: 'arithmetic, whole clusters',
+  severity: 'block',
+  enforcedBy: 'card',
+  applies: s => s.card !== undefined && s.image !== undefined,
+  check: s => {
+    const { clusterBytes, freeBytes } = s.card ?? { clusterBytes: 4096, freeBytes: 0 }
+    const needBytes = clustersNeeded(s.image?.sizeBytes ?? 0, clusterBytes) * clusterBytes
+    const shown = [
+      evidence('Free', `${Math.floor(freeBytes / 1024)} KiB`),
+      evidence('Needed', `${Math.ceil(needBytes / 1024)} KiB`),
+    ]
+    return freeBytes >= needBytes
+      ? holds('The card has room for the image.', shown)
+      : broken(
+          `The card has ${Math.floor(freeBytes / 1024)} KiB free; ${Math.ceil(needBytes / 1024)} KiB are needed.`,
+          shown,
+          [
+            {
+              id: 'make-room',
+              label: 'Make room on the card.',
+              apply: bench =>
+                withUnit(bench, 'cards', s.card?.id, { freeBytes: Math.max(freeBytes, needBytes * 4) }),
+              minutes: 5,
+              reversible: false,
+            },
+          ],
+        )
+  },
+}
+
+const feedFromCable: Remedy = {
+  id: 'feed-through-cable',
+  label: 'Unplug every other supply; let the update cable feed the receiver.',
+  apply: bench => ({ ...bench, wiring: { ...bench.wiring, cableFeed: 'through-cable' } }),
+  minutes: 1,
+  reversible: true,
+}
+const feedFromOwn: Remedy = {
+  id: 'feed-from-own-supply',
+  label: 'Give the receiver a supply of its own.',
+  apply: bench => ({
+    ...bench,
+    wiring: {
+      ...bench.wiring,
+      cableFeed: 'own-supply',
+      benchSupplyId: bench.wiring.benchSupplyId ?? bench.supplies[0]?.id,
+    },
+  }),
+  minutes: 2,
+  reversible: true,
+}
+
+const straightCable: Remedy = {
+  id: 'use-straight-cable',
+  label:
+    'Use a cable whose wires go straight through: signal to signal, positive to positive, negative to negative.',
+  apply: bench => {
+    const good = bench.cables.find(
+      c => !swapsSupply(c) && !supplyOnSignal(c) && carries(c, 'signal') && carries(c, 'positive'),
+    )
+    if (good) return { ...bench, wiring: { ...bench.wiring, cableId: good.id } }
+    const roles = ['signal', 'positive', 'negative'] as const
+    const straight = {
+      id: 'straight-cable',
+      nickname: 'Straight cable',
+      lengthMetres: 0.3,
+      awg: 26,
+      wires: roles.map(role => ({ from: role, to: role })),
+    }
+    return {
+      ...bench,
+      cables: [...bench.cables.filter(c => c.id !== straight.id), straight],
+      wiring: { ...bench.wiring, cableId: straight.id },
+    }
+  },
+  minutes: 5,
+  reversible: true,
+}
+
+const supplyPresent: Rule = {
+  id: 'supply-present',
+  claim: 'Something feeds the receiver.',
+  source: COMMON_PRACTICE,
+  severity: 'block',
+  enforcedBy: 'physics',
+  applies: () => true,
+  check: s => {
+    const feed = feedOf(s)
+    const shown = [evidence('Fed by', feed.from), evidence('Without load', volts(feed.openVolts))]
+    if (feed.openVolts !== 0) return holds(`The receiver is fed by ${feed.from}.`, shown)
+    return broken(
+      'Nothing feeds the receiver.',
+      shown,
+      s.route === 'cable' ? [feedFromOwn, straightCable] : [feedFromOwn],
+    )
+  },
+}
+
+const supplyRange: Rule = {
+  id: 'supply-range',
+  claim: 'The supply is within what the receiver stands.',
+  source: `${COMMON_PRACTICE}: the label of the receiver decides`,
+  severity: 'block',
+  enforcedBy: 'physics',
+  applies: s => feedOf(s).openVolts > 0,
+  check: s => {
+    const { openVolts } = feedOf(s)
+    const { leastVolts, mostVolts } = s.receiverType.supply
+    const shown = [
+      evidence('Supply', volts(openVolts)),
+      evidence('Receiver stands', `${volts(leastVolts)} to ${volts(mostVolts)}`),
+    ]
+    if (openVolts >= leastVolts && openVolts <= mostVolts)
+      return holds(`${volts(openVolts)} suits the receiver.`, shown)
+    const within = s.bench.supplies.find(p => p.volts >= leastVolts && p.volts <= mostVolts)
+    return broken(
+      `${volts(openVolts)} is ${openVolts > mostVolts ? 'more' : 'less'} than the receiver stands (${volts(leastVolts)} to ${volts(mostVolts)}).`,
+      shown,
+      within ? [useSupply(s, within.id, within.nickname)] : [],
+    )
+  },
+}
+
+const useSupply = (s: Situation, supplyId: string, nickname: string): Remedy => ({
+  id: 'use-other-supply',
+  label: `Use ${nickname}.`,
+  apply: bench => ({
+    ...bench,
+    models: bench.models.map(m => (m.id === s.model?.id ? { ...m, supplyId } : m)),
+    wiring: { ...bench.wiring, benchSupplyId: supplyId },
+  }),
+  minutes: 3,
+  reversible: true,
+})
+
+const supplyPolarity: Rule = {
+  id: 'supply-polarity',
+  claim: 'Positive meets positive and negative meets negative.',
+  source: `${COMMON_PRACTICE}: reversed supply destroys a receiver at once`,
+  severity: 'block',
+  enforcedBy: 'physics',
+  applies: cableRoute,
+  check: s => {
+    const shown = (s.cable?.wires ?? []).map(w => evidence(`${w.from} of the radio meets`, w.to))
+    return swapsSupply(s.cable) || supplyOnSignal(s.cable)
+      ? broken('This cable puts the supply on the wrong pins: it would destroy the receiver.', shown, [
+          straightCable,
+        ])
+      : holds('The cable does not swap the supply.', shown)
+  },
+}
+
+const describeBackFeed = (feed: Feed) => `${(feed.backFeedMilliamps / 1000).toFixed(1)} A`
+
+const oneSupply: Rule = {
+  id: 'one-supply',
+  claim: 'A receiver that is fed through the update cable gets no second supply.',
+  source: COMMON_PRACTICE,
+  severity: 'block',
+  enforcedBy: 'physics',
+  applies: cableRoute,
+  check: s => {
+    const feed = feedOf(s)
+    const shown = [
+      evidence('Fed by', feed.from),
+      evidence('Current between the supplies', describeBackFeed(feed)),
+    ]
+    return s.wiring.cableFeed !== 'both'
+      ? holds('There is one supply.', shown)
+      : broken(`Two supplies feed the receiver; ${describeBackFeed(feed)} would flow between them.`, shown, [
+          feedFromCable,
+        ])
+  },
+}
+
+const cableWires: Rule = {
+  id: 'cable-wires',
+  claim: 'The update cable carries signal and negative.',
+  source: COMMON_PRACTICE,
+  severity: 'block',
+  enforcedBy: 'physics',
+  applies: cableRoute,
+  check: s => {
+    const shown = [
+      evidence('Cable', s.cable?.nickname ?? 'none'),
+      evidence('Signal through', carries(s.cable, 'signal')),
+      evidence('Negative through', carries(s.cable, 'negative')),
+    ]
+    return carries(s.cable, 'signal') && carries(s.cable, 'negative')
+      ? holds('The cable carries signal and negative.', shown)
+      : broken('Without both signal and negative nothing can be said over the cable.', shown, [straightCable])
+  },
+}
+
+const atDistance = (metres: number): Remedy => ({
+  id: 'set-distance',
+  label: `Put the receiver about ${metres} m from the radio.`,
+  apply: bench => ({ ...bench, wiring: { ...bench.wiring, distanceMetres: metres } }),
+  minutes: 2,
+  reversible: true,
+})
+
+function rangeRule(
+  id: 'near-enough' | 'not-too-close',
+  claim: string,
+  check: (s: Situation, dbm: number, marginDb: number) => Check,
+): Rule {
+  return {
+    id,
+    claim,
+    source: 'ITU-R P.525',
+    severity: 'warn',
+    enforcedBy: 'physics',
+    applies: s => s.route === 'wireless' && linkEndsOf(s) !== undefined,
+    check: s => {
+      const ends = linkEndsOf(s)
+      if (ends === undefined) throw new Error(`rule ${id} was asked without a module`)
+      return check(s, receivedDbm(ends), linkMarginDb(ends))
+    },
+  }
+}
+
+const nearEnough = rangeRule('near-enough', 'The receiver is near enough.', (s, dbm, marginDb) => {
+  const shown = [
+    evidence('Distance', `${s.wiring.distanceMetres} m`),
+    evidence('Signal', `${dbm.toFixed(0)} dBm`),
+    evidence('Margin', `${marginDb.toFixed(0)} dB`),
+  ]
+  return marginDb >= WANTED_MARGIN_DB
+    ? holds(`The signal has ${marginDb.toFixed(0)} dB in hand.`, shown)
+    : broken(`The signal has only ${marginDb.toFixed(0)} dB in hand.`, shown, [atDistance(2)])
+})
+
+const notTooClose = rangeRule('not-too-close', 'The receiver is not too close to the antenna.', (s, dbm) => {
+  const { overloadDbm } = s.receiverType.air
+  const shown = [
+    evidence('Distance', `${s.wiring.distanceMetres} m`),
+    evidence('Signal', `${dbm.toFixed(0)} dBm`),
+    evidence('Overloaded from', `${overloadDbm} dBm`),
+  ]
+  return dbm < overloadDbm
+    ? holds('The input of the receiver is not overloaded.', shown)
+    : broken('The receiver is so close that its input is overloaded.', shown, [atDistance(2)])
+})
+
+export const benchRules: readonly Rule[] = [
+  cardPresent,
+  cardRoom,
+  radioBattery,
+  radioSystem,
+  supplyPolarity,
+  oneSupply,
+  supplyPresent,
+  supplyRange,
+  cableWires,
+  nearEnough,
+  notTooClose,
+]

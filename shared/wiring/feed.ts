@@ -1,0 +1,112 @@
+import type { RadioType } from '../model/catalogue.ts'
+import type { CableUnit, SupplyUnit, Wiring } from '../model/gear.ts'
+import { isKnown, type Known, type Route } from '../model/units.ts'
+import { leadOhms } from './wire.ts'
+
+/** What feeds the receiver, as one source behind one resistance, and what is wrong with it electrically. */
+export interface Feed {
+  /** Where the power comes from, in words. */
+  readonly from: string
+  /** Without load, at the receiver's pins; negative when the cable swaps positive and negative. 0: nothing feeds. */
+  readonly openVolts: number
+  readonly seriesOhms: number
+  readonly limitMilliamps: number
+  readonly throughCable: boolean
+  /** Current that two supplies drive through each other, when there are two. */
+  readonly backFeedMilliamps: number
+}
+
+export interface Table {
+  readonly route: Route
+  readonly radioType: RadioType | undefined
+  readonly supply: SupplyUnit | undefined
+  readonly cable: CableUnit | undefined
+  readonly wiring: Wiring
+}
+
+const NOTHING: Feed = {
+  from: 'nothing',
+  openVolts: 0,
+  seriesOhms: 0,
+  limitMilliamps: 0,
+  throughCable: false,
+  backFeedMilliamps: 0,
+}
+
+const LEAD_OF_SUPPLY = { lengthMetres: 0.3, awg: 22 }
+
+/** Is this role carried through to the same role at the receiver's end? */
+export const carries = (cable: CableUnit | undefined, role: 'signal' | 'positive' | 'negative'): boolean =>
+  cable?.wires.some(w => w.from === role && w.to === role) ?? false
+
+/** Positive of the radio meets negative of the receiver, or the other way round. */
+export const swapsSupply = (cable: CableUnit | undefined): boolean =>
+  cable?.wires.some(
+    w => (w.from === 'positive' && w.to === 'negative') || (w.from === 'negative' && w.to === 'positive'),
+  ) ?? false
+
+/** Supply voltage on the signal pin: a plug that sits one pin off. */
+export const supplyOnSignal = (cable: CableUnit | undefined): boolean =>
+  cable?.wires.some(w => w.from === 'positive' && w.to === 'signal') ?? false
+
+function cableFeed(table: Table): Feed {
+  const port: Known<{ supplyVolts: number; sourceOhms: number; limitMilliamps: number }> | undefined =
+    table.radioType?.updatePort
+  const { cable } = table
+  if (port === undefined || !isKnown(port) || cable === undefined) return NOTHING
+  const swapped = swapsSupply(cable)
+  if (!swapped && !(carries(cable, 'positive') && carries(cable, 'negative'))) return NOTHING
+  return {
+    from: "the radio's port, through the cable",
+    openVolts: swapped ? -port.supplyVolts : port.supplyVolts,
+    seriesOhms: port.sourceOhms + leadOhms(cable.lengthMetres, cable.awg),
+    limitMilliamps: port.limitMilliamps,
+    throughCable: true,
+    backFeedMilliamps: 0,
+  }
+}
+
+function ownFeed(supply: SupplyUnit | undefined): Feed {
+  if (supply === undefined) return NOTHING
+  return {
+    from: supply.nickname,
+    openVolts: supply.volts,
+    seriesOhms: supply.internalOhms + leadOhms(LEAD_OF_SUPPLY.lengthMetres, LEAD_OF_SUPPLY.awg),
+    limitMilliamps: supply.limitMilliamps,
+    throughCable: false,
+    backFeedMilliamps: 0,
+  }
+}
+
+/** Two sources in parallel, by Millman's theorem, and the current that circulates between them. */
+function both(a: Feed, b: Feed): Feed {
+  if (a.openVolts === 0) return b
+  if (b.openVolts === 0) return a
+  const conductance = 1 / a.seriesOhms + 1 / b.seriesOhms
+  return {
+    from: `${a.from}, and ${b.from} at the same time`,
+    openVolts: (a.openVolts / a.seriesOhms + b.openVolts / b.seriesOhms) / conductance,
+    seriesOhms: 1 / conductance,
+    limitMilliamps: a.limitMilliamps + b.limitMilliamps,
+    throughCable: true,
+    backFeedMilliamps: (Math.abs(a.openVolts - b.openVolts) / (a.seriesOhms + b.seriesOhms)) * 1000,
+  }
+}
+
+/** @returns what feeds the receiver on this table */
+export function feedOf(table: Table): Feed {
+  if (table.route === 'wireless') return ownFeed(table.supply)
+  switch (table.wiring.cableFeed) {
+    case 'through-cable':
+      return cableFeed(table)
+    case 'own-supply':
+      // A reversed cable does its harm whatever feeds the receiver.
+      return swapsSupply(table.cable) ? cableFeed(table) : ownFeed(table.supply)
+    case 'both':
+      return both(cableFeed(table), ownFeed(table.supply))
+  }
+}
+
+/** Volts at the receiver's pins under a load in milliamperes. */
+export const voltsUnderLoad = (feed: Feed, milliamps: number, extraOhms = 0): number =>
+  feed.openVolts - (milliamps / 1000) * (feed.seriesOhms + extraOhms)
