@@ -137,11 +137,18 @@ async function answerRequest(
   if (request.method !== 'GET' && request.method !== 'HEAD') return refuse(response, 405, 'Only GET.')
   const path = (request.url ?? '/').split(/[?#]/, 1)[0]
   const asset = await readAsset(root, path)
+  if (asset === undefined && path === '/favicon.ico') return noContent(response)
   if (asset === undefined) return refuse(response, 404, 'There is no such file.')
   response.setHeader('Content-Type', asset.contentType)
   response.setHeader('Content-Length', asset.bytes.length)
   response.setHeader('Cache-Control', asset.lasting ? 'private, max-age=31536000, immutable' : 'no-store')
   response.end(request.method === 'HEAD' ? undefined : asset.bytes)
+}
+
+/** Browsers ask for it unasked, and log an error when it is not there. */
+function noContent(response: ServerResponse): void {
+  response.statusCode = 204
+  response.end()
 }
 
 function refuse(response: ServerResponse, status: number, message: string): void {
