@@ -9,8 +9,8 @@ import type { RunningHost } from './server.ts'
 import { startHost } from './server.ts'
 
 /**
- * Starts the workbench for a browser, shows it where there is a display, and otherwise says where it is. Rejects
- * with ProblemError `host.port` when the port cannot be used.
+ * Starts the workbench for a browser, shows it where there is a display, and otherwise says where it is. It stops
+ * on the signals that end a program. Rejects with ProblemError `host.port` when the port cannot be used.
  */
 export async function runHost(
   options: StartOptions,
@@ -33,6 +33,8 @@ export async function runHost(
     listen: events.listen,
     report,
   })
+  // Before the address is out: whoever reads it may stop the program the next moment.
+  stopOnSignals(host)
   const opener = options.openBrowser ? browserOpener(host.url, surroundings()) : undefined
   const opened = opener !== undefined && (await runOpener(opener))
   say(opened ? `Preflash is open in your browser: ${host.url}` : `Preflash is ready. Open ${host.url}`)
@@ -40,7 +42,7 @@ export async function runHost(
 }
 
 /** Stops the host on Ctrl-C and on a polite kill; a second Ctrl-C ends the process at once. */
-export function stopOnSignals(host: Pick<RunningHost, 'stop'>): void {
+function stopOnSignals(host: Pick<RunningHost, 'stop'>): void {
   let stopping = false
   const stop = () => {
     if (stopping) process.exit(1)
