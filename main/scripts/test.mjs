@@ -39,6 +39,7 @@ function checks() {
   /** @type {readonly [string, () => boolean][]} */
   const steps = [
     ['types', () => run('typescript/bin/tsc', '--noEmit')],
+    ['types of shared/, without Node and DOM', () => run('typescript/bin/tsc', '--noEmit', '-p', 'shared')],
     ['style', () => run('@biomejs/biome/bin/biome', 'check', '--diagnostic-level=error')],
     ['build', build],
   ]
