@@ -1,0 +1,187 @@
+import type { Problem } from '../model/problem.ts'
+import { ADDRESS_SPACE, type Segment, sayAddress } from './segments.ts'
+
+/** A file of more separate pieces than this is no controller's image. */
+export const MOST_SEGMENTS = 4096
+const MOST_REPORTED = 20
+const LONGEST_RECORD = 255
+
+/** The data records of a file in columns, in the order of the file; grows as needed. */
+export class DataRecords {
+  length = 0
+  /** Data octets of all records. */
+  octetCount = 0
+  /** No record begins below the end of the one before it. */
+  ascending = true
+  address = new Float64Array(1024)
+  count = new Uint8Array(1024)
+  line = new Uint32Array(1024)
+  /** Where the record's data begins in `octets`. */
+  offset = new Uint32Array(1024)
+  octets = new Uint8Array(16 * 1024)
+  private end = 0
+
+  add(address: number, data: Uint8Array, from: number, to: number, line: number): void {
+    const count = to - from
+    if (this.length === this.address.length) this.growColumns()
+    if (this.octetCount + count > this.octets.length) {
+      const larger = new Uint8Array(2 * this.octets.length)
+      larger.set(this.octets)
+      this.octets = larger
+    }
+    const n = this.length++
+    this.address[n] = address
+    this.count[n] = count
+    this.line[n] = line
+    this.offset[n] = this.octetCount
+    for (let i = 0; i < count; i++) this.octets[this.octetCount + i] = data[from + i]
+    this.octetCount += count
+    if (address < this.end) this.ascending = false
+    this.end = address + count
+  }
+
+  private growColumns(): void {
+    const size = 2 * this.address.length
+    const address = new Float64Array(size)
+    const count = new Uint8Array(size)
+    const line = new Uint32Array(size)
+    const offset = new Uint32Array(size)
+    address.set(this.address)
+    count.set(this.count)
+    line.set(this.line)
+    offset.set(this.offset)
+    Object.assign(this, { address, count, line, offset })
+  }
+}
+
+export interface Assembled {
+  readonly segments: Segment[]
+  readonly errors: Problem[]
+  readonly warnings: Problem[]
+}
+
+/** Puts the records in order of address and joins those that touch; finds what is given twice. */
+export function assembleRecords(records: DataRecords, file: string): Assembled {
+  const order = Uint32Array.from({ length: records.length }, (_, n) => n)
+  if (!records.ascending) order.sort((a, b) => records.address[a] - records.address[b] || a - b)
+  const errors: Problem[] = []
+  const warnings: Problem[] = []
+  const segments: Segment[] = []
+  for (let first = 0; first < order.length; ) {
+    const next = endOfRun(records, order, first)
+    if (segments.length === MOST_SEGMENTS) {
+      errors.push(tooScattered(file))
+      break
+    }
+    segments.push(joinRun(records, order, first, next, file, errors, warnings))
+    first = next
+  }
+  return { segments, errors, warnings }
+}
+
+/** Place in `order` of the first record after `first` that does not touch what came before. */
+function endOfRun(records: DataRecords, order: Uint32Array, first: number): number {
+  let end = records.address[order[first]]
+  let n = first
+  for (; n < order.length && records.address[order[n]] <= end; n++)
+    end = Math.max(end, records.address[order[n]] + records.count[order[n]])
+  return n
+}
+
+function joinRun(
+  records: DataRecords,
+  order: Uint32Array,
+  first: number,
+  next: number,
+  file: string,
+  errors: Problem[],
+  warnings: Problem[],
+): Segment {
+  const address = records.address[order[first]]
+  let end = address
+  for (let n = first; n < next; n++) end = Math.max(end, records.address[order[n]] + records.count[order[n]])
+  const octets = new Uint8Array(end - address)
+  let covered = 0
+  for (let n = first; n < next; n++) {
+    const record = order[n]
+    const at = records.address[record] - address
+    const from = records.offset[record]
+    const data = records.octets.subarray(from, from + records.count[record])
+    if (at < covered) {
+      const repeated = Math.min(covered - at, data.length)
+      const differs = firstDifference(octets, at, data, repeated)
+      const list = differs === undefined ? warnings : errors
+      if (list.length < MOST_REPORTED)
+        list.push(
+          repeatedOctets(records, order, n, address + at + (differs ?? 0), differs === undefined, file),
+        )
+    }
+    octets.set(data, at)
+    covered = Math.max(covered, at + data.length)
+  }
+  return { address, octets }
+}
+
+function firstDifference(
+  octets: Uint8Array,
+  at: number,
+  data: Uint8Array,
+  length: number,
+): number | undefined {
+  for (let i = 0; i < length; i++) if (octets[at + i] !== data[i]) return i
+  return undefined
+}
+
+function repeatedOctets(
+  records: DataRecords,
+  order: Uint32Array,
+  n: number,
+  address: number,
+  same: boolean,
+  file: string,
+): Problem {
+  const earlier = lineThatHas(records, order, n, address)
+  const line = records.line[order[n]]
+  const also = earlier === undefined ? 'an earlier line' : `line ${earlier}`
+  if (same)
+    return {
+      code: 'hex.duplicate',
+      message: `The octets at ${sayAddress(address)} were already given by ${also}, with the same values.`,
+      file,
+      line,
+    }
+  return {
+    code: 'hex.conflict',
+    message: `The octet at ${sayAddress(address)} is given another value than by ${also}.`,
+    file,
+    line,
+    expected: 'each address once',
+    remedy: 'Two images may have been put into one file. Get the file again from where it came from.',
+  }
+}
+
+/** Looks back among the records before place `n`; a record is at most 255 octets, so the search ends soon. */
+function lineThatHas(
+  records: DataRecords,
+  order: Uint32Array,
+  n: number,
+  address: number,
+): number | undefined {
+  for (let back = n - 1; back >= 0 && records.address[order[back]] + LONGEST_RECORD > address; back--) {
+    const record = order[back]
+    if (records.address[record] <= address && address < records.address[record] + records.count[record])
+      return records.line[record]
+  }
+  return undefined
+}
+
+const tooScattered = (file: string): Problem => ({
+  code: 'hex.scattered',
+  message: `The file consists of more than ${MOST_SEGMENTS} separate pieces.`,
+  file,
+  expected: 'an image in one piece or a few',
+  remedy: 'Choose the image file itself; this looks like something else.',
+})
+
+/** What a record would write above the top of the 32-bit address space. */
+export const beyondAddressSpace = (address: number, count: number): boolean => address + count > ADDRESS_SPACE

@@ -1,0 +1,214 @@
+import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
+import { emptyRecord, type HexFault, type HexRecord, readHexLine } from './hex-line.ts'
+import { assembleRecords, beyondAddressSpace, DataRecords } from './hex-records.ts'
+import type { Segment } from './segments.ts'
+
+/**
+ * Reads Intel HEX after Intel's "Hexadecimal Object File Format Specification", revision A (1988): record types 00
+ * to 05. A file without its end record is refused, because it may have been cut off on the way.
+ */
+
+export const MAX_HEX_FILE_BYTES = 16 * 1024 * 1024
+export const MAX_PAYLOAD_BYTES = 8 * 1024 * 1024
+const MOST_REPORTED = 20
+
+export interface HexImage {
+  /** In rising order of address, touching ones joined. */
+  readonly segments: readonly Segment[]
+  /** Type 05: where the program starts. */
+  readonly startLinear?: number
+  /** Type 03: the same for segmented addresses. */
+  readonly startSegment?: { readonly cs: number; readonly ip: number }
+  /** Records of all types. */
+  readonly records: number
+}
+
+/**
+ * @param text the whole file; line ends may be CR LF, LF or CR
+ * @returns the image, or up to 20 problems with code, line, expectation and remedy. Codes: `hex.too-large`,
+ * `hex.start`, `hex.character`, `hex.odd`, `hex.short`, `hex.length`, `hex.checksum`, `hex.type`,
+ * `hex.record-length`, `hex.after-end`, `hex.no-end`, `hex.address`, `hex.conflict`, `hex.payload`,
+ * `hex.scattered`, `hex.empty`, `hex.more`. Warnings: `hex.duplicate`, `hex.wrap`, `hex.start-twice`.
+ */
+export function readIntelHex(text: string | Uint8Array, fileName: string): Result<HexImage> {
+  if (text.length > MAX_HEX_FILE_BYTES)
+    return failed({
+      code: 'hex.too-large',
+      message: 'The file is too large to be an image.',
+      file: fileName,
+      expected: `at most ${MAX_HEX_FILE_BYTES} bytes`,
+      remedy: 'Choose the image file itself.',
+    })
+  return new HexReader(
+    typeof text === 'string' ? codesOf(text.replace(/^\uFEFF/, '')) : text,
+    fileName,
+  ).read()
+}
+
+/** Character codes in octets; whatever does not fit becomes FF, which is no character of Intel HEX either. */
+function codesOf(text: string): Uint8Array {
+  const codes = new Uint8Array(text.length)
+  for (let i = 0; i < text.length; i++) codes[i] = Math.min(text.charCodeAt(i), 0xff)
+  return codes
+}
+
+const isBlank = (code: number): boolean => code === 0x20 || code === 0x09
+const LF = 0x0a
+const CR = 0x0d
+/** Control-Z: old systems end a text file with it. */
+const TEXT_END = 0x1a
+
+class HexReader {
+  private readonly text: Uint8Array
+  private readonly file: string
+  private readonly record: HexRecord = emptyRecord()
+  private readonly data = new DataRecords()
+  private readonly errors: Problem[] = []
+  private readonly warnings: Problem[] = []
+  private base = 0
+  /** After a type 02 record addresses wrap around inside 64 KiB; otherwise they run on. */
+  private segmented = false
+  private ended = false
+  private records = 0
+  private line = 0
+  private startLinear: number | undefined
+  private startSegment: { cs: number; ip: number } | undefined
+
+  constructor(text: Uint8Array, file: string) {
+    this.text = text
+    this.file = file
+  }
+
+  read(): Result<HexImage> {
+    this.readLines()
+    if (!this.ended && this.errors.length === 0)
+      this.fault({
+        code: 'hex.no-end',
+        message: 'The end record is missing, so the file may have been cut off.',
+        expected: ':00000001FF as the last line',
+        remedy: 'Get the file again from where it came from.',
+      })
+    if (this.errors.length > 0) return failed(...this.errors)
+    if (this.data.length === 0) {
+      this.fault({
+        code: 'hex.empty',
+        message: 'The file holds no data at all.',
+        remedy: 'Choose another image file.',
+      })
+      return failed(...this.errors)
+    }
+    const { segments, errors, warnings } = assembleRecords(this.data, this.file)
+    if (errors.length > 0) return failed(...errors)
+    const { startLinear, startSegment, records } = this
+    return succeeded({ segments, startLinear, startSegment, records }, [...this.warnings, ...warnings])
+  }
+
+  private readLines(): void {
+    const { text } = this
+    // A byte-order mark, which some editors put in front of a text file.
+    let from = text[0] === 0xef && text[1] === 0xbb && text[2] === 0xbf ? 3 : 0
+    while (from < text.length) {
+      let end = from
+      while (end < text.length && text[end] !== LF && text[end] !== CR) end++
+      this.line++
+      let last = end
+      while (last > from && (isBlank(text[last - 1]) || text[last - 1] === TEXT_END)) last--
+      if (last > from) this.takeLine(from, last)
+      if (this.errors.length >= MOST_REPORTED) {
+        this.fault({ code: 'hex.more', message: 'There may be more mistakes after this line.' })
+        return
+      }
+      from = text[end] === CR && text[end + 1] === LF ? end + 2 : end + 1
+    }
+  }
+
+  private takeLine(from: number, to: number): void {
+    if (this.ended) {
+      this.fault({
+        code: 'hex.after-end',
+        message: 'There is something after the end record.',
+        expected: 'nothing after :00000001FF',
+        remedy: 'Two files may have been put into one. Get the file again from where it came from.',
+      })
+      return
+    }
+    const fault = readHexLine(this.text, from, to, this.record)
+    if (fault !== undefined) {
+      this.fault(fault)
+      return
+    }
+    this.records++
+    this.takeRecord()
+  }
+
+  private takeRecord(): void {
+    const { type, data, count } = this.record
+    const word = (data[0] << 8) | data[1]
+    if (type === 0 && count > 0) this.takeData()
+    else if (type === 1) this.ended = true
+    else if (type === 2 || type === 4) {
+      this.segmented = type === 2
+      this.base = type === 2 ? word * 16 : word * 65_536
+    } else if (type === 3) {
+      this.warnIfSecond(this.startSegment)
+      this.startSegment = { cs: word, ip: (data[2] << 8) | data[3] }
+    } else if (type === 5) {
+      this.warnIfSecond(this.startLinear)
+      this.startLinear = word * 65_536 + ((data[2] << 8) | data[3])
+    }
+  }
+
+  /**
+   * Linear addresses run on over a 64 KiB boundary; in a segment the address wraps to the segment's start
+   * ([DRLO + DRI] MOD 64K in the specification). At the top of 4 GiB we refuse, where the specification wraps.
+   */
+  private takeData(): void {
+    const { data, count, offset } = this.record
+    if (this.data.octetCount + count > MAX_PAYLOAD_BYTES) {
+      if (this.errors.at(-1)?.code !== 'hex.payload')
+        this.fault({
+          code: 'hex.payload',
+          message: 'The file holds more data than any receiver takes.',
+          expected: `at most ${MAX_PAYLOAD_BYTES} octets`,
+          remedy: 'Choose the image file itself.',
+        })
+      return
+    }
+    if (!this.segmented && beyondAddressSpace(this.base + offset, count)) {
+      this.fault({
+        code: 'hex.address',
+        message: 'The data of this line reaches beyond the highest address there is.',
+        expected: 'addresses up to 0xFFFFFFFF',
+        remedy: 'Get the file again from where it came from.',
+      })
+      return
+    }
+    const whole = this.segmented ? Math.min(count, 65_536 - offset) : count
+    this.data.add(this.base + offset, data, 0, whole, this.line)
+    if (whole === count) return
+    this.data.add(this.base, data, whole, count, this.line)
+    this.warn({
+      code: 'hex.wrap',
+      message:
+        'The data of this line runs over the end of its segment and goes on at the segment’s beginning.',
+      remedy: 'Intel HEX allows that, but it is rare: make sure that this is the right file.',
+    })
+  }
+
+  private warnIfSecond(before: unknown): void {
+    if (before !== undefined)
+      this.warn({
+        code: 'hex.start-twice',
+        message: 'The start address is given a second time; this one counts.',
+      })
+  }
+
+  private warn(fault: HexFault): void {
+    if (this.warnings.length < MOST_REPORTED)
+      this.warnings.push({ ...fault, file: this.file, line: this.line })
+  }
+
+  private fault(fault: HexFault): void {
+    this.errors.push({ ...fault, file: this.file, line: Math.max(this.line, 1) })
+  }
+}

@@ -1,0 +1,118 @@
+import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
+import type { PayloadFormat } from './image-card.ts'
+
+/**
+ * What a file is, by its content; its name says nothing. Whatever is not known to be something else is raw binary,
+ * so the list of what is something else matters: a downloaded archive or web page must not end up in a receiver.
+ */
+
+const KNOWN_FORMATS = 'an Intel HEX file or a raw binary image'
+/** Shorter files may be printable by chance. */
+const TEXT_FROM_BYTES = 64
+
+/** First octets of files that people get by mistake: ELF (System V ABI), ZIP (APPNOTE 4.3.7), gzip (RFC 1952). */
+const NOT_IMAGES: readonly { code: string; begins: readonly number[]; what: string; remedy: string }[] = [
+  {
+    code: 'format.zip',
+    begins: [0x50, 0x4b, 0x03, 0x04],
+    what: 'a ZIP archive',
+    remedy: 'Unpack it and choose the image inside.',
+  },
+  {
+    code: 'format.gzip',
+    begins: [0x1f, 0x8b, 0x08],
+    what: 'a gzip archive',
+    remedy: 'Unpack it and choose the image inside.',
+  },
+  {
+    code: 'format.elf',
+    begins: [0x7f, 0x45, 0x4c, 0x46],
+    what: 'an ELF file, as a compiler makes it',
+    remedy: 'Have the compiler’s tools turn it into Intel HEX or a raw binary first.',
+  },
+]
+/** UF2 block: first two magic words, little-endian (Microsoft UF2 specification). */
+const UF2_BEGINS = [0x55, 0x46, 0x32, 0x0a, 0x57, 0x51, 0x5d, 0x9e]
+
+/**
+ * @returns the format; or `format.empty`, `format.uf2`, `format.s-record`, `format.zip`, `format.gzip`,
+ * `format.elf`, `format.text` for what this version cannot or should not read
+ */
+export function recogniseFormat(octets: Uint8Array, fileName: string): Result<PayloadFormat> {
+  const no = (code: string, message: string, remedy: string): Result<never> =>
+    failed({ code, message, file: fileName, expected: KNOWN_FORMATS, remedy } satisfies Problem)
+  if (octets.length === 0)
+    return no('format.empty', 'The file is empty.', 'It may not have been copied completely: get it again.')
+  if (beginsWith(octets, UF2_BEGINS))
+    return no(
+      'format.uf2',
+      'This is a UF2 file, which this version cannot read yet.',
+      'See whether the image is also there as Intel HEX.',
+    )
+  const other = NOT_IMAGES.find(kind => beginsWith(octets, kind.begins))
+  if (other !== undefined) return no(other.code, `This is ${other.what}, not an image.`, other.remedy)
+  if (looksLikeHex(octets)) return succeeded('intel-hex')
+  if (looksLikeSRecord(octets))
+    return no(
+      'format.s-record',
+      'This is a Motorola S-record file, which this version cannot read yet.',
+      'See whether the image is also there as Intel HEX.',
+    )
+  if (octets.length >= TEXT_FROM_BYTES && isProse(octets))
+    return no(
+      'format.text',
+      'This is a text file, not an image; a download that failed often leaves one.',
+      'Open it to see what it says, and get the image again.',
+    )
+  return succeeded('raw')
+}
+
+const beginsWith = (octets: Uint8Array, begins: readonly number[]): boolean =>
+  octets.length >= begins.length && begins.every((octet, i) => octets[i] === octet)
+
+/** The first characters after a byte-order mark, blanks and line ends; enough for the head of a record. */
+function head(octets: Uint8Array): string {
+  const isSpace = (code: number) => code === 0x20 || (code >= 0x09 && code <= 0x0d)
+  let at = beginsWith(octets, [0xef, 0xbb, 0xbf]) ? 3 : 0
+  while (at < octets.length && isSpace(octets[at])) at++
+  return String.fromCharCode(...octets.subarray(at, at + 12))
+}
+
+/** Also when the first line is damaged: text with a line that begins like a record must not be taken for raw. */
+function looksLikeHex(octets: Uint8Array): boolean {
+  if (/^:[0-9a-f]{8}/i.test(head(octets))) return true
+  return isText(octets) && /(^|[\r\n])\s*:[0-9a-f]{8}/i.test(firstText(octets))
+}
+
+const looksLikeSRecord = (octets: Uint8Array): boolean =>
+  isText(octets) && /(^|[\r\n])\s*S[0-9][0-9a-f]{8}/i.test(firstText(octets))
+
+/** The first 64 KiB as characters; nobody puts a longer preface before the first record. */
+function firstText(octets: Uint8Array): string {
+  let text = ''
+  for (let at = 0; at < Math.min(octets.length, 65_536); at += 4096)
+    text += String.fromCharCode(...octets.subarray(at, at + 4096))
+  return text
+}
+
+/** Nothing but printable characters (UTF-8 allowed), tabs and line ends. */
+function isText(octets: Uint8Array): boolean {
+  for (const octet of octets) {
+    if (octet >= 0x20 && octet !== 0x7f && octet < 0xf5) continue
+    if ((octet >= 0x09 && octet <= 0x0d) || octet === 0x1a) continue
+    return false
+  }
+  return true
+}
+
+/** Text with words in it. A block of one repeated printable octet is a fair raw image. */
+function isProse(octets: Uint8Array): boolean {
+  if (!isText(octets)) return false
+  let ascii = 0
+  let spaces = 0
+  for (const octet of octets) {
+    if (octet < 0x80) ascii++
+    if (octet === 0x20 || octet === 0x0a) spaces++
+  }
+  return spaces > 0 && spaces < octets.length / 2 && ascii >= octets.length * 0.75
+}
