@@ -134,7 +134,9 @@ export function fixtureTrace({ imageBytes = 16 * 1024, cutAt }: FixtureOptions =
       generation: 3,
       bands: 1,
       region: 1,
-      wireless: true,
+      wireless: 1,
+      hardware: 3,
+      convertsFrom: 0,
     }),
   )
   s.say(1, yes(KIND.begin))
