@@ -236,12 +236,12 @@ const supplyRange: Rule = {
     return broken(
       `${volts(openVolts)} is ${openVolts > mostVolts ? 'more' : 'less'} than the receiver stands (${volts(leastVolts)} to ${volts(mostVolts)}).`,
       shown,
-      within ? [useSupply(s, within.id, within.nickname)] : [],
+      within ? [takeSupply(s, within.id, within.nickname)] : [],
     )
   },
 }
 
-const useSupply = (s: Situation, supplyId: string, nickname: string): Remedy => ({
+const takeSupply = (s: Situation, supplyId: string, nickname: string): Remedy => ({
   id: 'use-other-supply',
   label: `Use ${nickname}.`,
   apply: bench => ({

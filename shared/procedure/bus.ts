@@ -85,6 +85,7 @@ export function typeCode(typeId: string): number {
 }
 
 const BANDS: readonly Band[] = ['2.4GHz', '868MHz', '915MHz']
+export const bandsOfBits = (bits: number): Band[] => BANDS.filter((_, i) => (bits >> i) & 1)
 export const bandBits = (bands: readonly Band[]): number =>
   bands.reduce((bits, band) => bits | (1 << BANDS.indexOf(band)), 0)
 
@@ -111,7 +112,12 @@ export interface Announcement {
   readonly bands: number
   /** 0 any, 1 listen-before-talk, 2 hopping, 255 not known. */
   readonly region: number
-  readonly wireless: boolean
+  /** 0 no, 1 yes, 255 not known. */
+  readonly wireless: number
+  /** Bit n: the n-th hardware revision that the type lists; 0 any, FFFF not known. */
+  readonly hardware: number
+  /** 0 where it converts nothing. */
+  readonly convertsFrom: number
 }
 
 const view = (octets: Uint8Array) => new DataView(octets.buffer, octets.byteOffset, octets.byteLength)
@@ -161,7 +167,7 @@ export function readIdentity(octets: Uint8Array): Identity | undefined {
 }
 
 export function announcementBody(to: number, a: Announcement): Uint8Array {
-  const octets = new Uint8Array(2 + 30)
+  const octets = new Uint8Array(2 + 33)
   const v = view(octets)
   v.setUint8(0, to)
   v.setUint8(1, KIND.begin)
@@ -176,13 +182,15 @@ export function announcementBody(to: number, a: Announcement): Uint8Array {
   v.setUint8(28, a.generation)
   v.setUint8(29, a.bands)
   v.setUint8(30, a.region)
-  v.setUint8(31, a.wireless ? 1 : 0)
+  v.setUint8(31, a.wireless)
+  v.setUint16(32, a.hardware)
+  v.setUint8(34, a.convertsFrom)
   return octets
 }
 
 /** @returns undefined when the body is too short to be an announcement */
 export function readAnnouncement(octets: Uint8Array): Announcement | undefined {
-  if (octets.length < 32) return undefined
+  if (octets.length < 35) return undefined
   const v = view(octets)
   return {
     typeCode: v.getUint32(2),
@@ -194,7 +202,9 @@ export function readAnnouncement(octets: Uint8Array): Announcement | undefined {
     generation: v.getUint8(28),
     bands: v.getUint8(29),
     region: v.getUint8(30),
-    wireless: v.getUint8(31) === 1,
+    wireless: v.getUint8(31),
+    hardware: v.getUint16(32),
+    convertsFrom: v.getUint8(34),
   }
 }
 

@@ -15,6 +15,7 @@ export type Effect =
     }
   | { readonly do: 'wait'; readonly ms: number }
   | {
+      /** Opens the line with these settings, or changes them. */
       readonly do: 'line'
       readonly dtr?: boolean
       readonly rts?: boolean
@@ -45,6 +46,8 @@ export type EffectResult =
   | { readonly got: 'timeout' }
   | { readonly got: 'number'; readonly value: number }
   | { readonly got: 'failed'; readonly why: StoreFailure | 'no-line' }
+  /** Whoever owns the line will not open it, and names the fit rule. */
+  | { readonly got: 'refused'; readonly rule: string; readonly text: string }
 
 export type Procedure<R> = Generator<Effect, R, EffectResult>
 

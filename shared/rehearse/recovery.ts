@@ -1,0 +1,183 @@
+import { findings } from '../fit/rules.ts'
+import type { Finding } from '../fit/rule.ts'
+import { type ImageFacts, situationOf } from '../fit/situation.ts'
+import type { Bench } from '../model/bench.ts'
+import type { ReceiverType } from '../model/catalogue.ts'
+import { type Route, isKnown } from '../model/units.ts'
+import type { Outcome } from '../procedure/effects.ts'
+import { updateReceiver } from '../procedure/update.ts'
+import { findFault } from '../sim/faults.ts'
+import { type ReceiverMemory, startable } from '../sim/memory.ts'
+import { versionText } from '../procedure/bus.ts'
+import { runSession } from '../sim/session.ts'
+import { calmWorld } from '../sim/world.ts'
+import { type ReadyImage, benchImage, standInImage } from './image.ts'
+import type { FaultChoice, Recovery, RunbookStep } from './report.ts'
+import { judge, planFor, recordCount, stagingOf } from './table.ts'
+import { rewriteThroughBootRom } from './boot-rom.ts'
+
+/**
+ * How the receiver is brought back, or the update carried through after all: put right what went wrong, apply the
+ * remedies of the rules that still do not hold, and do the update again. The simulator carries it out on what the
+ * session has left, so a runbook that does not work is found here and not on the bench.
+ */
+export interface Aftermath {
+  /** The bench without the faults. */
+  readonly bench: Bench
+  readonly receiverId: string
+  readonly type: ReceiverType
+  readonly route: Route
+  readonly image: ReadyImage
+  readonly faults: readonly FaultChoice[]
+  readonly outcome: Outcome
+  readonly memory: ReceiverMemory
+  readonly seed: number
+}
+
+const MOST_REMEDIES = 8
+
+interface Course {
+  bench: Bench
+  route: Route
+  image: ReadyImage
+  standIn: boolean
+  readonly steps: RunbookStep[]
+}
+
+/** @returns null for a receiver that is updated, or that nothing can bring back */
+export function recoveryFor(after: Aftermath): Recovery | null {
+  if (after.outcome === 'updated' || after.outcome === 'destroyed') return null
+  const course: Course = {
+    bench: benchOfNow(after),
+    route: after.outcome === 'unchanged' ? after.route : 'cable',
+    image: after.image,
+    standIn: false,
+    steps: after.faults.flatMap(cureStep),
+  }
+  if (after.outcome === 'needs-boot-rom') {
+    rewriteThroughBootRom(after.memory, after.type, after.seed)
+    course.steps.push(...bootRomSteps(after.type))
+  }
+  applyRemedies(course, after)
+  course.steps.push(...updateSteps(course, after))
+  const rehearsed = carryOut(course, after)
+  return { steps: course.steps, rehearsed: { ...rehearsed, standIn: course.standIn } }
+}
+
+const cureStep = (choice: FaultChoice): RunbookStep[] => {
+  const fault = findFault(choice.name)
+  return fault ? [{ text: fault.cure, minutes: 2 }] : []
+}
+
+/** The bench as it is now: a receiver that holds something else than before says so. */
+function benchOfNow(after: Aftermath): Bench {
+  const record = startable(after.memory)
+  if (record === undefined) return after.bench
+  const change = { firmware: versionText(record.version), generation: record.generation || ('unknown' as const) }
+  return {
+    ...after.bench,
+    receivers: after.bench.receivers.map(r => (r.id === after.receiverId && isKnown(r.firmware) ? { ...r, ...change } : r)),
+  }
+}
+
+const blocking = (found: readonly Finding[]) => found.find(f => f.holds === 'no' && f.rule.severity === 'block' && f.remedies.length > 0)
+
+function findingsOf(course: Course, after: Aftermath, image: ImageFacts): Finding[] {
+  const s = situationOf(course.bench, after.receiverId, course.route, image)
+  return s ? findings(s) : []
+}
+
+function applyRemedies(course: Course, after: Aftermath): void {
+  for (let i = 0; i < MOST_REMEDIES; i++) {
+    const broken = blocking(findingsOf(course, after, course.image.facts))
+    if (broken === undefined) return
+    const [remedy] = broken.remedies
+    course.bench = remedy.apply(course.bench)
+    if (remedy.route) course.route = remedy.route
+    if (remedy.otherImage) takeAnotherImage(course, after)
+    course.steps.push({ text: remedy.label, expect: broken.rule.claim, minutes: remedy.minutes })
+  }
+}
+
+/** The newest image on the bench that breaks no rule; where there is none, one is built to stand in for it. */
+function takeAnotherImage(course: Course, after: Aftermath): void {
+  const candidates = course.bench.images
+    .filter(i => i.typeId === after.type.id)
+    .sort((a, b) => b.sequenceNumber - a.sequenceNumber)
+  for (const candidate of candidates) {
+    const image = benchImage(course.bench, after.type, candidate.id)
+    if (!image.ok || image.value.name === course.image.name) continue
+    const broken = findingsOf(course, after, image.value.facts).some(f => f.holds === 'no' && f.rule.severity === 'block')
+    if (broken) continue
+    course.image = image.value
+    return
+  }
+  const unit = course.bench.receivers.find(r => r.id === after.receiverId)
+  const generation = unit && isKnown(unit.generation) ? unit.generation : isKnown(after.type.nativeGeneration) ? after.type.nativeGeneration : 1
+  const standIn = standInImage(after.type, generation)
+  if (!standIn.ok) return
+  course.image = standIn.value
+  course.standIn = true
+}
+
+function updateSteps(course: Course, after: Aftermath): RunbookStep[] {
+  const { maker, name } = after.type
+  const image = course.standIn ? `an image that its maker offers for the ${maker} ${name}` : course.image.name
+  const steps: RunbookStep[] = [
+    { text: `Put ${image} on the card and let the app read it back.`, expect: 'The digest on the card is the one on the image card.', minutes: 2 },
+  ]
+  if (course.route === 'cable')
+    steps.push({
+      text: "Unplug the receiver's own supply and connect the update cable between the radio's port and the receiver, keyed side to keyed side.",
+      expect: after.outcome === 'needs-cable' ? 'The receiver shows that it waits in its boot loader.' : 'The receiver comes on.',
+      caution: 'Propeller off, drive disconnected. A reversed plug destroys the receiver: look twice before the radio is switched on.',
+      minutes: 5,
+    })
+  else
+    steps.push({
+      text: 'Put the model about two metres from the radio, and give the receiver its own supply.',
+      expect: 'The receiver comes on.',
+      caution: 'Propeller off, drive disconnected: outputs may move when the receiver restarts.',
+      minutes: 3,
+    })
+  steps.push({
+    text: `Start the update ${course.route === 'cable' ? 'by cable' : 'by air'} again. If it fails the first time, wait a moment and start it a second time.`,
+    expect: 'The receiver restarts and names the new firmware.',
+    minutes: 3,
+  })
+  return steps
+}
+
+function bootRomSteps(type: ReceiverType): RunbookStep[] {
+  return [
+    {
+      text: `Open the ${type.name}, connect a USB serial adapter (3.3 V logic) to the controller's own serial pins, and hold its boot pin while power comes on.`,
+      expect: "The chip's own loader answers to its first octet, 7F.",
+      caution: 'Feed the receiver from one supply only. If you have not done this before, leave it to a workshop.',
+      minutes: 30,
+    },
+    {
+      text: 'Write the boot loader back and let it be read back.',
+      expect: 'What is read back is what was written.',
+      minutes: 5,
+    },
+    { text: 'Release the boot pin and switch the receiver off and on.', expect: 'It waits in its boot loader.', minutes: 1 },
+  ]
+}
+
+function carryOut(course: Course, after: Aftermath): { outcome: Outcome; simulatedMs: number } {
+  const { card } = situationOf(course.bench, after.receiverId, course.route, course.image.facts) ?? {}
+  const staging = stagingOf(course.image, card?.folder ?? 'IMAGES')
+  const before = recordCount(after.memory)
+  const end = runSession(
+    {
+      setup: { bench: course.bench, receiverId: after.receiverId, route: course.route, world: calmWorld },
+      seed: after.seed + 1,
+      memory: after.memory,
+      image: course.image.facts,
+      onStaged: () => {},
+    },
+    updateReceiver(planFor(course.bench, after.type, course.route, staging)),
+  )
+  return { outcome: judge(after.memory, before), simulatedMs: Math.round(end.endNs / 1e6) }
+}

@@ -1,0 +1,125 @@
+import type { ReceiverType } from '../model/catalogue.ts'
+import type { Dice } from './dice.ts'
+import { type FlashRegion, checkErase, checkProgram, erase, eraseNs, program, programNs, tornErase, tornProgram } from './flash.ts'
+import type { Actor, Kernel } from './kernel.ts'
+import { FLASH_OP, type FlashOpKind, type TraceRecorder } from './trace.ts'
+import type { CutPoint } from './world.ts'
+
+type Operation = {
+  readonly region: FlashRegion
+  readonly kind: 'erase' | 'program'
+  readonly page: number
+  readonly offset: number
+  readonly data: Uint8Array
+  readonly startNs: number
+  readonly endNs: number
+}
+
+const NO_DATA = new Uint8Array(0)
+const OP_KINDS: Readonly<Record<FlashRegion['name'], { erase: FlashOpKind; program: FlashOpKind }>> = {
+  program: { erase: FLASH_OP.erase, program: FLASH_OP.program },
+  record: { erase: FLASH_OP.recordErase, program: FLASH_OP.recordProgram },
+  boot: { erase: FLASH_OP.bootErase, program: FLASH_OP.bootProgram },
+}
+const CODE_FINISHED = 1
+const CODE_CUT = 2
+
+/**
+ * Carries out flash operations one at a time, in the time they take, and counts them: the fault sweep cuts the power
+ * before, during or after any one of them.
+ */
+export class Flasher implements Actor {
+  /** Operations begun so far. */
+  operations = 0
+  private running: Operation | undefined
+  private then: (() => void) | undefined
+  private token = 0
+  private readonly kernel: Kernel
+  private readonly trace: TraceRecorder
+  private readonly type: ReceiverType
+  private readonly timing: Dice
+  private readonly tearing: Dice
+  private readonly cut: CutPoint | undefined
+  private readonly onCut: () => void
+
+  constructor(options: {
+    kernel: Kernel
+    trace: TraceRecorder
+    type: ReceiverType
+    timing: Dice
+    tearing: Dice
+    cut: CutPoint | undefined
+    onCut: () => void
+  }) {
+    this.kernel = options.kernel
+    this.trace = options.trace
+    this.type = options.type
+    this.timing = options.timing
+    this.tearing = options.tearing
+    this.cut = options.cut
+    this.onCut = options.onCut
+  }
+
+  erase(region: FlashRegion, page: number, then: () => void): void {
+    checkErase(region, page)
+    this.begin({ region, kind: 'erase', page, offset: page * region.pageBytes, data: NO_DATA }, eraseNs(this.type.flash, this.timing), then)
+  }
+
+  program(region: FlashRegion, offset: number, data: Uint8Array, then: () => void): void {
+    checkProgram(region, offset, data, this.type.flash.wordBytes)
+    const ns = programNs(this.type.flash, data.length, this.timing)
+    this.begin({ region, kind: 'program', page: 0, offset, data }, ns, then)
+  }
+
+  /** Power is gone: what was under way is left half done. */
+  powerFailed(): void {
+    const op = this.running
+    this.running = undefined
+    this.then = undefined
+    this.token++
+    if (op === undefined) return
+    const { nowNs } = this.kernel
+    const done = Math.min(1, Math.max(0, (nowNs - op.startNs) / (op.endNs - op.startNs)))
+    const { wordBytes } = this.type.flash
+    if (op.kind === 'erase') tornErase(op.region, op.page, done, this.tearing)
+    else tornProgram(op.region, op.offset, op.data, wordBytes, done, this.tearing)
+    this.log(op, nowNs, true)
+  }
+
+  wake(code: number, argument: number): void {
+    if (argument !== this.token) return
+    if (code === CODE_CUT) return this.onCut()
+    const op = this.running
+    const { then } = this
+    if (op === undefined || then === undefined) return
+    this.running = undefined
+    this.then = undefined
+    if (op.kind === 'erase') erase(op.region, op.page)
+    else program(op.region, op.offset, op.data, this.type.flash.wordBytes)
+    this.log(op, op.endNs, false)
+    if (this.cutsHere('after')) return this.onCut()
+    then()
+  }
+
+  private begin(op: Omit<Operation, 'startNs' | 'endNs'>, durationNs: number, then: () => void): void {
+    this.operations++
+    if (this.cutsHere('before')) return this.onCut()
+    const startNs = this.kernel.nowNs
+    this.running = { ...op, startNs, endNs: startNs + durationNs }
+    this.then = then
+    this.token++
+    if (this.cutsHere('during'))
+      this.kernel.after(Math.round(durationNs * this.tearing.between(0.05, 0.95)), this, CODE_CUT, this.token)
+    this.kernel.after(durationNs, this, CODE_FINISHED, this.token)
+  }
+
+  private cutsHere(when: 'before' | 'during' | 'after'): boolean {
+    const { cut } = this
+    return cut !== undefined && cut.at === 'flash-op' && cut.when === when && cut.index === this.operations - 1
+  }
+
+  private log(op: Operation, endNs: number, torn: boolean): void {
+    const bytes = op.kind === 'erase' ? op.region.pageBytes : op.data.length
+    this.trace.flashOp(OP_KINDS[op.region.name][op.kind], op.offset, bytes, op.startNs, endNs, torn)
+  }
+}
