@@ -41,7 +41,7 @@ describe('the density pyramid', () => {
       fc.property(
         fc.array(burstArb, { minLength: 1, maxLength: 20 }),
         fc.constantFrom(1, 2, 4, 8, 16),
-        bursts => {
+        (bursts, columns) => {
           const index = indexOf(
             bursts.filter((b, i) =>
               bursts

@@ -1,0 +1,43 @@
+import { supplyRange } from '../playback/state-at.ts'
+import type { Band } from './draw-lane.ts'
+import type { Session } from './session.ts'
+import { nsAt } from './viewport.ts'
+
+/** Room above the highest voltage there was. */
+const HEADROOM = 1.12
+
+export const mostVolts = (session: Session): number => {
+  const { supply } = session.trace
+  let most = session.brownOutVolts ?? 1
+  for (let i = 0; i < supply.count; i++) most = Math.max(most, supply.volts[i])
+  return most * HEADROOM
+}
+
+/** Supply voltage as a stepped line with the brown-out level under it. */
+export function drawSupply(
+  { context, palette, view, width, top, height }: Band,
+  session: Session,
+  most: number,
+): void {
+  const y = (volts: number) => top + height - 1 - (volts / most) * (height - 2)
+  context.strokeStyle = palette.line
+  context.lineWidth = 1
+  context.strokeRect(0.5, top + 0.5, width, height - 1)
+  if (session.brownOutVolts !== undefined) {
+    context.strokeStyle = palette.danger
+    context.setLineDash([4, 3])
+    context.beginPath()
+    context.moveTo(0, Math.round(y(session.brownOutVolts)) + 0.5)
+    context.lineTo(width, Math.round(y(session.brownOutVolts)) + 0.5)
+    context.stroke()
+    context.setLineDash([])
+  }
+  context.fillStyle = palette.ink
+  for (let x = 0; x < width; x++) {
+    const fromNs = nsAt(view, width, x)
+    if (fromNs < 0 || fromNs > session.trace.endNs) continue
+    const range = supplyRange(session.trace.supply, fromNs, nsAt(view, width, x + 1))
+    if (range === undefined) continue
+    context.fillRect(x, y(range[1]) - 0.75, 1, Math.max(1.5, y(range[0]) - y(range[1]) + 1.5))
+  }
+}

@@ -1,0 +1,35 @@
+/** A band of the time line. */
+export interface Row {
+  readonly kind: 'axis' | 'supply' | 'wave' | 'octets' | 'frames'
+  readonly laneNumber: number
+  readonly top: number
+  readonly height: number
+}
+
+export const GUTTER = 92
+const AXIS = 20
+const SUPPLY = 40
+const OCTETS = 18
+const GAP = 6
+
+/** Rows from top to bottom for so many lanes; what is left over goes to waveforms and frames. */
+export function rowsFor(lanes: number, height: number): Row[] {
+  const rows: Row[] = [{ kind: 'axis', laneNumber: -1, top: 0, height: AXIS }]
+  let top = AXIS + 2
+  rows.push({ kind: 'supply', laneNumber: -1, top, height: SUPPLY })
+  top += SUPPLY + GAP
+  if (lanes === 0) return rows
+  const perLane = (height - top) / lanes
+  for (let laneNumber = 0; laneNumber < lanes; laneNumber++) {
+    const wave = Math.max(24, (perLane - OCTETS - GAP * 2) * 0.56)
+    const frames = Math.max(18, perLane - OCTETS - GAP * 2 - wave)
+    rows.push({ kind: 'wave', laneNumber, top, height: wave })
+    rows.push({ kind: 'octets', laneNumber, top: top + wave + 3, height: OCTETS })
+    rows.push({ kind: 'frames', laneNumber, top: top + wave + 3 + OCTETS + 3, height: frames })
+    top += perLane
+  }
+  return rows
+}
+
+export const rowAt = (rows: readonly Row[], y: number): Row | undefined =>
+  rows.find(row => y >= row.top && y < row.top + row.height)
