@@ -56,13 +56,13 @@ export class PowerRail implements Actor {
   /** Switches the source on and lets physics happen. */
   energise(supplyOnSignalPin: boolean): void {
     this.on = true
-    const { openVolts, backFeedMilliamps, limitMilliamps } = this.feed
+    const { openVolts, backFeedMilliamps, backFeedLimitMilliamps } = this.feed
     const { mostVolts } = this.type.supply
     if (openVolts < 0) return this.kill('the supply was reversed')
     if (supplyOnSignalPin && openVolts > this.type.bus.signalVolts) return this.kill('the supply was on the signal pin')
     if (openVolts > mostVolts * FATAL_OVERVOLTAGE)
       return this.kill(`${openVolts.toFixed(1)} V on an input for ${mostVolts.toFixed(1)} V`)
-    if (backFeedMilliamps > FATAL_BACKFEED * limitMilliamps)
+    if (backFeedMilliamps > FATAL_BACKFEED * backFeedLimitMilliamps)
       return this.kill(`two supplies drove ${(backFeedMilliamps / 1000).toFixed(1)} A through each other`)
     this.tryStart()
   }

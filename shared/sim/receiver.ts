@@ -211,6 +211,7 @@ export class Receiver implements Actor, Listener, Powered {
     if (kind === KIND.enter) return this.enter(medium)
     if (kind === KIND.restart) {
       this.restartAfterReply = true
+      this.stayInBootLoader = false
       return this.accept(kind, medium)
     }
     if (this.state === 'boot-loader') this.askBootLoader(frame, kind, medium)

@@ -12,8 +12,9 @@ export interface Feed {
   readonly seriesOhms: number
   readonly limitMilliamps: number
   readonly throughCable: boolean
-  /** Current that two supplies drive through each other, when there are two. */
+  /** Current that two supplies drive through each other, when there are two, and what the weaker of them stands. */
   readonly backFeedMilliamps: number
+  readonly backFeedLimitMilliamps: number
 }
 
 export interface Table {
@@ -31,6 +32,7 @@ const NOTHING: Feed = {
   limitMilliamps: 0,
   throughCable: false,
   backFeedMilliamps: 0,
+  backFeedLimitMilliamps: 0,
 }
 
 const LEAD_OF_SUPPLY = { lengthMetres: 0.3, awg: 22 }
@@ -63,6 +65,7 @@ function cableFeed(table: Table): Feed {
     limitMilliamps: port.limitMilliamps,
     throughCable: true,
     backFeedMilliamps: 0,
+    backFeedLimitMilliamps: 0,
   }
 }
 
@@ -75,6 +78,7 @@ function ownFeed(supply: SupplyUnit | undefined): Feed {
     limitMilliamps: supply.limitMilliamps,
     throughCable: false,
     backFeedMilliamps: 0,
+    backFeedLimitMilliamps: 0,
   }
 }
 
@@ -90,6 +94,7 @@ function both(a: Feed, b: Feed): Feed {
     limitMilliamps: a.limitMilliamps + b.limitMilliamps,
     throughCable: true,
     backFeedMilliamps: (Math.abs(a.openVolts - b.openVolts) / (a.seriesOhms + b.seriesOhms)) * 1000,
+    backFeedLimitMilliamps: Math.min(a.limitMilliamps, b.limitMilliamps),
   }
 }
 
