@@ -2,6 +2,7 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
+import { runRehearsal } from './rehearse.ts'
 
 /** What the handlers need to know of where they run. */
 export interface HandlerEnv {
@@ -22,5 +23,6 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       platform: process.platform,
       dataFolder: env.dataFolder,
     }),
+    'rehearse.run': runRehearsal,
   }
 }

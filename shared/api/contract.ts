@@ -1,4 +1,7 @@
 import { z } from 'zod'
+import { octetsSchema } from '../model/units.ts'
+import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
+import { packedTraceSchema } from '../sim/pack.ts'
 import { defineContract } from './define.ts'
 
 export const hostKindSchema = z.enum(['electron', 'browser'])
@@ -7,6 +10,15 @@ export type HostKind = z.infer<typeof hostKindSchema>
 /** What the menu of the desktop shell can ask of the window. */
 export const menuCommandSchema = z.enum(['new', 'open', 'save', 'save-as', 'undo', 'redo'])
 export type MenuCommand = z.infer<typeof menuCommandSchema>
+
+/** A rehearsal comes back whole; the window plays it. */
+export const rehearsalReplySchema = z.object({
+  report: rehearsalReportSchema,
+  trace: packedTraceSchema,
+  /** All of the simulated receiver's program flash, as the session left it. */
+  flash: octetsSchema,
+})
+export type RehearsalReply = z.infer<typeof rehearsalReplySchema>
 
 /** All that the window may ask of the machine, and all that it is told unasked. */
 export const contract = defineContract({
@@ -19,6 +31,10 @@ export const contract = defineContract({
         platform: z.string(),
         dataFolder: z.string(),
       }),
+    },
+    'rehearse.run': {
+      request: rehearsalRequestSchema,
+      reply: rehearsalReplySchema,
     },
   },
   events: {

@@ -1,7 +1,7 @@
 import type { ImageFacts } from '../fit/situation.ts'
-import type { ReceiverType } from '../model/catalogue.ts'
-import { UNKNOWN, isKnown } from '../model/units.ts'
 import type { ImageCard } from '../image/image-card.ts'
+import type { ReceiverType } from '../model/catalogue.ts'
+import { isKnown, UNKNOWN } from '../model/units.ts'
 import { type Announcement, bandBits, bandsOfBits, typeCode, versionNumbers, versionText } from './bus.ts'
 
 /** What an image card says, squeezed into what the bus carries, and back. */

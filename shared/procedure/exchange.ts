@@ -1,4 +1,4 @@
-import { FrameDecoder, encodeFrame, maxEncodedLength } from '../wire/hdlc.ts'
+import { encodeFrame, FrameDecoder, maxEncodedLength } from '../wire/hdlc.ts'
 import { KIND, MAX_BODY, REFUSED, REPLY_BIT } from './bus.ts'
 import type { Procedure } from './effects.ts'
 
@@ -73,7 +73,9 @@ export class Exchange {
 
   private readonly onFrame = (frame: Uint8Array, length: number) => {
     if (this.answer !== undefined || frame[0] !== this.wantedFrom) return
-    if (frame[1] === (this.wantedKind | REPLY_BIT)) this.answer = { got: 'reply', body: frame.slice(0, length) }
-    else if (frame[1] === REFUSED && frame[2] === this.wantedKind) this.answer = { got: 'refusal', reason: frame[3] }
+    if (frame[1] === (this.wantedKind | REPLY_BIT))
+      this.answer = { got: 'reply', body: frame.slice(0, length) }
+    else if (frame[1] === REFUSED && frame[2] === this.wantedKind)
+      this.answer = { got: 'refusal', reason: frame[3] }
   }
 }

@@ -50,7 +50,10 @@ export function* stageFile(file: StagedFile): Procedure<void> {
   for (let offset = 0; offset < file.octets.length; offset += CHUNK_BYTES) {
     const octets = file.octets.subarray(offset, offset + CHUNK_BYTES)
     yield* store({ op: 'write', path: part, offset, octets })
-    yield { do: 'say', event: { kind: 'progress', done: offset + octets.length, total: 2 * file.octets.length } }
+    yield {
+      do: 'say',
+      event: { kind: 'progress', done: offset + octets.length, total: 2 * file.octets.length },
+    }
   }
   yield* store({ op: 'flush', path: part })
   for (let offset = 0; offset < file.octets.length; offset += CHUNK_BYTES) {

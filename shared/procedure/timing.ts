@@ -41,7 +41,8 @@ export function timingFor(input: TimingInput): Timing {
   const { flash, route } = input
   const longFrameMs = ((MAX_BODY + FRAME_OVERHEAD_OCTETS) * STUFFING * 10_000) / input.baud
   // By air a frame waits for its slot, and the answer for its turn; a module that listens first may skip some slots.
-  const wayMs = (route === 'cable' ? longFrameMs : 6 * SLOT_MS) + input.turnaroundMs + input.latencyMs + MARGIN_MS
+  const wayMs =
+    (route === 'cable' ? longFrameMs : 6 * SLOT_MS) + input.turnaroundMs + input.latencyMs + MARGIN_MS
   const programMs = (MAX_WRITE_DATA / flash.wordBytes) * (flash.programMicros.most / 1000)
   const erasePages = 4
   return {

@@ -1,17 +1,18 @@
 import type { ImageCard } from '../image/image-card.ts'
 import { readImageCard } from '../image/image-card.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
-import { type Route, isKnown } from '../model/units.ts'
+import { isKnown, type Route } from '../model/units.ts'
+import type { PhaseId } from '../sim/trace.ts'
 import { CRC32_INIT, crc32Finish, crc32Update } from '../wire/checksum.ts'
 import { announcementOf } from './announce.ts'
 import {
   ADDRESS,
-  type Identity,
-  KIND,
-  MAX_WRITE_DATA,
   announcementBody,
   body,
   eraseBody,
+  type Identity,
+  KIND,
+  MAX_WRITE_DATA,
   numberBody,
   readIdentity,
   readNumber,
@@ -24,9 +25,8 @@ import {
 } from './bus.ts'
 import type { FailureCode, Procedure } from './effects.ts'
 import { type Answer, type Asking, Exchange } from './exchange.ts'
-import { type StagedFile, StagingFailed, readPart, stageFile, store } from './stage.ts'
+import { readPart, type StagedFile, StagingFailed, stageFile, store } from './stage.ts'
 import type { Timing } from './timing.ts'
-import type { PhaseId } from '../sim/trace.ts'
 
 /**
  * The update of one receiver, from putting the image on the card to asking the receiver what it runs. The same code
@@ -69,7 +69,14 @@ class AttemptFailed extends Error {
   }
 }
 
-const WORTH_ANOTHER_TRY: readonly FailureCode[] = ['no-answer', 'lost-contact', 'verify-differs', 'not-started', 'refused', 'not-found']
+const WORTH_ANOTHER_TRY: readonly FailureCode[] = [
+  'no-answer',
+  'lost-contact',
+  'verify-differs',
+  'not-started',
+  'refused',
+  'not-found',
+]
 const READ_AHEAD_BYTES = 4096
 /** The last write is filled up with erased octets to a whole number of the widest words. */
 const WIDEST_WORD = 8
@@ -83,18 +90,32 @@ export function* updateReceiver(plan: UpdatePlan): Procedure<UpdateResult> {
     for (attempt = 1; ; attempt++) {
       try {
         const identity = yield* run.attempt(attempt)
-        return { ended: 'done', attempts: attempt, retries: run.retries(attempt), code: undefined, text: '', identity }
+        return {
+          ended: 'done',
+          attempts: attempt,
+          retries: run.retries(attempt),
+          code: undefined,
+          text: '',
+          identity,
+        }
       } catch (error) {
         if (!(error instanceof AttemptFailed)) throw error
         yield { do: 'say', event: { kind: 'attempt-failed', attempt, code: error.code, text: error.message } }
-        if (attempt >= plan.attempts || !WORTH_ANOTHER_TRY.includes(error.code)) return run.failed(attempt, error.code, error.message)
-        yield { do: 'say', event: { kind: 'note', level: 'caution', text: 'Waiting, then trying once more from the start.' } }
+        if (attempt >= plan.attempts || !WORTH_ANOTHER_TRY.includes(error.code))
+          return run.failed(attempt, error.code, error.message)
+        yield {
+          do: 'say',
+          event: { kind: 'note', level: 'caution', text: 'Waiting, then trying once more from the start.' },
+        }
         yield { do: 'wait', ms: plan.timing.pauseMs }
       }
     }
   } catch (error) {
     if (!(error instanceof StagingFailed)) throw error
-    yield { do: 'say', event: { kind: 'attempt-failed', attempt: Math.max(1, attempt), code: error.code, text: error.message } }
+    yield {
+      do: 'say',
+      event: { kind: 'attempt-failed', attempt: Math.max(1, attempt), code: error.code, text: error.message },
+    }
     return run.failed(Math.max(1, attempt), error.code, error.message)
   }
 }
@@ -192,23 +213,39 @@ class UpdateRun {
       what: 'look for the receiver',
     })
     if (answer.got === 'refusal')
-      throw new AttemptFailed('not-offered', `The wireless update is not offered: ${sayRefusal(answer.reason)}.`)
+      throw new AttemptFailed(
+        'not-offered',
+        `The wireless update is not offered: ${sayRefusal(answer.reason)}.`,
+      )
     if (answer.got === 'nothing') throw new AttemptFailed('no-answer', 'The module does not answer.')
-    if (answer.body.length < 3) throw new AttemptFailed('not-found', 'The module finds no receiver on the air.')
+    if (answer.body.length < 3)
+      throw new AttemptFailed('not-found', 'The module finds no receiver on the air.')
   }
 
   private *enter(): Procedure<void> {
     yield* this.phase('enter')
     const { shortMs, tries, settleMs } = this.plan.timing
-    yield* this.must(body(ADDRESS.receiver, KIND.enter), { timeoutMs: shortMs + 80, tries: tries * 2, what: 'enter your boot loader' })
+    yield* this.must(body(ADDRESS.receiver, KIND.enter), {
+      timeoutMs: shortMs + 80,
+      tries: tries * 2,
+      what: 'enter your boot loader',
+    })
     yield { do: 'wait', ms: settleMs }
   }
 
   private *identify(): Procedure<Identity> {
     yield* this.phase('identify')
     const identity = yield* this.whoAreYou(this.plan.timing.tries)
-    if (!identity.inBootLoader) throw new AttemptFailed('refused', 'The receiver did not go into its boot loader.')
-    yield { do: 'say', event: { kind: 'note', level: 'info', text: `The receiver holds firmware ${versionText(identity.firmware)}.` } }
+    if (!identity.inBootLoader)
+      throw new AttemptFailed('refused', 'The receiver did not go into its boot loader.')
+    yield {
+      do: 'say',
+      event: {
+        kind: 'note',
+        level: 'info',
+        text: `The receiver holds firmware ${versionText(identity.firmware)}.`,
+      },
+    }
     return identity
   }
 
@@ -219,7 +256,8 @@ class UpdateRun {
       what: 'who are you',
     })
     const identity = readIdentity(answer)
-    if (identity === undefined) throw new AttemptFailed('refused', 'The receiver says nothing understandable about itself.')
+    if (identity === undefined)
+      throw new AttemptFailed('refused', 'The receiver says nothing understandable about itself.')
     return identity
   }
 
@@ -240,7 +278,11 @@ class UpdateRun {
     const pages = Math.max(identity.programPages, Math.ceil(card.sizeBytes / identity.pageBytes))
     for (let first = 0; first < pages; first += erasePages) {
       const count = Math.min(erasePages, pages - first)
-      yield* this.must(eraseBody(ADDRESS.receiver, first, count), { timeoutMs: eraseMs, tries, what: `erase page ${first}` })
+      yield* this.must(eraseBody(ADDRESS.receiver, first, count), {
+        timeoutMs: eraseMs,
+        tries,
+        what: `erase page ${first}`,
+      })
       yield* this.progress(first + count, pages)
     }
   }
@@ -255,7 +297,11 @@ class UpdateRun {
       const wanted = Math.min(most, sizeBytes - offset)
       if (offset + wanted > aheadFrom + ahead.length) {
         aheadFrom = offset
-        ahead = (yield* readPart(this.plan.payloadPath, offset, Math.ceil(READ_AHEAD_BYTES / most) * most)) as Uint8Array<ArrayBuffer>
+        ahead = (yield* readPart(
+          this.plan.payloadPath,
+          offset,
+          Math.ceil(READ_AHEAD_BYTES / most) * most,
+        )) as Uint8Array<ArrayBuffer>
       }
       const part = ahead.subarray(offset - aheadFrom, offset - aheadFrom + wanted)
       yield* this.writeBlock(offset, part)
@@ -271,8 +317,13 @@ class UpdateRun {
       data.set(part)
     }
     const { writeMs, tries } = this.plan.timing
-    const answer = yield* this.must(writeBody(ADDRESS.receiver, offset, data), { timeoutMs: writeMs, tries, what: `write at ${offset}` })
-    if (readNumber(answer) !== offset) throw new AttemptFailed('refused', `The receiver wrote somewhere else than at ${offset}.`)
+    const answer = yield* this.must(writeBody(ADDRESS.receiver, offset, data), {
+      timeoutMs: writeMs,
+      tries,
+      what: `write at ${offset}`,
+    })
+    if (readNumber(answer) !== offset)
+      throw new AttemptFailed('refused', `The receiver wrote somewhere else than at ${offset}.`)
   }
 
   private *verify(card: ImageCard): Procedure<void> {
@@ -291,7 +342,11 @@ class UpdateRun {
     yield* this.phase('commit')
     const { eraseMs, tries, shortMs } = this.plan.timing
     // A conversion also replaces the boot loader here, some pages long.
-    yield* this.must(body(ADDRESS.receiver, KIND.commit), { timeoutMs: eraseMs * 12 + shortMs, tries, what: 'make it valid' })
+    yield* this.must(body(ADDRESS.receiver, KIND.commit), {
+      timeoutMs: eraseMs * 12 + shortMs,
+      tries,
+      what: 'make it valid',
+    })
   }
 
   private *restart(card: ImageCard): Procedure<Identity> {
@@ -300,11 +355,22 @@ class UpdateRun {
     yield* this.must(body(ADDRESS.receiver, KIND.restart), { timeoutMs: shortMs, tries, what: 'restart' })
     yield { do: 'wait', ms: restartMs }
     const identity = yield* this.whoAreYou(tries)
-    if (identity.inBootLoader) throw new AttemptFailed('not-started', 'The receiver stayed in its boot loader.')
+    if (identity.inBootLoader)
+      throw new AttemptFailed('not-started', 'The receiver stayed in its boot loader.')
     const wanted = isKnown(card.version) ? versionText(versionNumbers(card.version)) : undefined
     if (wanted !== undefined && versionText(identity.firmware) !== wanted)
-      throw new AttemptFailed('not-started', `The receiver runs ${versionText(identity.firmware)}, not ${wanted}.`)
-    yield { do: 'say', event: { kind: 'note', level: 'good', text: `The receiver runs firmware ${versionText(identity.firmware)}.` } }
+      throw new AttemptFailed(
+        'not-started',
+        `The receiver runs ${versionText(identity.firmware)}, not ${wanted}.`,
+      )
+    yield {
+      do: 'say',
+      event: {
+        kind: 'note',
+        level: 'good',
+        text: `The receiver runs firmware ${versionText(identity.firmware)}.`,
+      },
+    }
     return identity
   }
 
@@ -313,8 +379,14 @@ class UpdateRun {
     const answer: Answer = yield* this.exchange.ask(request, asking)
     if (answer.got === 'reply') return answer.body
     if (answer.got === 'nothing')
-      throw new AttemptFailed(request[1] === KIND.enter ? 'no-answer' : 'lost-contact', `The receiver does not answer to "${asking.what}".`)
+      throw new AttemptFailed(
+        request[1] === KIND.enter ? 'no-answer' : 'lost-contact',
+        `The receiver does not answer to "${asking.what}".`,
+      )
     const rule = ruleOfRefusal(answer.reason)
-    throw new AttemptFailed(rule ? 'image-refused' : 'refused', `The receiver refuses to "${asking.what}": ${sayRefusal(answer.reason)}.`)
+    throw new AttemptFailed(
+      rule ? 'image-refused' : 'refused',
+      `The receiver refuses to "${asking.what}": ${sayRefusal(answer.reason)}.`,
+    )
   }
 }

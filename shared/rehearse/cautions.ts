@@ -8,7 +8,9 @@ export function cautionsFor(s: Situation): string[] {
       ? 'Disconnect the drive: outputs may move when the receiver restarts.'
       : 'Propeller or rotor off, drive disconnected: outputs may move when the receiver restarts.',
     `Supply between ${leastVolts.toFixed(1)} and ${mostVolts.toFixed(1)} V, the right way round. A reversed plug destroys the receiver at once.`,
-    ...(s.route === 'cable' ? ['One supply only: a receiver that is fed through the update cable gets no pack.'] : []),
+    ...(s.route === 'cable'
+      ? ['One supply only: a receiver that is fed through the update cable gets no pack.']
+      : []),
     'Do not move the cable, the card or the radio while it writes.',
     'The label on the part, local rules and licensed practice go before anything that stands here.',
   ]
@@ -18,7 +20,9 @@ export function cautionsFor(s: Situation): string[] {
 export function afterwardsFor(s: Situation): string[] {
   const converts = s.image?.convertsFrom !== undefined
   return [
-    converts ? 'Bind again: the receiver speaks another generation now.' : 'Check that it is still bound; bind again if it is not.',
+    converts
+      ? 'Bind again: the receiver speaks another generation now.'
+      : 'Check that it is still bound; bind again if it is not.',
     'Set the failsafe again and test it: switch the radio off with the model held and the drive disconnected. Do it after each new bind too.',
     'Check channel order and direction of each surface.',
     'Range check at reduced power, about 30 m or 30 paces, as the radio’s manual says.',

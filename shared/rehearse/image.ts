@@ -1,12 +1,12 @@
 import type { ImageFacts } from '../fit/situation.ts'
 import { buildImage } from '../image/build.ts'
 import { classIdOf, sha256Hex } from '../image/digest.ts'
-import { type ImageCard, cardForDeclared, readImageCard } from '../image/image-card.ts'
+import { cardForDeclared, type ImageCard, readImageCard } from '../image/image-card.ts'
 import { type InspectedImage, inspectImage, inspectSegments, partInFlash } from '../image/inspect.ts'
 import { flatten, payloadBytesOf } from '../image/segments.ts'
 import { type Bench, type BuiltImage, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
-import { type Result, failed, succeeded } from '../model/problem.ts'
+import { failed, type Result, succeeded } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { crc32 } from '../wire/checksum.ts'
 import type { ImageChoice } from './report.ts'
@@ -32,7 +32,11 @@ function build(bench: Bench, image: BuiltImage): { inspected: InspectedImage; ca
     vendorName: type.maker,
     programAddress: type.flash.programAddress,
   })
-  const inspected = inspectSegments(built.segments, { format: 'raw', fileName: image.name, fileBytes: image.sizeBytes })
+  const inspected = inspectSegments(built.segments, {
+    format: 'raw',
+    fileName: image.name,
+    fileBytes: image.sizeBytes,
+  })
   return inspected.ok ? { inspected: inspected.value, card: built.card } : undefined
 }
 
@@ -93,11 +97,21 @@ export function readyImage(
     const card = readImageCard(choice.cardText, `${choice.fileName} (image card)`)
     return card.ok ? ready(receiverType, choice.fileName, inspected.value, card.value, dropOutside) : card
   }
-  return ready(receiverType, choice.fileName, inspected.value, declaredCard(inspected.value, declaredId, choice), dropOutside)
+  return ready(
+    receiverType,
+    choice.fileName,
+    inspected.value,
+    declaredCard(inspected.value, declaredId, choice),
+    dropOutside,
+  )
 }
 
 /** What a person has said, and what the block inside the image says where there is one. */
-function declaredCard(image: InspectedImage, typeId: string, choice: Extract<ImageChoice, { kind: 'file' }>): ImageCard {
+function declaredCard(
+  image: InspectedImage,
+  typeId: string,
+  choice: Extract<ImageChoice, { kind: 'file' }>,
+): ImageCard {
   const inside = image.embedded
   return cardForDeclared({
     typeId,
@@ -130,7 +144,8 @@ function ready(
   const inside = isForThis ? part.inside : image
   const outsideBytes = isForThis ? payloadBytesOf(part.outside) : 0
   if (part.problem && isForThis && (!dropOutside || inside === undefined)) return failed(part.problem)
-  if (inside === undefined) return failed({ code: 'image.empty', file: name, message: 'Nothing of this image is left to write.' })
+  if (inside === undefined)
+    return failed({ code: 'image.empty', file: name, message: 'Nothing of this image is left to write.' })
   const from = isForThis ? programAddress : inside.lowestAddress
   const payload = flatten(inside.segments, from, inside.highestAddress + 1 - from)
   const intact = image.sha256 === card.sha256

@@ -1,20 +1,20 @@
-import { findings } from '../fit/rules.ts'
 import type { Finding } from '../fit/rule.ts'
+import { findings } from '../fit/rules.ts'
 import { type ImageFacts, situationOf } from '../fit/situation.ts'
 import type { Bench } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
-import { type Route, isKnown } from '../model/units.ts'
+import { isKnown, type Route } from '../model/units.ts'
+import { versionText } from '../procedure/bus.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { updateReceiver } from '../procedure/update.ts'
 import { findFault } from '../sim/faults.ts'
 import { type ReceiverMemory, startable } from '../sim/memory.ts'
-import { versionText } from '../procedure/bus.ts'
 import { runSession } from '../sim/session.ts'
 import { calmWorld } from '../sim/world.ts'
-import { type ReadyImage, benchImage, standInImage } from './image.ts'
+import { rewriteThroughBootRom } from './boot-rom.ts'
+import { benchImage, type ReadyImage, standInImage } from './image.ts'
 import type { FaultChoice, Recovery, RunbookStep } from './report.ts'
 import { judge, planFor, recordCount, stagingOf } from './table.ts'
-import { rewriteThroughBootRom } from './boot-rom.ts'
 
 /**
  * How the receiver is brought back, or the update carried through after all: put right what went wrong, apply the
@@ -73,14 +73,20 @@ const cureStep = (choice: FaultChoice): RunbookStep[] => {
 function benchOfNow(after: Aftermath): Bench {
   const record = startable(after.memory)
   if (record === undefined) return after.bench
-  const change = { firmware: versionText(record.version), generation: record.generation || ('unknown' as const) }
+  const change = {
+    firmware: versionText(record.version),
+    generation: record.generation || ('unknown' as const),
+  }
   return {
     ...after.bench,
-    receivers: after.bench.receivers.map(r => (r.id === after.receiverId && isKnown(r.firmware) ? { ...r, ...change } : r)),
+    receivers: after.bench.receivers.map(r =>
+      r.id === after.receiverId && isKnown(r.firmware) ? { ...r, ...change } : r,
+    ),
   }
 }
 
-const blocking = (found: readonly Finding[]) => found.find(f => f.holds === 'no' && f.rule.severity === 'block' && f.remedies.length > 0)
+const blocking = (found: readonly Finding[]) =>
+  found.find(f => f.holds === 'no' && f.rule.severity === 'block' && f.remedies.length > 0)
 
 function findingsOf(course: Course, after: Aftermath, image: ImageFacts): Finding[] {
   const s = situationOf(course.bench, after.receiverId, course.route, image)
@@ -107,13 +113,20 @@ function takeAnotherImage(course: Course, after: Aftermath): void {
   for (const candidate of candidates) {
     const image = benchImage(course.bench, after.type, candidate.id)
     if (!image.ok || image.value.name === course.image.name) continue
-    const broken = findingsOf(course, after, image.value.facts).some(f => f.holds === 'no' && f.rule.severity === 'block')
+    const broken = findingsOf(course, after, image.value.facts).some(
+      f => f.holds === 'no' && f.rule.severity === 'block',
+    )
     if (broken) continue
     course.image = image.value
     return
   }
   const unit = course.bench.receivers.find(r => r.id === after.receiverId)
-  const generation = unit && isKnown(unit.generation) ? unit.generation : isKnown(after.type.nativeGeneration) ? after.type.nativeGeneration : 1
+  const generation =
+    unit && isKnown(unit.generation)
+      ? unit.generation
+      : isKnown(after.type.nativeGeneration)
+        ? after.type.nativeGeneration
+        : 1
   const standIn = standInImage(after.type, generation)
   if (!standIn.ok) return
   course.image = standIn.value
@@ -124,13 +137,21 @@ function updateSteps(course: Course, after: Aftermath): RunbookStep[] {
   const { maker, name } = after.type
   const image = course.standIn ? `an image that its maker offers for the ${maker} ${name}` : course.image.name
   const steps: RunbookStep[] = [
-    { text: `Put ${image} on the card and let the app read it back.`, expect: 'The digest on the card is the one on the image card.', minutes: 2 },
+    {
+      text: `Put ${image} on the card and let the app read it back.`,
+      expect: 'The digest on the card is the one on the image card.',
+      minutes: 2,
+    },
   ]
   if (course.route === 'cable')
     steps.push({
       text: "Unplug the receiver's own supply and connect the update cable between the radio's port and the receiver, keyed side to keyed side.",
-      expect: after.outcome === 'needs-cable' ? 'The receiver shows that it waits in its boot loader.' : 'The receiver comes on.',
-      caution: 'Propeller off, drive disconnected. A reversed plug destroys the receiver: look twice before the radio is switched on.',
+      expect:
+        after.outcome === 'needs-cable'
+          ? 'The receiver shows that it waits in its boot loader.'
+          : 'The receiver comes on.',
+      caution:
+        'Propeller off, drive disconnected. A reversed plug destroys the receiver: look twice before the radio is switched on.',
       minutes: 5,
     })
   else
@@ -153,7 +174,8 @@ function bootRomSteps(type: ReceiverType): RunbookStep[] {
     {
       text: `Open the ${type.name}, connect a USB serial adapter (3.3 V logic) to the controller's own serial pins, and hold its boot pin while power comes on.`,
       expect: "The chip's own loader answers to its first octet, 7F.",
-      caution: 'Feed the receiver from one supply only. If you have not done this before, leave it to a workshop.',
+      caution:
+        'Feed the receiver from one supply only. If you have not done this before, leave it to a workshop.',
       minutes: 30,
     },
     {
@@ -161,7 +183,11 @@ function bootRomSteps(type: ReceiverType): RunbookStep[] {
       expect: 'What is read back is what was written.',
       minutes: 5,
     },
-    { text: 'Release the boot pin and switch the receiver off and on.', expect: 'It waits in its boot loader.', minutes: 1 },
+    {
+      text: 'Release the boot pin and switch the receiver off and on.',
+      expect: 'It waits in its boot loader.',
+      minutes: 1,
+    },
   ]
 }
 

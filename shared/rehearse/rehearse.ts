@@ -1,19 +1,19 @@
-import { findings } from '../fit/rules.ts'
 import type { Finding } from '../fit/rule.ts'
+import { findings } from '../fit/rules.ts'
 import { situationOf } from '../fit/situation.ts'
 import { type Bench, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
-import { type Result, failed, succeeded } from '../model/problem.ts'
+import { failed, type Result, succeeded } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { versionText } from '../procedure/bus.ts'
 import { type Outcome, outcomeWords } from '../procedure/effects.ts'
 import { type UpdateResult, updateReceiver } from '../procedure/update.ts'
 import { applyFaults } from '../sim/faults.ts'
 import { type ReceiverMemory, startable } from '../sim/memory.ts'
-import { type SessionEnd, runSession } from '../sim/session.ts'
+import { runSession, type SessionEnd } from '../sim/session.ts'
 import type { Trace } from '../sim/trace.ts'
-import { type CutPoint, type Setup, calmWorld } from '../sim/world.ts'
+import { type CutPoint, calmWorld, type Setup } from '../sim/world.ts'
 import { afterwardsFor, cautionsFor } from './cautions.ts'
 import { type ReadyImage, readyImage } from './image.ts'
 import { recoveryFor } from './recovery.ts'
@@ -77,7 +77,13 @@ export function rehearse(request: RehearsalRequest, options: RehearseOptions = {
     flashEqualsImage: holds(flash, image.value.payload),
     recovery,
   }
-  return succeeded({ report, trace: end.trace, flash, effects: end.effects, flashOperations: end.flashOperations })
+  return succeeded({
+    report,
+    trace: end.trace,
+    flash,
+    effects: end.effects,
+    flashOperations: end.flashOperations,
+  })
 }
 
 function subjectOf(bench: Bench, receiverId: string): Result<{ unit: ReceiverUnit; type: ReceiverType }> {
@@ -92,11 +98,23 @@ function subjectOf(bench: Bench, receiverId: string): Result<{ unit: ReceiverUni
   })
 }
 
-function carryOut(setup: Setup, seed: number, type: ReceiverType, image: ReadyImage, memory: ReceiverMemory): SessionEnd<UpdateResult> {
+function carryOut(
+  setup: Setup,
+  seed: number,
+  type: ReceiverType,
+  image: ReadyImage,
+  memory: ReceiverMemory,
+): SessionEnd<UpdateResult> {
   const { card } = situationOf(setup.bench, setup.receiverId, setup.route, image.facts) ?? {}
   const staging = stagingOf(image, card?.folder ?? 'IMAGES')
   return runSession(
-    { setup, seed, memory, image: image.facts, onStaged: tamperWith(setup.world.cardImage, setup.bench, type, image, staging) },
+    {
+      setup,
+      seed,
+      memory,
+      image: image.facts,
+      onStaged: tamperWith(setup.world.cardImage, setup.bench, type, image, staging),
+    },
     updateReceiver(planFor(setup.bench, type, setup.route, staging)),
   )
 }
@@ -109,7 +127,8 @@ const firmwareOf = (memory: ReceiverMemory): string => {
 /** The image, and nothing but erased flash behind it. */
 function holds(flash: Uint8Array, payload: Uint8Array): boolean {
   if (payload.length > flash.length) return false
-  for (let i = 0; i < flash.length; i++) if (flash[i] !== (i < payload.length ? payload[i] : 0xff)) return false
+  for (let i = 0; i < flash.length; i++)
+    if (flash[i] !== (i < payload.length ? payload[i] : 0xff)) return false
   return true
 }
 
@@ -180,7 +199,15 @@ function reportEvent(atNs: number, event: Trace['events'][number]['event']): Eve
     case 'progress':
       return []
     case 'phase':
-      return [{ atMs, kind: 'phase', level: 'info', phase: event.phase, text: `Attempt ${event.attempt}: ${event.phase}` }]
+      return [
+        {
+          atMs,
+          kind: 'phase',
+          level: 'info',
+          phase: event.phase,
+          text: `Attempt ${event.attempt}: ${event.phase}`,
+        },
+      ]
     case 'note':
       return [{ atMs, kind: 'note', level: event.level, text: event.text }]
     case 'retry':

@@ -3,14 +3,21 @@ import { writeImageCard } from '../image/image-card.ts'
 import type { Bench } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
-import { type Route, isKnown } from '../model/units.ts'
+import { isKnown, type Route } from '../model/units.ts'
 import { typeCode, versionNumbers } from '../procedure/bus.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import type { StagedFile } from '../procedure/stage.ts'
 import { timingFor } from '../procedure/timing.ts'
 import type { UpdatePlan } from '../procedure/update.ts'
 import type { VirtualCard } from '../sim/card.ts'
-import { type ReceiverMemory, blankMemory, bootLoaderWhole, install, recordsOf, startable } from '../sim/memory.ts'
+import {
+  blankMemory,
+  bootLoaderWhole,
+  install,
+  type ReceiverMemory,
+  recordsOf,
+  startable,
+} from '../sim/memory.ts'
 import type { CardImage } from '../sim/world.ts'
 import { type ReadyImage, standInImage } from './image.ts'
 
@@ -22,7 +29,11 @@ const FIRST_FIRMWARE = '1.0.0'
 export function memoryOf(bench: Bench, type: ReceiverType, unit: ReceiverUnit): ReceiverMemory {
   const memory = blankMemory(type)
   const version = isKnown(unit.firmware) ? unit.firmware : FIRST_FIRMWARE
-  const generation = isKnown(unit.generation) ? unit.generation : isKnown(type.nativeGeneration) ? type.nativeGeneration : 1
+  const generation = isKnown(unit.generation)
+    ? unit.generation
+    : isKnown(type.nativeGeneration)
+      ? type.nativeGeneration
+      : 1
   const known = bench.images.find(i => i.typeId === type.id && i.version === version)
   const sequenceNumber = known?.sequenceNumber ?? 1
   const { segments } = buildImage({
@@ -40,7 +51,12 @@ export function memoryOf(bench: Bench, type: ReceiverType, unit: ReceiverUnit): 
     sizeBytes: Math.min(known?.sizeBytes ?? 48 * 1024, type.flash.programBytes),
     releaseNotes: 'As found on the bench.',
   })
-  install(memory, segments[0].octets, { typeCode: typeCode(type.id), version: versionNumbers(version), sequenceNumber, generation })
+  install(memory, segments[0].octets, {
+    typeCode: typeCode(type.id),
+    version: versionNumbers(version),
+    sequenceNumber,
+    generation,
+  })
   return memory
 }
 
@@ -69,7 +85,9 @@ const encoder = new TextEncoder()
 
 /** The files that go on the card for this image. */
 export function stagingOf(image: ReadyImage, folder: string): Staging {
-  const version = isKnown(image.card.version) ? image.card.version.replace(/[^0-9A-Za-z.-]/g, '-') : 'version-not-known'
+  const version = isKnown(image.card.version)
+    ? image.card.version.replace(/[^0-9A-Za-z.-]/g, '-')
+    : 'version-not-known'
   const name = `${folder}/${image.card.typeId}-${version}`
   const payloadPath = `${name}.image`
   const cardPath = `${name}.card.json`
@@ -109,7 +127,13 @@ export function planFor(bench: Bench, type: ReceiverType, route: Route, staging:
  * What a fault does to the files once they are on the card: damage, or another image in their place.
  * @returns a function for `SessionOptions.onStaged`, which acts once
  */
-export function tamperWith(cardImage: CardImage, bench: Bench, type: ReceiverType, image: ReadyImage, staging: Staging) {
+export function tamperWith(
+  cardImage: CardImage,
+  bench: Bench,
+  type: ReceiverType,
+  image: ReadyImage,
+  staging: Staging,
+) {
   let done = cardImage.kind === 'as-chosen'
   return (card: VirtualCard): void => {
     if (done || !card.files.has(staging.payloadPath) || !card.files.has(staging.cardPath)) return
@@ -123,18 +147,31 @@ export function tamperWith(cardImage: CardImage, bench: Bench, type: ReceiverTyp
       if (other === undefined) return
       const label = cardImage.labelled
         ? other.card
-        : { ...image.card, sizeBytes: other.card.sizeBytes, crc32: other.card.crc32, sha256: other.card.sha256 }
+        : {
+            ...image.card,
+            sizeBytes: other.card.sizeBytes,
+            crc32: other.card.crc32,
+            sha256: other.card.sha256,
+          }
       card.replace(staging.payloadPath, other.payload)
       card.replace(staging.cardPath, encoder.encode(writeImageCard(label)))
     }
   }
 }
 
-function otherImage(bench: Bench, type: ReceiverType, typeId: string | undefined, image: ReadyImage): ReadyImage | undefined {
+function otherImage(
+  bench: Bench,
+  type: ReceiverType,
+  typeId: string | undefined,
+  image: ReadyImage,
+): ReadyImage | undefined {
   const others = bench.catalogue.receiverTypes.filter(t => t.id !== type.id)
   const catalogued = others.find(t => t.id === typeId) ?? others[0]
   // On a bench with one type only, the wrong image comes from a type that the bench has never heard of.
   const foreign = catalogued ?? { ...type, id: 'some-other-type', maker: 'Somebody', name: 'Other' }
-  const built = standInImage({ ...foreign, flash: { ...foreign.flash, programBytes: Math.max(4096, image.payload.length) } }, 1)
+  const built = standInImage(
+    { ...foreign, flash: { ...foreign.flash, programBytes: Math.max(4096, image.payload.length) } },
+    1,
+  )
   return built.ok ? built.value : undefined
 }

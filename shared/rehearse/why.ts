@@ -6,17 +6,28 @@ import type { SessionEnd } from '../sim/session.ts'
 export function whyItEndedSo(outcome: Outcome, end: SessionEnd<UpdateResult>): string {
   const { events } = end.trace
   const happened = unique(events.flatMap(({ event }) => (event.kind === 'fault' ? [event.text] : [])))
-  const refused = unique(events.flatMap(({ event }) => (event.kind === 'refused' ? [`The ${event.by} refused: ${event.text}`] : [])))
-  const failures = unique(events.flatMap(({ event }) => (event.kind === 'attempt-failed' ? [event.text] : [])))
+  const refused = unique(
+    events.flatMap(({ event }) =>
+      event.kind === 'refused' ? [`The ${event.by} refused: ${event.text}`] : [],
+    ),
+  )
+  const failures = unique(
+    events.flatMap(({ event }) => (event.kind === 'attempt-failed' ? [event.text] : [])),
+  )
   const retries = end.result?.retries ?? 0
   if (outcome === 'updated' && failures.length === 0)
     return retries === 0
       ? 'Every request was answered the first time, the receiver checked what it holds, and it restarted into the new image.'
       : `The update went through; ${retries} ${retries === 1 ? 'request was' : 'requests were'} asked again on the way.`
   if (outcome === 'updated' && end.result?.ended === 'done')
-    return [...happened, `The first attempt failed: ${failures[0]}`, 'The second attempt went through.'].join(' ')
+    return [...happened, `The first attempt failed: ${failures[0]}`, 'The second attempt went through.'].join(
+      ' ',
+    )
   if (outcome === 'updated')
-    return [...happened, 'The receiver had checked the new image and made it valid before contact was lost.'].join(' ')
+    return [
+      ...happened,
+      'The receiver had checked the new image and made it valid before contact was lost.',
+    ].join(' ')
   const ending =
     outcome === 'unchanged'
       ? 'Nothing of the old image had been touched.'

@@ -1,4 +1,10 @@
-import { type LinkEnds, bitErrorProbability, frameErrorProbability, linkMarginDb, receivedDbm } from '../air/path.ts'
+import {
+  bitErrorProbability,
+  frameErrorProbability,
+  type LinkEnds,
+  linkMarginDb,
+  receivedDbm,
+} from '../air/path.ts'
 import type { Band, Region } from '../model/units.ts'
 import { encodeFrame, maxEncodedLength } from '../wire/hdlc.ts'
 import type { Dice } from './dice.ts'

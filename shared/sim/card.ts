@@ -34,7 +34,11 @@ export class VirtualCard {
     if (!this.present) return
     this.present = false
     this.trace.device(atNs, 'card', 'pulled', false)
-    this.trace.event(atNs, { kind: 'fault', fault: 'card-pulled', text: 'The card was pulled out of the radio.' })
+    this.trace.event(atNs, {
+      kind: 'fault',
+      fault: 'card-pulled',
+      text: 'The card was pulled out of the radio.',
+    })
   }
 
   /** Somebody outside the session changes a file: what the damaged-image and wrong-type faults do. */
@@ -48,10 +52,16 @@ export class VirtualCard {
     if (!this.present || this.unit === undefined) return { result: failed('absent'), ms: REQUEST_MS }
     switch (request.op) {
       case 'space':
-        return { result: { got: 'number', value: this.freeClusters * this.unit.clusterBytes }, ms: REQUEST_MS }
+        return {
+          result: { got: 'number', value: this.freeClusters * this.unit.clusterBytes },
+          ms: REQUEST_MS,
+        }
       case 'size': {
         const file = this.files.get(request.path)
-        return { result: file ? { got: 'number', value: file.octets.length } : failed('not-found'), ms: REQUEST_MS }
+        return {
+          result: file ? { got: 'number', value: file.octets.length } : failed('not-found'),
+          ms: REQUEST_MS,
+        }
       }
       case 'read':
         return this.read(request.path, request.offset, request.bytes)
@@ -64,10 +74,16 @@ export class VirtualCard {
     const file = this.files.get(path)
     if (!file) return { result: failed('not-found'), ms: REQUEST_MS }
     const octets = file.octets.subarray(offset, offset + bytes)
-    return { result: { got: 'octets', octets }, ms: REQUEST_MS + (octets.length / READ_BYTES_PER_SECOND) * 1000 }
+    return {
+      result: { got: 'octets', octets },
+      ms: REQUEST_MS + (octets.length / READ_BYTES_PER_SECOND) * 1000,
+    }
   }
 
-  private change(request: Exclude<StoreRequest, { op: 'space' | 'size' | 'read' }>): { result: EffectResult; ms: number } {
+  private change(request: Exclude<StoreRequest, { op: 'space' | 'size' | 'read' }>): {
+    result: EffectResult
+    ms: number
+  } {
     switch (request.op) {
       case 'create':
         return { result: this.create(request.path, request.bytes), ms: REQUEST_MS }

@@ -23,18 +23,25 @@ export const makeRegion = (name: FlashRegion['name'], bytes: number, pageBytes: 
 })
 
 const bug = (text: string): never => {
-  throw new ProblemError({ code: 'sim.flash-misuse', message: `The simulated receiver misused its flash: ${text}.` })
+  throw new ProblemError({
+    code: 'sim.flash-misuse',
+    message: `The simulated receiver misused its flash: ${text}.`,
+  })
 }
 
 export function checkErase(region: FlashRegion, page: number): void {
-  if (!Number.isInteger(page) || page < 0 || page >= region.wear.length) bug(`erase of page ${page} of ${region.name}`)
+  if (!Number.isInteger(page) || page < 0 || page >= region.wear.length)
+    bug(`erase of page ${page} of ${region.name}`)
 }
 
 export function checkProgram(region: FlashRegion, offset: number, data: Uint8Array, wordBytes: number): void {
-  if (offset % wordBytes !== 0 || data.length % wordBytes !== 0) bug(`write of ${data.length} octets at ${offset}, not whole words`)
-  if (offset < 0 || offset + data.length > region.octets.length) bug(`write at ${offset} outside ${region.name}`)
+  if (offset % wordBytes !== 0 || data.length % wordBytes !== 0)
+    bug(`write of ${data.length} octets at ${offset}, not whole words`)
+  if (offset < 0 || offset + data.length > region.octets.length)
+    bug(`write at ${offset} outside ${region.name}`)
   for (let i = 0; i < data.length; i++)
-    if (region.octets[offset + i] !== 0xff) bug(`write over octet ${offset + i} of ${region.name}, which is not erased`)
+    if (region.octets[offset + i] !== 0xff)
+      bug(`write over octet ${offset + i} of ${region.name}, which is not erased`)
 }
 
 export function erase(region: FlashRegion, page: number): void {
@@ -81,4 +88,6 @@ export const eraseNs = (layout: FlashLayout, dice: Dice): number =>
 
 /** One draw for the whole write: the spread is between parts and temperatures, not between neighbouring words. */
 export const programNs = (layout: FlashLayout, bytes: number, dice: Dice): number =>
-  Math.round((bytes / layout.wordBytes) * dice.between(layout.programMicros.least, layout.programMicros.most) * 1e3)
+  Math.round(
+    (bytes / layout.wordBytes) * dice.between(layout.programMicros.least, layout.programMicros.most) * 1e3,
+  )

@@ -1,6 +1,16 @@
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { Dice } from './dice.ts'
-import { type FlashRegion, checkErase, checkProgram, erase, eraseNs, program, programNs, tornErase, tornProgram } from './flash.ts'
+import {
+  checkErase,
+  checkProgram,
+  erase,
+  eraseNs,
+  type FlashRegion,
+  program,
+  programNs,
+  tornErase,
+  tornProgram,
+} from './flash.ts'
 import type { Actor, Kernel } from './kernel.ts'
 import { FLASH_OP, type FlashOpKind, type TraceRecorder } from './trace.ts'
 import type { CutPoint } from './world.ts'
@@ -62,7 +72,11 @@ export class Flasher implements Actor {
 
   erase(region: FlashRegion, page: number, then: () => void): void {
     checkErase(region, page)
-    this.begin({ region, kind: 'erase', page, offset: page * region.pageBytes, data: NO_DATA }, eraseNs(this.type.flash, this.timing), then)
+    this.begin(
+      { region, kind: 'erase', page, offset: page * region.pageBytes, data: NO_DATA },
+      eraseNs(this.type.flash, this.timing),
+      then,
+    )
   }
 
   program(region: FlashRegion, offset: number, data: Uint8Array, then: () => void): void {
@@ -115,7 +129,9 @@ export class Flasher implements Actor {
 
   private cutsHere(when: 'before' | 'during' | 'after'): boolean {
     const { cut } = this
-    return cut !== undefined && cut.at === 'flash-op' && cut.when === when && cut.index === this.operations - 1
+    return (
+      cut !== undefined && cut.at === 'flash-op' && cut.when === when && cut.index === this.operations - 1
+    )
   }
 
   private log(op: Operation, endNs: number, torn: boolean): void {

@@ -63,7 +63,14 @@ export class Kernel {
     this.nowNs = Math.max(this.nowNs, untilNs)
   }
 
-  private put(i: number, time: number, order: number, code: number, argument: number, actor: Actor | undefined): void {
+  private put(
+    i: number,
+    time: number,
+    order: number,
+    code: number,
+    argument: number,
+    actor: Actor | undefined,
+  ): void {
     this.times[i] = time
     this.orders[i] = order
     this.codes[i] = code
@@ -72,11 +79,20 @@ export class Kernel {
   }
 
   private move(from: number, to: number): void {
-    this.put(to, this.times[from], this.orders[from], this.codes[from], this.arguments_[from], this.actors[from])
+    this.put(
+      to,
+      this.times[from],
+      this.orders[from],
+      this.codes[from],
+      this.arguments_[from],
+      this.actors[from],
+    )
   }
 
   private before(a: number, b: number): boolean {
-    return this.times[a] < this.times[b] || (this.times[a] === this.times[b] && this.orders[a] < this.orders[b])
+    return (
+      this.times[a] < this.times[b] || (this.times[a] === this.times[b] && this.orders[a] < this.orders[b])
+    )
   }
 
   private removeFirst(): void {

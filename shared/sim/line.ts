@@ -1,5 +1,5 @@
-import { type Parity, type Spoken, bitsPerCharacter, hearNoisy, hearTogether } from '../wire/uart.ts'
 import { encodeFrame, maxEncodedLength } from '../wire/hdlc.ts'
+import { bitsPerCharacter, hearNoisy, hearTogether, type Parity, type Spoken } from '../wire/uart.ts'
 import type { Dice } from './dice.ts'
 import type { Actor, Kernel } from './kernel.ts'
 import { BURST, type LaneId, LaneRecorder } from './trace.ts'
@@ -197,7 +197,12 @@ export class Line implements Actor {
     const passed = Math.floor(((this.openSinceNs - startNs) * this.baud) / 1e9 / this.bits)
     const crosses = this.parties[recorder.talker.at(burst)].side !== side
     if (crosses && passed < count) this.mark(burst, BURST.lost)
-    return { startNs, octets: recorder.octets, from, to: from + (crosses ? Math.max(0, Math.min(count, passed)) : count) }
+    return {
+      startNs,
+      octets: recorder.octets,
+      from,
+      to: from + (crosses ? Math.max(0, Math.min(count, passed)) : count),
+    }
   }
 
   private drawFlip(): void {

@@ -2,7 +2,7 @@ import type { ReceiverType } from '../model/catalogue.ts'
 import { type Identity, typeCode } from '../procedure/bus.ts'
 import { crc32 } from '../wire/checksum.ts'
 import { type FlashRegion, makeRegion } from './flash.ts'
-import { type ImageRecord, RECORD_PAGES, decodeRecord, encodeRecord } from './record.ts'
+import { decodeRecord, encodeRecord, type ImageRecord, RECORD_PAGES } from './record.ts'
 
 /** What a receiver holds, power or not. It outlives a session, so that a recovery starts from what was left. */
 export interface ReceiverMemory {
@@ -51,9 +51,16 @@ export function blankMemory(type: ReceiverType): ReceiverMemory {
 }
 
 /** Puts an image there as the factory or an earlier update did. */
-export function install(memory: ReceiverMemory, payload: Uint8Array, record: Omit<ImageRecord, 'count' | 'length' | 'crc32'>): void {
+export function install(
+  memory: ReceiverMemory,
+  payload: Uint8Array,
+  record: Omit<ImageRecord, 'count' | 'length' | 'crc32'>,
+): void {
   memory.program.octets.set(payload, 0)
-  memory.record.octets.set(encodeRecord({ ...record, count: 1, length: payload.length, crc32: crc32(payload) }), 0)
+  memory.record.octets.set(
+    encodeRecord({ ...record, count: 1, length: payload.length, crc32: crc32(payload) }),
+    0,
+  )
 }
 
 /** The records that are readable, the newer one first, with the page each lies in. */
@@ -71,12 +78,21 @@ export function recordsOf(memory: ReceiverMemory): { page: number; record: Image
 export function startable(memory: ReceiverMemory): ImageRecord | undefined {
   const { octets } = memory.program
   for (const { record } of recordsOf(memory))
-    if (record.length > 0 && record.length <= octets.length && crc32(octets, 0, record.length) === record.crc32)
+    if (
+      record.length > 0 &&
+      record.length <= octets.length &&
+      crc32(octets, 0, record.length) === record.crc32
+    )
       return record
   return undefined
 }
 
-export function identityOf(type: ReceiverType, memory: ReceiverMemory, inBootLoader: boolean, writeOctets: number): Identity {
+export function identityOf(
+  type: ReceiverType,
+  memory: ReceiverMemory,
+  inBootLoader: boolean,
+  writeOctets: number,
+): Identity {
   const record = startable(memory)
   return {
     inBootLoader,

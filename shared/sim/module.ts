@@ -1,7 +1,16 @@
-import { firstBroken } from '../fit/rules.ts'
 import type { RuleId } from '../fit/rule-ids.ts'
+import { firstBroken } from '../fit/rules.ts'
 import type { Situation } from '../fit/situation.ts'
-import { ADDRESS, KIND, MAX_BODY, REFUSED, REPLY_BIT, body, refusalBody, refusalOf } from '../procedure/bus.ts'
+import {
+  ADDRESS,
+  body,
+  KIND,
+  MAX_BODY,
+  REFUSED,
+  REPLY_BIT,
+  refusalBody,
+  refusalOf,
+} from '../procedure/bus.ts'
 import { FrameDecoder } from '../wire/hdlc.ts'
 import type { Air, AirEnd } from './air.ts'
 import { type Actor, type Kernel, msToNs } from './kernel.ts'

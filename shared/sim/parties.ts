@@ -1,4 +1,4 @@
-import { ADDRESS, KIND, MAX_BODY, REPLY_BIT, body } from '../procedure/bus.ts'
+import { ADDRESS, body, KIND, MAX_BODY, REPLY_BIT } from '../procedure/bus.ts'
 import { FrameDecoder } from '../wire/hdlc.ts'
 import { type Actor, type Kernel, msToNs } from './kernel.ts'
 import type { Line, Listener } from './line.ts'
@@ -57,7 +57,8 @@ export class Sensor implements Actor, Listener {
     const { nowNs } = this.kernel
     if (kind === KIND.quiet && address === ADDRESS.all) {
       if (this.talksForNs === undefined) this.quietUntilNs = nowNs + QUIET_NS
-      else if (this.chattersUntilNs === Number.POSITIVE_INFINITY) this.chattersUntilNs = nowNs + this.talksForNs
+      else if (this.chattersUntilNs === Number.POSITIVE_INFINITY)
+        this.chattersUntilNs = nowNs + this.talksForNs
     } else if (kind === KIND.resume && address === ADDRESS.all) this.quietUntilNs = -1
     else if (kind === KIND.poll && address === this.address && nowNs >= this.quietUntilNs)
       this.kernel.after(SENSOR_TURNAROUND_NS, this, CODE_ANSWER)

@@ -59,7 +59,8 @@ export class PowerRail implements Actor {
     const { openVolts, backFeedMilliamps, backFeedLimitMilliamps } = this.feed
     const { mostVolts } = this.type.supply
     if (openVolts < 0) return this.kill('the supply was reversed')
-    if (supplyOnSignalPin && openVolts > this.type.bus.signalVolts) return this.kill('the supply was on the signal pin')
+    if (supplyOnSignalPin && openVolts > this.type.bus.signalVolts)
+      return this.kill('the supply was on the signal pin')
     if (openVolts > mostVolts * FATAL_OVERVOLTAGE)
       return this.kill(`${openVolts.toFixed(1)} V on an input for ${mostVolts.toFixed(1)} V`)
     if (backFeedMilliamps > FATAL_BACKFEED * backFeedLimitMilliamps)
@@ -98,7 +99,12 @@ export class PowerRail implements Actor {
     this.settle(this.type.draw.bootMilliamps + this.alwaysMilliamps)
     if (this.volts < this.type.supply.restartVolts) {
       this.settle(this.alwaysMilliamps)
-      this.trace.device(this.kernel.nowNs, 'supply', this.feed.openVolts === 0 ? 'off' : 'too weak to start', false)
+      this.trace.device(
+        this.kernel.nowNs,
+        'supply',
+        this.feed.openVolts === 0 ? 'off' : 'too weak to start',
+        false,
+      )
       return
     }
     this.live = true

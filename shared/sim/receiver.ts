@@ -1,22 +1,22 @@
-import { firstBroken } from '../fit/rules.ts'
 import type { RuleId } from '../fit/rule-ids.ts'
+import { firstBroken } from '../fit/rules.ts'
 import type { Situation } from '../fit/situation.ts'
-import type { ReceiverType } from '../model/catalogue.ts'
-import { isKnown } from '../model/units.ts'
 import { classIdOf } from '../image/digest.ts'
 import { findIdentity, isIdentity } from '../image/identity-block.ts'
+import type { ReceiverType } from '../model/catalogue.ts'
+import { isKnown } from '../model/units.ts'
 import { factsAnnounced } from '../procedure/announce.ts'
 import {
   ADDRESS,
   type Announcement,
+  body,
+  identityBody,
   KIND,
   MAX_BODY,
   MAX_WRITE_DATA,
+  numberBody,
   REFUSAL,
   REPLY_BIT,
-  body,
-  identityBody,
-  numberBody,
   readAnnouncement,
   readNumber,
   refusalBody,
@@ -28,9 +28,16 @@ import { FrameDecoder } from '../wire/hdlc.ts'
 import type { Flasher } from './flasher.ts'
 import { type Actor, type Kernel, msToNs } from './kernel.ts'
 import type { Line, Listener } from './line.ts'
-import { type ReceiverMemory, bootLoaderImage, bootLoaderWhole, identityOf, recordsOf, startable } from './memory.ts'
-import type { PowerRail, Powered } from './power.ts'
-import { RECORD_PAGES, encodeRecord } from './record.ts'
+import {
+  bootLoaderImage,
+  bootLoaderWhole,
+  identityOf,
+  type ReceiverMemory,
+  recordsOf,
+  startable,
+} from './memory.ts'
+import type { Powered, PowerRail } from './power.ts'
+import { encodeRecord, RECORD_PAGES } from './record.ts'
 import type { TraceRecorder } from './trace.ts'
 
 type State = 'off' | 'starting' | 'boot-loader' | 'running' | 'dead'
@@ -46,7 +53,6 @@ const APP_START_MS = 90
 /** CRC-32 by software on a small controller, about one octet a microsecond; common practice, no source. */
 const DIGEST_NS_PER_OCTET = 900
 const ERASE_BURST_MOST = 32
-
 
 export interface ReceiverParts {
   readonly kernel: Kernel
@@ -103,13 +109,21 @@ export class Receiver implements Actor, Listener, Powered {
     this.busy = false
     this.pending = undefined
     this.p.onPower(false)
-    this.p.trace.event(this.p.kernel.nowNs, { kind: 'fault', fault: 'power', text: `The receiver lost its power: ${why}.` })
+    this.p.trace.event(this.p.kernel.nowNs, {
+      kind: 'fault',
+      fault: 'power',
+      text: `The receiver lost its power: ${why}.`,
+    })
   }
 
   destroyed(why: string): void {
     this.p.memory.dead = why
     this.goTo('dead', 'destroyed', false)
-    this.p.trace.event(this.p.kernel.nowNs, { kind: 'fault', fault: 'destroyed', text: `The receiver was destroyed: ${why}.` })
+    this.p.trace.event(this.p.kernel.nowNs, {
+      kind: 'fault',
+      fault: 'destroyed',
+      text: `The receiver was destroyed: ${why}.`,
+    })
   }
 
   hear(octets: Uint8Array, from: number, to: number, whole: boolean): void {
@@ -197,14 +211,18 @@ export class Receiver implements Actor, Listener, Powered {
     }
     if (frame[0] !== ADDRESS.receiver) return
     if (kind === KIND.poll) {
-      if (this.state === 'running' && this.p.kernel.nowNs >= this.quietUntilNs) this.reply(this.telemetry(), medium)
+      if (this.state === 'running' && this.p.kernel.nowNs >= this.quietUntilNs)
+        this.reply(this.telemetry(), medium)
       return
     }
     if (kind === KIND.identify) {
       const refused = medium === 'air' ? firstBroken(this.p.situation, 'receiver') : undefined
       if (refused) return this.refuseByRule(kind, refused.rule.id, refused.sentence, medium)
       return this.reply(
-        identityBody(ADDRESS.receiver, identityOf(type, this.p.memory, this.state === 'boot-loader', MAX_WRITE_DATA)),
+        identityBody(
+          ADDRESS.receiver,
+          identityOf(type, this.p.memory, this.state === 'boot-loader', MAX_WRITE_DATA),
+        ),
         medium,
       )
     }
@@ -284,7 +302,8 @@ export class Receiver implements Actor, Listener, Powered {
       return this.refuse(KIND.erase, REFUSAL.outOfBounds, medium)
     this.work('erasing')
     const one = (page: number) => {
-      if (page === first + count) return this.rest(() => this.accept(KIND.erase, medium, [first >> 8, first & 0xff, count]))
+      if (page === first + count)
+        return this.rest(() => this.accept(KIND.erase, medium, [first >> 8, first & 0xff, count]))
       flasher.erase(memory.program, page, () => one(page + 1))
     }
     this.p.rail.draw(type.draw.bootMilliamps + type.draw.flashMilliamps + this.airMilliamps())
@@ -294,7 +313,8 @@ export class Receiver implements Actor, Listener, Powered {
   private write(frame: Uint8Array, medium: Medium): void {
     const { memory, flasher, type } = this.p
     const offset = readNumber(frame)
-    if (this.announced === undefined || offset === undefined) return this.refuse(KIND.write, REFUSAL.notBegun, medium)
+    if (this.announced === undefined || offset === undefined)
+      return this.refuse(KIND.write, REFUSAL.notBegun, medium)
     // The frame lies in the decoder's buffer, which the next frame overwrites while flash still works.
     const data = frame.slice(6)
     const { octets } = memory.program
@@ -314,7 +334,8 @@ export class Receiver implements Actor, Listener, Powered {
   private digest(frame: Uint8Array, medium: Medium): void {
     const length = readNumber(frame)
     const { octets } = this.p.memory.program
-    if (length === undefined || length > octets.length) return this.refuse(KIND.digest, REFUSAL.outOfBounds, medium)
+    if (length === undefined || length > octets.length)
+      return this.refuse(KIND.digest, REFUSAL.outOfBounds, medium)
     const value = crc32(octets, 0, length)
     this.pending = { body: numberBody(ADDRESS.receiver, KIND.digest | REPLY_BIT, value), medium }
     this.p.kernel.after(length * DIGEST_NS_PER_OCTET + this.turnaroundNs(), this, CODE_REPLY, this.token)
@@ -330,7 +351,9 @@ export class Receiver implements Actor, Listener, Powered {
     const refused = firstBroken(this.facing(announced, this.labelInside(announced)), 'receiver')
     if (refused) return this.refuseByRule(KIND.commit, refused.rule.id, refused.sentence, medium)
     this.work('making the image valid')
-    this.writeRecord(announced, () => this.replaceBootLoader(announced, () => this.rest(() => this.accept(KIND.commit, medium))))
+    this.writeRecord(announced, () =>
+      this.replaceBootLoader(announced, () => this.rest(() => this.accept(KIND.commit, medium))),
+    )
   }
 
   private labelInside(announced: Announcement): 'agrees' | 'differs' | 'none' {
@@ -338,7 +361,9 @@ export class Receiver implements Actor, Listener, Powered {
     if (block === undefined) return 'none'
     const { maker, name } = this.p.type
     const version = versionText(announced.version)
-    return isIdentity(block) && block.classId === classIdOf(maker, name) && block.version === version ? 'agrees' : 'differs'
+    return isIdentity(block) && block.classId === classIdOf(maker, name) && block.version === version
+      ? 'agrees'
+      : 'differs'
   }
 
   private writeRecord(a: Announcement, then: () => void): void {
@@ -354,7 +379,9 @@ export class Receiver implements Actor, Listener, Powered {
       sequenceNumber: a.sequenceNumber,
       generation: a.generation || this.ownGeneration(),
     })
-    flasher.erase(memory.record, page, () => flasher.program(memory.record, page * memory.record.pageBytes, record, then))
+    flasher.erase(memory.record, page, () =>
+      flasher.program(memory.record, page * memory.record.pageBytes, record, then),
+    )
   }
 
   private ownGeneration(): number {
@@ -372,7 +399,9 @@ export class Receiver implements Actor, Listener, Powered {
     const one = (page: number) => {
       if (page === wear.length) return then()
       const data = fresh.subarray(page * pageBytes, (page + 1) * pageBytes)
-      flasher.erase(memory.boot, page, () => flasher.program(memory.boot, page * pageBytes, data, () => one(page + 1)))
+      flasher.erase(memory.boot, page, () =>
+        flasher.program(memory.boot, page * pageBytes, data, () => one(page + 1)),
+      )
     }
     one(0)
   }

@@ -1,5 +1,5 @@
-import { crc32 } from '../wire/checksum.ts'
 import type { Version3 } from '../procedure/bus.ts'
+import { crc32 } from '../wire/checksum.ts'
 
 /**
  * What the boot loader keeps about the image it may start, in two pages that are written in turn: while one is being

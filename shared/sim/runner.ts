@@ -50,7 +50,8 @@ export class VirtualRunner {
       this.p.beforeEffect(this.effects++)
       input = this.answer(step.value)
       if (this.stopped) return undefined
-      if (this.p.kernel.nowNs > msToNs(LONGEST_MS)) throw new Error('a rehearsal ran for more than four hours of its own time')
+      if (this.p.kernel.nowNs > msToNs(LONGEST_MS))
+        throw new Error('a rehearsal ran for more than four hours of its own time')
     }
   }
 

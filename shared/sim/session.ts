@@ -1,11 +1,11 @@
-import { carries, type Feed, feedOf, supplyOnSignal } from '../wiring/feed.ts'
-import { firstBroken } from '../fit/rules.ts'
 import { linkEndsOf } from '../fit/link-ends.ts'
+import { firstBroken } from '../fit/rules.ts'
 import { type ImageFacts, type Situation, situationOf } from '../fit/situation.ts'
-import { isKnown } from '../model/units.ts'
 import { ProblemError } from '../model/problem.ts'
+import { isKnown } from '../model/units.ts'
 import { ADDRESS } from '../procedure/bus.ts'
 import type { Procedure } from '../procedure/effects.ts'
+import { carries, type Feed, feedOf, supplyOnSignal } from '../wiring/feed.ts'
 import { Air, airTiming } from './air.ts'
 import { VirtualCard } from './card.ts'
 import { dice } from './dice.ts'
@@ -78,7 +78,10 @@ class Session implements Actor {
     const { bench, receiverId, route, world } = options.setup
     const situation = situationOf(bench, receiverId, route, options.image)
     if (situation === undefined)
-      throw new ProblemError({ code: 'bench.no-receiver', message: `There is no receiver called "${receiverId}" on this bench.` })
+      throw new ProblemError({
+        code: 'bench.no-receiver',
+        message: `There is no receiver called "${receiverId}" on this bench.`,
+      })
     this.situation = situation
     const type = situation.receiverType
     const { kernel, trace } = this
@@ -176,7 +179,15 @@ class Session implements Actor {
     const region = situation.module?.region ?? 'lbt'
     const air = new Air(this.kernel, {
       // Without a module the radio refuses before anything is sent; the figures are then never looked at.
-      ends: ends ?? { megahertz: 2441, metres: 1, powerDbm: -30, transmitGainDbi: 0, receiveGainDbi: 0, sensitivityDbm: 0, overloadDbm: 0 },
+      ends: ends ?? {
+        megahertz: 2441,
+        metres: 1,
+        powerDbm: -30,
+        transmitGainDbi: 0,
+        receiveGainDbi: 0,
+        sensitivityDbm: 0,
+        overloadDbm: 0,
+      },
       timing: airTiming(situation.module?.band ?? '2.4GHz'),
       region: isKnown(region) ? region : 'lbt',
       interference: world.interference,
@@ -196,7 +207,10 @@ class Session implements Actor {
     const onBench = situation.bench.sensors.filter(s => s.receiverId === situation.receiver.id)
     const talksForMs = world.sensorTalksForMs
     // A chatty sensor needs a sensor; where the bench has none, somebody has left one plugged in.
-    const fitted = onBench.length > 0 || talksForMs === undefined ? onBench : [{ nickname: 'A sensor', busAddress: 0x22, replyOctets: 8 }]
+    const fitted =
+      onBench.length > 0 || talksForMs === undefined
+        ? onBench
+        : [{ nickname: 'A sensor', busAddress: 0x22, replyOctets: 8 }]
     fitted.forEach((s, i) =>
       this.sensors.push(
         new Sensor(kernel, line, {

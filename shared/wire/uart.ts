@@ -6,7 +6,8 @@ export type Parity = 'none' | 'even'
 export const bitsPerCharacter = (parity: Parity): number => (parity === 'none' ? 10 : 11)
 
 /** Time of one character in nanoseconds, not rounded: multiply first, round once, so that nothing drifts. */
-export const characterNs = (baud: number, parity: Parity = 'none'): number => (bitsPerCharacter(parity) * 1e9) / baud
+export const characterNs = (baud: number, parity: Parity = 'none'): number =>
+  (bitsPerCharacter(parity) * 1e9) / baud
 
 /** A span of octets on the line, as one talker sends them without a pause. */
 export interface Spoken {
@@ -104,7 +105,8 @@ export function hearNoisy(spoken: Spoken, flips: readonly number[], baud: number
   const total = (spoken.to - spoken.from) * bits
   const levels = new Uint8Array(total)
   for (let i = 0, k = 0; i < spoken.to - spoken.from; i++)
-    for (let bit = 0; bit < bits; bit++) levels[k++] = bitOfCharacter(spoken.octets[spoken.from + i], bit, parity)
+    for (let bit = 0; bit < bits; bit++)
+      levels[k++] = bitOfCharacter(spoken.octets[spoken.from + i], bit, parity)
   for (const flip of flips) levels[flip] ^= 1
   const level = (i: number) => (i < total ? levels[i] : 1)
   const octets: number[] = []
