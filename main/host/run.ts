@@ -8,6 +8,8 @@ import { surroundings } from './options.ts'
 import type { RunningHost } from './server.ts'
 import { startHost } from './server.ts'
 
+const ECHO_MS = 1_000
+
 /**
  * Starts the workbench for a browser, shows it where there is a display, and otherwise says where it is. It stops
  * on the signals that end a program. Rejects with ProblemError `host.port` when the port cannot be used.
@@ -41,12 +43,18 @@ export async function runHost(
   return host
 }
 
-/** Stops the host on Ctrl-C and on a polite kill; a second Ctrl-C ends the process at once. */
+/** Stops the host on Ctrl-C and on a polite kill; another Ctrl-C, when that takes too long, ends it at once. */
 function stopOnSignals(host: Pick<RunningHost, 'stop'>): void {
   let stopping = false
+  let impatient = false
   const stop = () => {
-    if (stopping) process.exit(1)
+    if (impatient) process.exit(1)
+    if (stopping) return
     stopping = true
+    // npm passes on a Ctrl-C that the terminal has sent already: the echo is not a second wish.
+    setTimeout(() => {
+      impatient = true
+    }, ECHO_MS).unref()
     void host.stop().then(() => process.exit(0))
   }
   process.on('SIGINT', stop)

@@ -103,11 +103,10 @@ function cutParts(message: Uint8Array, start: number, lengths: readonly number[]
   const parts: Uint8Array[] = []
   let at = start
   for (const length of lengths) {
-    if (length > message.length - at) throw malformed('The message ends within its octets.')
     parts.push(new Uint8Array(message.subarray(at, at + length)))
     at += length
   }
-  if (at !== message.length) throw malformed('The message goes on after its last octets.')
+  if (at !== message.length) throw malformed('The octets of the message are not as long as its header says.')
   return parts
 }
 

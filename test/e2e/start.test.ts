@@ -2,6 +2,7 @@ import { spawn, spawnSync } from 'node:child_process'
 import { once } from 'node:events'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { WebSocket } from 'ws'
 import { projectRoot } from '../../main/scripts/build.mjs'
 import type { TestFolder } from '../support/folder.ts'
 import { testFolder } from '../support/folder.ts'
@@ -46,6 +47,19 @@ describe('npm start', () => {
     await started.url
     expect(started.output()).toContain('No desktop window, because this machine has no display')
     started.child.kill('SIGINT')
+    expect(await once(started.child, 'exit')).toEqual([0, null])
+  })
+
+  it('takes a Ctrl-C that npm repeats for one, and closes its pages properly', async () => {
+    const started = start('--no-open')
+    const { host, hash } = new URL(await started.url)
+    const protocols = ['preflash', `preflash.token.${hash.slice('#token='.length)}`]
+    const page = new WebSocket(`ws://${host}/socket`, protocols, { headers: { Origin: `http://${host}` } })
+    await once(page, 'open')
+    const closed = once(page, 'close')
+    started.child.kill('SIGINT')
+    started.child.kill('SIGINT')
+    expect((await closed)[0]).toBe(1001)
     expect(await once(started.child, 'exit')).toEqual([0, null])
   })
 
