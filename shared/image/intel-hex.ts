@@ -9,7 +9,8 @@ import type { Segment } from './segments.ts'
  */
 
 export const MAX_HEX_FILE_BYTES = 16 * 1024 * 1024
-export const MAX_PAYLOAD_BYTES = 8 * 1024 * 1024
+/** An octet takes two characters, so no HEX file within the limit holds more than this. */
+export const MAX_PAYLOAD_BYTES = MAX_HEX_FILE_BYTES / 2
 const MOST_REPORTED = 20
 
 export interface HexImage {
@@ -27,8 +28,8 @@ export interface HexImage {
  * @param text the whole file; line ends may be CR LF, LF or CR
  * @returns the image, or up to 20 problems with code, line, expectation and remedy. Codes: `hex.too-large`,
  * `hex.start`, `hex.character`, `hex.odd`, `hex.short`, `hex.length`, `hex.checksum`, `hex.type`,
- * `hex.record-length`, `hex.after-end`, `hex.no-end`, `hex.address`, `hex.conflict`, `hex.payload`,
- * `hex.scattered`, `hex.empty`, `hex.more`. Warnings: `hex.duplicate`, `hex.wrap`, `hex.start-twice`.
+ * `hex.record-length`, `hex.after-end`, `hex.no-end`, `hex.address`, `hex.conflict`, `hex.scattered`,
+ * `hex.empty`, `hex.more`. Warnings: `hex.duplicate`, `hex.wrap`, `hex.start-twice`.
  */
 export function readIntelHex(text: string | Uint8Array, fileName: string): Result<HexImage> {
   if (text.length > MAX_HEX_FILE_BYTES)
@@ -164,16 +165,6 @@ class HexReader {
    */
   private takeData(): void {
     const { data, count, offset } = this.record
-    if (this.data.octetCount + count > MAX_PAYLOAD_BYTES) {
-      if (this.errors.at(-1)?.code !== 'hex.payload')
-        this.fault({
-          code: 'hex.payload',
-          message: 'The file holds more data than any receiver takes.',
-          expected: `at most ${MAX_PAYLOAD_BYTES} octets`,
-          remedy: 'Choose the image file itself.',
-        })
-      return
-    }
     if (!this.segmented && beyondAddressSpace(this.base + offset, count)) {
       this.fault({
         code: 'hex.address',
