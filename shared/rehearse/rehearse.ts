@@ -12,7 +12,7 @@ import { type UpdateResult, updateReceiver } from '../procedure/update.ts'
 import { applyFaults } from '../sim/faults.ts'
 import { type ReceiverMemory, startable } from '../sim/memory.ts'
 import { runSession, type SessionEnd } from '../sim/session.ts'
-import type { Trace } from '../sim/trace.ts'
+import { phaseWords, type Trace } from '../sim/trace.ts'
 import { type CutPoint, calmWorld, type Setup } from '../sim/world.ts'
 import { afterwardsFor, cautionsFor } from './cautions.ts'
 import { type ReadyImage, readyImage } from './image.ts'
@@ -205,7 +205,10 @@ function reportEvent(atNs: number, event: Trace['events'][number]['event']): Eve
           kind: 'phase',
           level: 'info',
           phase: event.phase,
-          text: `Attempt ${event.attempt}: ${event.phase}`,
+          text:
+            event.attempt > 1
+              ? `${phaseWords[event.phase]} (attempt ${event.attempt})`
+              : phaseWords[event.phase],
         },
       ]
     case 'note':

@@ -42,7 +42,7 @@ export class Flasher implements Actor {
   /** Operations begun so far. */
   operations = 0
   private running: Operation | undefined
-  private then: (() => void) | undefined
+  private andThen: (() => void) | undefined
   private token = 0
   private readonly kernel: Kernel
   private readonly trace: TraceRecorder
@@ -89,7 +89,7 @@ export class Flasher implements Actor {
   powerFailed(): void {
     const op = this.running
     this.running = undefined
-    this.then = undefined
+    this.andThen = undefined
     this.token++
     if (op === undefined) return
     const { nowNs } = this.kernel
@@ -104,10 +104,10 @@ export class Flasher implements Actor {
     if (argument !== this.token) return
     if (code === CODE_CUT) return this.onCut()
     const op = this.running
-    const { then } = this
+    const then = this.andThen
     if (op === undefined || then === undefined) return
     this.running = undefined
-    this.then = undefined
+    this.andThen = undefined
     if (op.kind === 'erase') erase(op.region, op.page)
     else program(op.region, op.offset, op.data, this.type.flash.wordBytes)
     this.log(op, op.endNs, false)
@@ -120,7 +120,7 @@ export class Flasher implements Actor {
     if (this.cutsHere('before')) return this.onCut()
     const startNs = this.kernel.nowNs
     this.running = { ...op, startNs, endNs: startNs + durationNs }
-    this.then = then
+    this.andThen = then
     this.token++
     if (this.cutsHere('during'))
       this.kernel.after(Math.round(durationNs * this.tearing.between(0.05, 0.95)), this, CODE_CUT, this.token)

@@ -1,0 +1,43 @@
+import { Command, CommanderError } from 'commander'
+import manifest from '../../package.json' with { type: 'json' }
+import { sayProblem } from '../../shared/model/problem.ts'
+import { BadInput, type Ending, EXIT } from './ending.ts'
+import { rehearseCommand } from './rehearse.ts'
+
+/** The command line. Exit codes: 0 done, 1 the session or check came out negative, 2 bad input. */
+
+function program(end: (ending: Ending) => void): Command {
+  return new Command()
+    .name('preflash')
+    .description('Choose, rehearse and carry out receiver firmware updates.')
+    .version(manifest.version)
+    .exitOverride()
+    .configureOutput({ writeErr: () => {} })
+    .addCommand(rehearseCommand(end))
+}
+
+/** @returns the exit code */
+async function main(argv: readonly string[]): Promise<number> {
+  let ending: Ending = EXIT.done
+  try {
+    const cli = program(given => {
+      ending = given
+    })
+    for (const command of cli.commands) command.exitOverride().configureOutput({ writeErr: () => {} })
+    await cli.parseAsync(argv, { from: 'user' })
+    return ending
+  } catch (error) {
+    if (error instanceof BadInput) {
+      for (const problem of error.problems) process.stderr.write(`${sayProblem(problem)}\n`)
+      return EXIT.badInput
+    }
+    if (error instanceof CommanderError) {
+      if (error.exitCode === 0) return EXIT.done
+      process.stderr.write(`${error.message}\nTry: preflash rehearse --help\n`)
+      return EXIT.badInput
+    }
+    throw error
+  }
+}
+
+process.exitCode = await main(process.argv.slice(2))
