@@ -33,11 +33,19 @@ export function readPlace(file: string): WindowPlace {
   }
 }
 
-/** Remembers the place. Written aside and renamed, so that a crash leaves the old one. */
-export function writePlace(file: string, place: WindowPlace): void {
-  mkdirSync(dirname(file), { recursive: true })
-  writeFileSync(`${file}.new`, JSON.stringify(placeSchema.parse(place)))
-  renameSync(`${file}.new`, file)
+/**
+ * Remembers the place. Written aside and renamed, so that a crash leaves the old one. Returns whether it could be
+ * written: a full disk must not keep a window from closing, and the place is worth no message.
+ */
+export function writePlace(file: string, place: WindowPlace): boolean {
+  try {
+    mkdirSync(dirname(file), { recursive: true })
+    writeFileSync(`${file}.new`, JSON.stringify(placeSchema.parse(place)))
+    renameSync(`${file}.new`, file)
+    return true
+  } catch {
+    return false
+  }
 }
 
 /** The place without its position when so little of it lies on a screen that no one could grab the window. */

@@ -15,7 +15,7 @@ describe('the place of the window', () => {
   it('is remembered, and nothing else is left behind', () => {
     const file = join(folder.path, 'new', 'window.json')
     const place = { x: 10, y: 20, width: 1_000, height: 700, maximized: false }
-    writePlace(file, place)
+    expect(writePlace(file, place)).toBe(true)
     expect(readPlace(file)).toEqual(place)
     expect(readdirSync(join(folder.path, 'new'))).toEqual(['window.json'])
   })
@@ -28,6 +28,13 @@ describe('the place of the window', () => {
       expect(readPlace(file)).toEqual(FIRST_PLACE)
     },
   )
+
+  it('that cannot be written does not keep the window open', () => {
+    const file = join(folder.path, 'window.json')
+    writeFileSync(file, '')
+    expect(writePlace(join(file, 'below-a-file.json'), FIRST_PLACE)).toBe(false)
+    expect(writePlace(join(folder.path, 'tiny.json'), { width: 1, height: 1 })).toBe(false)
+  })
 
   it('is the first one when nothing is remembered', () => {
     expect(readPlace(join(folder.path, 'none.json'))).toEqual(FIRST_PLACE)
