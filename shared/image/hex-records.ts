@@ -34,7 +34,8 @@ export class DataRecords {
     this.count[n] = count
     this.line[n] = line
     this.offset[n] = this.octetCount
-    for (let i = 0; i < count; i++) this.octets[this.octetCount + i] = data[from + i]
+    const { octets, octetCount } = this
+    for (let i = 0; i < count; i++) octets[octetCount + i] = data[from + i]
     this.octetCount += count
     if (address < this.end) this.ascending = false
     this.end = address + count

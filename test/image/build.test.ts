@@ -121,6 +121,16 @@ describe('building', () => {
     }
   })
 
+  it.each(['2.4.0', '12.4.0'])(
+    '%s: release notes too long for the image are cut between characters',
+    version => {
+      const tables = readImageTables(
+        octetsOf({ ...wren, version, sizeBytes: SMALLEST_IMAGE, releaseNotes: '°'.repeat(2000) }),
+      )
+      expect(tables.ok && tables.value.notes).toMatch(/^Aldwick Wren 6 \d+\.4\.0\n°{100,}$/)
+    },
+  )
+
   it('every image of the demo can be built and read', () => {
     const bench = demoBench()
     for (const image of bench.images) {

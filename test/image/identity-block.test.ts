@@ -126,6 +126,8 @@ describe('hardware revisions', () => {
     expect(revisionBits('unknown')).toBe(0)
     expect(revisionBits(['A', 'late ones'])).toBe(0)
     expect(revisionBits(['17'])).toBe(0)
+    // All sixteen by name would read as any.
+    expect(revisionBits(Array.from({ length: 16 }, (_, i) => String(i + 1)))).toBe(0)
   })
 
   it('fit, do not fit, or are not known', () => {

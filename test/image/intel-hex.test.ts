@@ -61,6 +61,11 @@ describe('what is wrong is said with line, expectation and remedy', () => {
     expect(problemsOf(text)[0].message).toMatch(/0x0031 .*line 3/)
   })
 
+  it('sees a conflict with a long line behind a short one', () => {
+    const text = file(record(0, 0, 1, 2, 3, 4, 5, 6, 7, 8), record(0, 2, 3, 4), record(0, 6, 9, 8))
+    expect(problemsOf(text).map(p => [p.code, p.line])).toEqual([['hex.conflict', 3]])
+  })
+
   it('stops after twenty', () => {
     const problems = problemsOf(file(...Array.from({ length: 50 }, () => 'nonsense')))
     expect(problems).toHaveLength(21)

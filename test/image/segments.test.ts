@@ -46,6 +46,25 @@ describe('merging', () => {
     )
   })
 
+  it('joins pieces of one memory however they overlap', () => {
+    const memory = Uint8Array.from({ length: 100 }, (_, i) => i)
+    const pieces = fc.array(fc.tuple(fc.nat(99), fc.integer({ min: 1, max: 40 })), { maxLength: 12 })
+    fc.assert(
+      fc.property(pieces, list => {
+        const segments = list.map(([address, length]) => ({
+          address,
+          octets: memory.slice(address, address + length),
+        }))
+        const result = mergeSegments(segments)
+        expect(result.ok).toBe(true)
+        if (!result.ok) return
+        expect(sorted(memoryOf(result.value))).toEqual(sorted(memoryOf(segments)))
+        expect(payloadBytesOf(result.value)).toBe(memoryOf(segments).size)
+        expect(gaps(result.value)).toHaveLength(Math.max(0, result.value.length - 1))
+      }),
+    )
+  })
+
   it('finds overlaps with their range', () => {
     expect(overlaps([segment(10, 1, 2, 3, 4), segment(12, 3, 9)])).toEqual([
       { from: 12, to: 14, same: false },
