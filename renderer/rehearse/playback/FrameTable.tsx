@@ -15,7 +15,8 @@ export function FrameTable({ controller }: { controller: TimeLineController }) {
   const [laneNumber, setLaneNumber] = useState(0)
   const frames = framesAround(session, laneNumber, atNs, SHOWN)
   return (
-    <div className="rh-scroll rh-frames" tabIndex={0} role="region" aria-label="Frames around the play head">
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
+    <section className="rh-scroll rh-frames" tabIndex={0} aria-label="Frames around the play head">
       {session.lanes.length > 1 ? (
         <label className="rh-field">
           Line
@@ -71,6 +72,6 @@ export function FrameTable({ controller }: { controller: TimeLineController }) {
           })}
         </tbody>
       </table>
-    </div>
+    </section>
   )
 }

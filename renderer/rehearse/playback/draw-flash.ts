@@ -80,7 +80,7 @@ function drawSmall(
   top: number,
   height: number,
 ): void {
-  context.font = `12px ${palette.sans}`
+  context.font = `13px ${palette.sans}`
   context.fillStyle = palette.inkSoft
   context.textAlign = 'left'
   context.textBaseline = 'alphabetic'

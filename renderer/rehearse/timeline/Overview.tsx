@@ -77,7 +77,7 @@ function drawPhases(
   { session, clock }: TimeLineController,
   x: (ns: number) => number,
 ): void {
-  context.font = `12px ${palette.sans}`
+  context.font = `13px ${palette.sans}`
   context.textAlign = 'left'
   context.textBaseline = 'middle'
   for (const phase of session.trace.phases) {

@@ -10,7 +10,7 @@ export function drawOctets({ context, palette, view, width, top, height }: Band,
   const octetPx = (lane.index.characterNs / view.spanNs) * width
   if (octetPx < LEAST_OCTET_PX) return
   const { first, last } = lane.index.window(view.fromNs, view.fromNs + view.spanNs)
-  context.font = `12px ${palette.mono}`
+  context.font = `13px ${palette.mono}`
   context.textAlign = 'center'
   context.textBaseline = 'middle'
   for (let rank = first; rank < last; rank++) {
@@ -39,7 +39,7 @@ export function drawFrames(band: Band, lane: LaneView, selectedRank: number | un
   const { context, palette, view, width, top, height } = band
   if (detailOf(lane, view, width) === 'density') {
     context.fillStyle = palette.inkSoft
-    context.font = `12px ${palette.sans}`
+    context.font = `13px ${palette.sans}`
     context.textAlign = 'left'
     context.textBaseline = 'middle'
     drawTalkerKey(band, lane)
@@ -83,11 +83,11 @@ function drawFrame(
   const inset = spoilt ? 18 : 6
   context.textAlign = 'left'
   context.textBaseline = 'alphabetic'
-  context.font = `600 12px ${palette.sans}`
+  context.font = `600 13px ${palette.sans}`
   context.fillStyle = palette.ink
   context.fillText(fitText(context, frame.title, width - inset - 4), left + inset, top + 16)
   if (height < 34) return
-  context.font = `12px ${palette.sans}`
+  context.font = `13px ${palette.sans}`
   context.fillStyle = palette.inkSoft
   const detail = spoilt
     ? `${frame.fate === 'not-a-frame' ? 'no whole frame' : frame.fate}; ${frame.detail}`

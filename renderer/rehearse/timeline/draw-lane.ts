@@ -142,14 +142,14 @@ function drawBitNames({ context, palette, view, width, top, height }: Band, lane
       context.lineTo(Math.round(left) + 0.5, top + height)
       context.stroke()
       context.fillStyle = palette.inkSoft
-      context.font = `12px ${palette.mono}`
+      context.font = `13px ${palette.mono}`
       context.fillText(
         String(bitOnLane(lane.lane, octet, inside)),
         x,
         top + height / 2 - (bitPx > 60 ? 6 : 0),
       )
       if (bitPx > 60) {
-        context.font = `12px ${palette.sans}`
+        context.font = `13px ${palette.sans}`
         const role = bitRole(lane.lane, inside)
         const dataBit = lane.lane.bitsPerCharacter === 8 ? inside : inside - 1
         context.fillText(role === 'data' ? `bit ${dataBit}` : role, x, top + height / 2 + 9)

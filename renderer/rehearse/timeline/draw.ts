@@ -57,10 +57,10 @@ function drawName({ context, palette }: Pen, row: Row, state: TimeLineState): vo
   context.textAlign = 'left'
   context.textBaseline = 'alphabetic'
   context.fillStyle = palette.ink
-  context.font = `${row.kind === 'wave' || row.kind === 'supply' ? '600 ' : ''}12px ${palette.sans}`
+  context.font = `${row.kind === 'wave' || row.kind === 'supply' ? '600 ' : ''}13px ${palette.sans}`
   const [first, second] = words[row.kind]
   context.fillText(first, 0, row.top + (row.kind === 'axis' ? 13 : 13), GUTTER - 8)
-  context.font = `12px ${palette.sans}`
+  context.font = `13px ${palette.sans}`
   context.fillStyle = palette.inkSoft
   if (second && row.height >= 28) context.fillText(second, 0, row.top + 29, GUTTER - 8)
 }
@@ -79,7 +79,7 @@ function drawOutside(
 
 function drawAxis({ context, palette, view, width }: Band, height: number): void {
   const { stepNs, atNs } = ticksOf(view, width / 96)
-  context.font = `12px ${palette.sans}`
+  context.font = `13px ${palette.sans}`
   context.textAlign = 'left'
   context.textBaseline = 'alphabetic'
   for (const at of atNs) {

@@ -1,0 +1,166 @@
+import { useCallback, useEffect, useRef, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import type { DeviceId } from '../../shared/sim/trace.ts'
+import type { RehearseClient } from './client.ts'
+import { BenchDiagram } from './diagram/BenchDiagram.tsx'
+import { devicesOf } from './diagram/devices.ts'
+import { PrintSheet } from './PrintSheet.tsx'
+import { ExplainDevice } from './playback/Explain.tsx'
+import { usePlaybackKeys } from './playback/keys.ts'
+import { useClockDriver } from './playback/use-clock.ts'
+import { SessionView } from './SessionView.tsx'
+import { SidePanel } from './SidePanel.tsx'
+import { readChosen } from './setup/files.ts'
+import { noProblems, type SortedProblems } from './setup/problems.ts'
+import { SetupPanel } from './setup/SetupPanel.tsx'
+import { keepSettings, MAX_SEED, readSeed, recallSettings, type Settings } from './setup/settings.ts'
+import { useFileDrop } from './setup/use-file-drop.ts'
+import { useRehearsal } from './use-rehearsal.ts'
+import './rehearse.css'
+
+export interface RehearseViewProps {
+  readonly bench: Bench
+  /** For changes of the bench that this view offers, with words for undo. */
+  readonly onChangeBench: (label: string, next: Bench) => void
+  readonly receiverId: string | undefined
+  readonly onChooseReceiver: (id: string) => void
+  readonly client: RehearseClient
+  readonly initialImage?: { readonly fileName: string; readonly octets: Uint8Array }
+}
+
+/** One receiver update from set-up to outcome, on simulated devices. */
+export function RehearseView(props: RehearseViewProps) {
+  const { bench, receiverId, client, initialImage } = props
+  const [settings, setSettings] = useState<Settings>(() => ({
+    ...recallSettings(localStorage),
+    file: initialImage,
+  }))
+  const [fileProblem, setFileProblem] = useState<string>()
+  const [device, setDevice] = useState<DeviceId>()
+  const rehearsal = useRehearsal(client)
+  const { shown, run } = rehearsal
+  useClockDriver(shown?.clock)
+  usePlaybackKeys(shown?.clock, shown?.timeLine)
+  useEffect(() => keepSettings(localStorage, settings), [settings])
+
+  const start = useCallback(
+    (with_: Settings) => {
+      setFileProblem(undefined)
+      void run(bench, receiverId, with_)
+    },
+    [run, bench, receiverId],
+  )
+  const takeFiles = useCallback(async (files: readonly File[]) => {
+    const read = await readChosen(files)
+    if (typeof read === 'string') return setFileProblem(read)
+    setFileProblem(undefined)
+    setSettings(before => ({
+      ...before,
+      file: read,
+      dropOutside: false,
+      declaredTypeId: undefined,
+      declaredVersion: '',
+    }))
+  }, [])
+  const dragging = useFileDrop(takeFiles)
+  useRehearseKey(() => start(settings))
+  const anotherSeed = () => {
+    const next = { ...settings, seed: String(((readSeed(settings.seed) ?? 0) + 1) % (MAX_SEED + 1)) }
+    setSettings(next)
+    start(next)
+  }
+  const problems: SortedProblems =
+    fileProblem === undefined ? rehearsal.problems : { ...noProblems, image: fileProblem }
+
+  return (
+    <div className={`rh-view${shown === undefined ? '' : ' rh-has-session'}`}>
+      <header className="rh-band">
+        <h2>Rehearsal</h2>
+        <p>Simulated. Nothing is written to a real receiver.</p>
+      </header>
+      <div className="rh-columns">
+        <SetupPanel
+          bench={bench}
+          receiverId={receiverId}
+          settings={settings}
+          problems={problems}
+          busy={rehearsal.busy}
+          again={shown !== undefined}
+          onChooseReceiver={id => {
+            rehearsal.clearProblems()
+            props.onChooseReceiver(id)
+          }}
+          onChange={next => {
+            rehearsal.clearProblems()
+            setSettings(next)
+          }}
+          onFiles={takeFiles}
+          onRehearse={() => start(settings)}
+        />
+        <main className="rh-main">
+          {shown === undefined ? (
+            <BeforeFirst {...props} settings={settings} device={device} onSelect={setDevice} />
+          ) : (
+            <SessionView shown={shown} selected={device} onSelect={setDevice} />
+          )}
+        </main>
+        {shown === undefined ? null : (
+          <SidePanel shown={shown} busy={rehearsal.busy} device={device} onAnotherSeed={anotherSeed} />
+        )}
+      </div>
+      {shown === undefined ? null : <PrintSheet session={shown.session} />}
+      {dragging ? <p className="rh-drop">Drop the image here: Intel HEX or raw binary.</p> : null}
+    </div>
+  )
+}
+
+function useRehearseKey(start: () => void): void {
+  const latest = useRef(start)
+  useEffect(() => {
+    latest.current = start
+  })
+  useEffect(() => {
+    const listen = (event: KeyboardEvent) => {
+      if (event.key !== 'Enter' || !(event.ctrlKey || event.metaKey) || event.defaultPrevented) return
+      if (event.target instanceof Element && event.target.closest('dialog, [role=dialog]') !== null) return
+      event.preventDefault()
+      latest.current()
+    }
+    document.addEventListener('keydown', listen)
+    return () => document.removeEventListener('keydown', listen)
+  }, [])
+}
+
+interface BeforeFirstProps extends RehearseViewProps {
+  readonly settings: Settings
+  readonly device: DeviceId | undefined
+  readonly onSelect: (device: DeviceId | undefined) => void
+}
+
+/** Before the first rehearsal: the bench as it is set up, and what will come. */
+function BeforeFirst({ bench, receiverId, settings, device, onSelect }: BeforeFirstProps) {
+  if (receiverId === undefined)
+    return (
+      <p className="rh-empty">Choose a receiver on the left, an image and a route. Then press Rehearse.</p>
+    )
+  const words = device && devicesOf(bench, receiverId, settings.route).get(device)
+  return (
+    <>
+      <BenchDiagram
+        bench={bench}
+        receiverId={receiverId}
+        route={settings.route}
+        selected={device}
+        onSelect={onSelect}
+      />
+      {words ? (
+        <ExplainDevice words={words} state={undefined} />
+      ) : (
+        <p className="rh-empty">
+          This is the bench as it is set up. Rehearse plays the whole update on simulated devices: the traffic
+          to the last bit, the flash pages, the supply, and how it ends. A click on a device explains it.
+        </p>
+      )}
+    </>
+  )
+}

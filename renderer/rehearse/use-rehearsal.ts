@@ -1,0 +1,88 @@
+import { useCallback, useMemo, useRef, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import { unpackTrace } from '../../shared/sim/pack.ts'
+import type { RehearseClient } from './client.ts'
+import { PlaybackClock } from './playback/clock.ts'
+import {
+  noProblems,
+  problemsOf,
+  type SortedProblems,
+  sortOwnProblems,
+  sortProblems,
+} from './setup/problems.ts'
+import { requestOf, type Settings } from './setup/settings.ts'
+import { TimeLineController } from './timeline/controller.ts'
+import { makeSession, type Session } from './timeline/session.ts'
+
+/** A rehearsal on the screen, with the bench that it was made of. */
+export interface Shown {
+  readonly session: Session
+  readonly bench: Bench
+  readonly clock: PlaybackClock
+  readonly timeLine: TimeLineController
+}
+
+export interface RehearsalState {
+  readonly shown: Shown | undefined
+  readonly problems: SortedProblems
+  readonly busy: boolean
+  readonly run: (bench: Bench, receiverId: string | undefined, settings: Settings) => Promise<void>
+  readonly clearProblems: () => void
+}
+
+/** Runs rehearsals and keeps the last one. Of two started in a row only the later one is shown. */
+export function useRehearsal(client: RehearseClient): RehearsalState {
+  const [shown, setShown] = useState<Shown>()
+  const [problems, setProblems] = useState<SortedProblems>(noProblems)
+  const [busy, setBusy] = useState(false)
+  const latest = useRef(0)
+
+  const run = useCallback(
+    async (bench: Bench, receiverId: string | undefined, settings: Settings) => {
+      const asked = requestOf(bench, receiverId, settings)
+      if ('problems' in asked) {
+        setProblems(sortOwnProblems(asked.problems))
+        return
+      }
+      const mine = ++latest.current
+      setBusy(true)
+      setProblems(noProblems)
+      try {
+        const reply = await client.call('rehearse.run', asked.request)
+        if (mine === latest.current)
+          setShown(
+            show(
+              bench,
+              makeSession(
+                reply.report,
+                unpackTrace(reply.trace),
+                reply.flash,
+                brownOut(bench, reply.report.receiver.typeId),
+              ),
+            ),
+          )
+      } catch (error) {
+        if (mine === latest.current) setProblems(sortProblems(problemsOf(error)))
+      } finally {
+        if (mine === latest.current) setBusy(false)
+      }
+    },
+    [client],
+  )
+  const clearProblems = useCallback(() => setProblems(noProblems), [])
+  return useMemo(
+    () => ({ shown, problems, busy, run, clearProblems }),
+    [shown, problems, busy, run, clearProblems],
+  )
+}
+
+const brownOut = (bench: Bench, typeId: string): number | undefined =>
+  bench.catalogue.receiverTypes.find(type => type.id === typeId)?.supply.brownOutVolts
+
+function show(bench: Bench, session: Session): Shown {
+  const clock = new PlaybackClock(
+    session.trace.endNs,
+    session.trace.events.map(event => event.atNs),
+  )
+  return { session, bench, clock, timeLine: new TimeLineController(session, clock) }
+}
