@@ -1,27 +1,23 @@
 import './api/strict.ts'
-import { StrictMode, useEffect, useState } from 'react'
+import './ui/base.css'
+import './app/app.css'
+import { StrictMode } from 'react'
 import { createRoot } from 'react-dom/client'
-import type { AppContract } from '../shared/api/contract.ts'
-import type { ReplyOf } from '../shared/api/define.ts'
 import { connectClient } from './api/client.ts'
+import { App } from './app/App.tsx'
+import { Fallback } from './app/Fallback.tsx'
+import { BenchProvider } from './state/use-bench.tsx'
 
 const client = connectClient()
-
-function About() {
-  const [info, setInfo] = useState<ReplyOf<AppContract, 'app.info'>>()
-  const [failure, setFailure] = useState<string>()
-  useEffect(() => {
-    client.call('app.info', {}).then(setInfo, error => setFailure(String(error.message)))
-  }, [])
-  if (failure !== undefined) return <p role="alert">{failure}</p>
-  return <main>{info === undefined ? 'Starting…' : `Preflash ${info.version}`}</main>
-}
-
 const root = document.getElementById('root')
 if (root !== null) {
   createRoot(root).render(
     <StrictMode>
-      <About />
+      <Fallback>
+        <BenchProvider client={client}>
+          <App client={client} />
+        </BenchProvider>
+      </Fallback>
     </StrictMode>,
   )
 }

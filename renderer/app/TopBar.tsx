@@ -1,0 +1,69 @@
+import { hasUnsaved, type OpenBench } from '../state/bench-state.ts'
+import { Button } from '../ui/Button.tsx'
+
+export interface TopBarProps {
+  readonly open: OpenBench | undefined
+  readonly onUndo: () => void
+  readonly onRedo: () => void
+  readonly onSave: () => void
+  readonly onSaveAs: () => void
+  readonly onExport: () => void
+}
+
+function savedWords(open: OpenBench): string {
+  if (open.file === undefined) return hasUnsaved(open) ? 'not saved yet' : 'the demo, not saved as a file'
+  return hasUnsaved(open) ? `unsaved changes in ${open.file.fileName}` : `saved in ${open.file.fileName}`
+}
+
+/** Says which bench, which receiver, and whether anything is live. */
+export function TopBar({ open, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
+  const receiver = open?.bench.receivers.find(r => r.id === open.receiverId)
+  const undone = open?.past.at(-1)?.label
+  const redone = open?.future[0]?.label
+  return (
+    <header className="app-top">
+      <span className="app-name">Preflash</span>
+      <div className="app-bench">
+        {open ? (
+          <>
+            <strong>{open.bench.name}</strong>
+            <span>{savedWords(open)}</span>
+            {receiver && <span>· Receiver: {receiver.nickname}</span>}
+          </>
+        ) : (
+          <span>No bench is open</span>
+        )}
+      </div>
+      {open && (
+        <>
+          <Button
+            kind="quiet"
+            onClick={onUndo}
+            disabled={undone === undefined}
+            title={undone && `Undo: ${undone} (Ctrl+Z)`}
+          >
+            Undo
+          </Button>
+          <Button
+            kind="quiet"
+            onClick={onRedo}
+            disabled={redone === undefined}
+            title={redone && `Redo: ${redone} (Ctrl+Shift+Z)`}
+          >
+            Redo
+          </Button>
+          <Button onClick={onSave} disabled={open.file !== undefined && !hasUnsaved(open)} title="Ctrl+S">
+            Save
+          </Button>
+          <Button kind="quiet" onClick={onSaveAs}>
+            Save as…
+          </Button>
+          <Button kind="quiet" onClick={onExport}>
+            Export
+          </Button>
+        </>
+      )}
+      <span className="app-live">Nothing live: simulated devices only</span>
+    </header>
+  )
+}

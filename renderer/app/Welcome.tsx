@@ -1,0 +1,112 @@
+import { useEffect, useRef, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import type { Problem } from '../../shared/model/problem.ts'
+import type { AppClient } from '../api/client.ts'
+import { Button } from '../ui/Button.tsx'
+import { problemsOf } from '../ui/Notice.tsx'
+
+export interface WelcomeProps {
+  readonly client: AppClient
+  readonly draft: Bench | undefined
+  readonly onDemo: () => void
+  readonly onNew: () => void
+  readonly onOpenFile: (fileName: string) => void
+  readonly onOpenText: (file: File) => void
+  readonly onCarryOn: () => void
+  readonly onProblems: (problems: readonly Problem[]) => void
+}
+
+interface Listed {
+  readonly fileName: string
+  readonly name: string
+  readonly modified: string
+}
+
+/** The first screen: the ways in, each with what it is for. */
+export function Welcome(props: WelcomeProps) {
+  const { client, draft, onProblems } = props
+  const [files, setFiles] = useState<readonly Listed[]>([])
+  const picker = useRef<HTMLInputElement>(null)
+  useEffect(() => {
+    client.call('bench.list', {}).then(
+      listed => setFiles(listed.files),
+      error => onProblems(problemsOf(error)),
+    )
+  }, [client, onProblems])
+  return (
+    <div className="welcome">
+      <div>
+        <h1>Rehearse a receiver update before you touch the receiver</h1>
+        <p className="welcome-lead">
+          Preflash keeps track of radios, modules, receivers and their firmware, says whether an image fits
+          and why, and plays the whole update through on simulated devices, with everything that can go wrong
+          on the way.
+        </p>
+      </div>
+      <ul className="welcome-ways">
+        {draft && (
+          <li>
+            <h2>Carry on</h2>
+            <p>There are unsaved changes of “{draft.name}” from last time.</p>
+            <Button kind="primary" onClick={props.onCarryOn}>
+              Carry on with them
+            </Button>
+          </li>
+        )}
+        <li>
+          <h2>Your own gear</h2>
+          <p>
+            A few plain questions about one radio, one module, one receiver and an image file. “I don’t know”
+            is an answer.
+          </p>
+          <Button kind={draft ? 'plain' : 'primary'} onClick={props.onNew}>
+            New bench
+          </Button>
+        </li>
+        <li>
+          <h2>Look around first</h2>
+          <p>
+            The Marsh Lane club: an invented fleet of three radios, fourteen receivers and twelve models to
+            try everything on.
+          </p>
+          <Button onClick={props.onDemo}>Open the demo bench</Button>
+        </li>
+        <li>
+          <h2>A bench file</h2>
+          <p>
+            One that somebody gave you, or an exported copy. You can also drop it anywhere on this window.
+          </p>
+          <Button onClick={() => picker.current?.click()}>Open a file…</Button>
+          <input
+            ref={picker}
+            className="visually-hidden"
+            type="file"
+            accept=".json,application/json"
+            aria-label="Bench file"
+            tabIndex={-1}
+            onChange={e => {
+              const file = e.target.files?.[0]
+              e.target.value = ''
+              if (file) props.onOpenText(file)
+            }}
+          />
+        </li>
+      </ul>
+      {files.length > 0 && (
+        <section aria-labelledby="saved-benches">
+          <h2 id="saved-benches">Saved benches</h2>
+          <ul className="welcome-files">
+            {files.map(f => (
+              <li key={f.fileName}>
+                <Button onClick={() => props.onOpenFile(f.fileName)}>
+                  {f.name}
+                  <span>{new Date(f.modified).toLocaleString()}</span>
+                </Button>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </div>
+  )
+}

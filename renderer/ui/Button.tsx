@@ -1,0 +1,12 @@
+import type { ButtonHTMLAttributes } from 'react'
+
+export interface ButtonProps extends ButtonHTMLAttributes<HTMLButtonElement> {
+  readonly kind?: 'plain' | 'primary' | 'quiet' | 'danger'
+}
+
+export function Button({ kind = 'plain', className, type = 'button', ...rest }: ButtonProps) {
+  const classes = ['button', kind === 'plain' ? '' : `button-${kind}`, className ?? '']
+    .filter(Boolean)
+    .join(' ')
+  return <button type={type} className={classes} {...rest} />
+}
