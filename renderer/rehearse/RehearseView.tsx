@@ -37,6 +37,7 @@ export function RehearseView(props: RehearseViewProps) {
   }))
   const [fileProblem, setFileProblem] = useState<string>()
   const [device, setDevice] = useState<DeviceId>()
+  const [setupOpen, setSetupOpen] = useState(false)
   const rehearsal = useRehearsal(client)
   const { shown, run } = rehearsal
   useClockDriver(shown?.clock)
@@ -46,7 +47,8 @@ export function RehearseView(props: RehearseViewProps) {
   const start = useCallback(
     (with_: Settings) => {
       setFileProblem(undefined)
-      void run(bench, receiverId, with_)
+      void run(bench, receiverId, with_).then(handOverFocus)
+      setSetupOpen(false)
     },
     [run, bench, receiverId],
   )
@@ -73,10 +75,22 @@ export function RehearseView(props: RehearseViewProps) {
     fileProblem === undefined ? rehearsal.problems : { ...noProblems, image: fileProblem }
 
   return (
-    <div className={`rh-view${shown === undefined ? '' : ' rh-has-session'}`}>
+    <div
+      className={`rh-view${shown === undefined ? '' : ' rh-has-session'}${setupOpen ? ' rh-setup-open' : ''}`}
+    >
       <header className="rh-band">
         <h2>Rehearsal</h2>
         <p>Simulated. Nothing is written to a real receiver.</p>
+        {shown === undefined ? null : (
+          <button
+            type="button"
+            className="rh-button rh-setup-toggle"
+            aria-expanded={setupOpen}
+            onClick={() => setSetupOpen(!setupOpen)}
+          >
+            {setupOpen ? 'Close set-up' : 'Set-up'}
+          </button>
+        )}
       </header>
       <div className="rh-columns">
         <SetupPanel
@@ -112,6 +126,12 @@ export function RehearseView(props: RehearseViewProps) {
       {dragging ? <p className="rh-drop">Drop the image here: Intel HEX or raw binary.</p> : null}
     </div>
   )
+}
+
+/** From the button that has done its work to the one that is wanted next. */
+function handOverFocus(): void {
+  if (document.activeElement?.classList.contains('rh-primary') || document.activeElement === document.body)
+    document.querySelector<HTMLElement>('.rh-play')?.focus()
 }
 
 function useRehearseKey(start: () => void): void {

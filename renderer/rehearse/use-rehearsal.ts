@@ -26,6 +26,7 @@ export interface RehearsalState {
   readonly shown: Shown | undefined
   readonly problems: SortedProblems
   readonly busy: boolean
+  /** A new session starts to play at the speed of the last one, where the person does not mind movement. */
   readonly run: (bench: Bench, receiverId: string | undefined, settings: Settings) => Promise<void>
   readonly clearProblems: () => void
 }
@@ -36,6 +37,7 @@ export function useRehearsal(client: RehearseClient): RehearsalState {
   const [problems, setProblems] = useState<SortedProblems>(noProblems)
   const [busy, setBusy] = useState(false)
   const latest = useRef(0)
+  const before = useRef<Shown>(undefined)
 
   const run = useCallback(
     async (bench: Bench, receiverId: string | undefined, settings: Settings) => {
@@ -49,18 +51,16 @@ export function useRehearsal(client: RehearseClient): RehearsalState {
       setProblems(noProblems)
       try {
         const reply = await client.call('rehearse.run', asked.request)
-        if (mine === latest.current)
-          setShown(
-            show(
-              bench,
-              makeSession(
-                reply.report,
-                unpackTrace(reply.trace),
-                reply.flash,
-                brownOut(bench, reply.report.receiver.typeId),
-              ),
-            ),
-          )
+        if (mine !== latest.current) return
+        const { report, trace, flash } = reply
+        const session = makeSession(
+          report,
+          unpackTrace(trace),
+          flash,
+          brownOut(bench, report.receiver.typeId),
+        )
+        before.current = show(bench, session, before.current)
+        setShown(before.current)
       } catch (error) {
         if (mine === latest.current) setProblems(sortProblems(problemsOf(error)))
       } finally {
@@ -79,10 +79,11 @@ export function useRehearsal(client: RehearseClient): RehearsalState {
 const brownOut = (bench: Bench, typeId: string): number | undefined =>
   bench.catalogue.receiverTypes.find(type => type.id === typeId)?.supply.brownOutVolts
 
-function show(bench: Bench, session: Session): Shown {
-  const clock = new PlaybackClock(
-    session.trace.endNs,
-    session.trace.events.map(event => event.atNs),
-  )
+function show(bench: Bench, session: Session, before: Shown | undefined): Shown {
+  const stops = session.trace.events.map(event => event.atNs)
+  const clock = new PlaybackClock(session.trace.endNs, stops)
+  clock.setSpeed(before?.clock.view().speed ?? 10)
+  before?.clock.pause()
+  if (!matchMedia('(prefers-reduced-motion: reduce)').matches) clock.play()
   return { session, bench, clock, timeLine: new TimeLineController(session, clock) }
 }

@@ -69,6 +69,10 @@ export function BenchDiagram(props: BenchDiagramProps) {
   )
 }
 
+/** Where a living supply comes from stands in its box already. */
+const sayState = (id: DeviceId, { alive, state }: DeviceState): string =>
+  id === 'supply' && alive ? 'feeds the receiver' : state
+
 interface DeviceBoxProps {
   readonly words: DeviceWords
   readonly state: DeviceState | undefined
@@ -87,7 +91,7 @@ function DeviceBox({ words, state, talking, selected, onSelect }: DeviceBoxProps
       <span className="rh-soft">{words.line}</span>
       {state === undefined ? null : (
         <span className="rh-device-state">
-          <span aria-hidden="true">{state.alive ? '●' : '✕'}</span> {state.state}
+          <span aria-hidden="true">{state.alive ? '●' : '✕'}</span> {sayState(words.id, state)}
           {talking ? <span className="rh-device-talk"> · speaks</span> : null}
         </span>
       )}

@@ -1,9 +1,9 @@
 import type { RehearsalReport } from '../../../shared/rehearse/report.ts'
+import { traceText } from '../../../shared/sim/trace-text.ts'
 import type { Session } from '../timeline/session.ts'
 import { Findings } from './Findings.tsx'
 import { Runbook } from './Runbook.tsx'
 import { fileNameFor, saveText } from './save.ts'
-import { writeTrace } from './trace-file.ts'
 import { outcomeMarks, sayDuration, sayFlash } from './words.ts'
 
 interface OutcomePanelProps {
@@ -33,14 +33,14 @@ export function OutcomePanel({ session, busy, onAnotherSeed }: OutcomePanelProps
         <button
           type="button"
           className="rh-button"
-          onClick={() => saveText(fileNameFor(report, 'report'), `${JSON.stringify(report, null, 2)}\n`)}
+          onClick={() => saveText(fileNameFor(report, 'report.json'), `${JSON.stringify(report, null, 2)}\n`)}
         >
           Save report
         </button>
         <button
           type="button"
           className="rh-button"
-          onClick={() => saveText(fileNameFor(report, 'trace'), writeTrace(report, trace))}
+          onClick={() => saveText(fileNameFor(report, 'trace.jsonl'), traceText(trace), 'application/jsonl')}
         >
           Save trace
         </button>
@@ -70,7 +70,7 @@ function OutcomeFacts({ report }: { report: RehearsalReport }) {
   return (
     <dl className="rh-facts">
       <dt>Took</dt>
-      <dd className="rh-figures">{sayDuration(report.simulatedMs)} of simulated time</dd>
+      <dd className="rh-figures">{sayDuration(report.simulatedMs)}, simulated</dd>
       <dt>Attempts, retries</dt>
       <dd className="rh-figures">
         {report.attempts}, {report.retries}

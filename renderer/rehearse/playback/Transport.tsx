@@ -17,7 +17,7 @@ export function Transport({ clock }: { clock: PlaybackClock }) {
         disabled={atNs === 0}
         title="Home"
       >
-        To start
+        Start
       </button>
       <button
         type="button"
@@ -41,7 +41,7 @@ export function Transport({ clock }: { clock: PlaybackClock }) {
         Step on
       </button>
       <button type="button" className="rh-button" onClick={() => clock.toEnd()} disabled={ended} title="End">
-        To end
+        End
       </button>
       <fieldset className="rh-segments">
         <legend className="rh-hidden">Speed</legend>

@@ -26,8 +26,11 @@ interface Box {
 
 /** Rows that make cells as near to square as the space allows. */
 export function gridFor(pages: number, width: number, height: number): { columns: number; rows: number } {
-  const columns = Math.max(1, Math.min(pages, Math.round(Math.sqrt((pages * width) / Math.max(1, height)))))
-  return { columns, rows: Math.ceil(pages / columns) }
+  const ideal = Math.max(1, Math.min(pages, Math.round(Math.sqrt((pages * width) / Math.max(1, height)))))
+  // A last row that is full looks calmer than cells that are exactly square.
+  for (let columns = ideal; columns <= Math.min(pages, ideal * 1.6); columns++)
+    if (pages % columns === 0) return { columns, rows: pages / columns }
+  return { columns: ideal, rows: Math.ceil(pages / ideal) }
 }
 
 function drawGrid(context: CanvasRenderingContext2D, palette: Palette, pages: FlashPages, box: Box): void {

@@ -76,7 +76,7 @@ export class TimeLineController {
     this.setView(panBy(this.view, share, this.session.units))
   }
 
-  /** One of the four levels; the closer ones go to the frame at or after the play head, so that there is one to see. */
+  /** One of the four levels; the closer ones stop and go to the frame at or after the play head, so that there is one to see. */
   show(level: ZoomLevel): void {
     const { clock, session } = this
     if (level === 'session') {
@@ -85,6 +85,7 @@ export class TimeLineController {
     }
     const ref = nearestFrame(session, this.laneNumber, clock.atNs)
     if (ref === undefined) return
+    clock.pause()
     const { startNs, endNs } = session.lanes[ref.laneNumber].decoder.frame(ref.rank)
     if (clock.atNs < startNs || clock.atNs >= endNs) clock.seek(startNs)
     if (level === 'frame') {

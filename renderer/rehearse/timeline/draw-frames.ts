@@ -8,7 +8,14 @@ const LEAST_OCTET_PX = 17
 /** Octets in hexadecimal, where they are wide enough to be read. */
 export function drawOctets({ context, palette, view, width, top, height }: Band, lane: LaneView): void {
   const octetPx = (lane.index.characterNs / view.spanNs) * width
-  if (octetPx < LEAST_OCTET_PX) return
+  if (octetPx < LEAST_OCTET_PX) {
+    context.font = `13px ${palette.sans}`
+    context.textAlign = 'left'
+    context.textBaseline = 'middle'
+    context.fillStyle = palette.inkSoft
+    context.fillText('Zoom in to read them', 2, top + height / 2)
+    return
+  }
   const { first, last } = lane.index.window(view.fromNs, view.fromNs + view.spanNs)
   context.font = `13px ${palette.mono}`
   context.textAlign = 'center'
@@ -97,7 +104,7 @@ function drawFrame(
 
 /** Far out, frames cannot be shown; the row then names the talkers' colours. */
 function drawTalkerKey({ context, palette, top, height }: Band, lane: LaneView): void {
-  let x = 0
+  let x = 2
   for (let t = 0; t < lane.lane.talkers.length; t++) {
     context.fillStyle = talkerColour(palette, t)
     context.fillRect(x, top + height / 2 - 5, 10, 10)
@@ -105,5 +112,4 @@ function drawTalkerKey({ context, palette, top, height }: Band, lane: LaneView):
     context.fillText(lane.lane.talkers[t], x + 15, top + height / 2 + 0.5)
     x += 27 + context.measureText(lane.lane.talkers[t]).width
   }
-  context.fillText('Zoom in for frames and octets.', x + 4, top + height / 2 + 0.5)
 }

@@ -1,7 +1,7 @@
-import { supplyRange } from '../playback/state-at.ts'
+import { supplyAt, supplyRange } from '../playback/state-at.ts'
 import type { Band } from './draw-lane.ts'
 import type { Session } from './session.ts'
-import { nsAt } from './viewport.ts'
+import { nsAt, xOf } from './viewport.ts'
 
 /** Room above the highest voltage there was. */
 const HEADROOM = 1.12
@@ -40,4 +40,24 @@ export function drawSupply(
     if (range === undefined) continue
     context.fillRect(x, y(range[1]) - 0.75, 1, Math.max(1.5, y(range[0]) - y(range[1]) + 1.5))
   }
+}
+
+/** The voltage at the play head, written beside it. */
+export function drawVolts(
+  { context, palette, view, width, top, height }: Band,
+  session: Session,
+  headNs: number,
+): void {
+  const point = supplyAt(session.trace.supply, headNs)
+  if (point === undefined) return
+  const text = `${point.volts.toFixed(2)} V`
+  context.font = `600 13px ${palette.sans}`
+  context.textAlign = 'left'
+  context.textBaseline = 'alphabetic'
+  const textWidth = context.measureText(text).width
+  const x = Math.min(width - textWidth - 6, xOf(view, width, headNs) + 6)
+  context.fillStyle = palette.raised
+  context.fillRect(x - 2, top + height - 17, textWidth + 4, 15)
+  context.fillStyle = palette.ink
+  context.fillText(text, x, top + height - 5)
 }

@@ -1,6 +1,6 @@
 import { drawFrames, drawOctets } from './draw-frames.ts'
 import { type Band, drawLane } from './draw-lane.ts'
-import { drawSupply } from './draw-supply.ts'
+import { drawSupply, drawVolts } from './draw-supply.ts'
 import { GUTTER, type Row, rowsFor } from './rows.ts'
 import type { FrameRef, Session } from './session.ts'
 import type { Pen } from './use-canvas.ts'
@@ -31,6 +31,12 @@ export function drawTimeLine(pen: Pen, state: TimeLineState): void {
   drawAxis({ context, palette, view: state.view, width, top: 0, height: rows[0].height }, pen.height)
   for (const row of rows)
     drawRow({ context, palette, view: state.view, width, top: row.top, height: row.height }, row, state)
+  const supply = rows[1]
+  drawVolts(
+    { context, palette, view: state.view, width, top: supply.top, height: supply.height },
+    state.session,
+    state.headNs,
+  )
   drawHead(pen, xOf(state.view, width, state.headNs))
   context.restore()
 }
