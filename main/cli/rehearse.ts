@@ -2,6 +2,7 @@ import { writeFile } from 'node:fs/promises'
 import { Command } from 'commander'
 import { demoDefaults } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
+import type { Result } from '../../shared/model/problem.ts'
 import { idSchema, routeSchema, versionSchema } from '../../shared/model/units.ts'
 import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
 import type { FaultChoice, ImageChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
@@ -58,23 +59,36 @@ async function run(options: Options): Promise<Ending> {
   }
   const receiverId = options.receiver ?? defaultReceiver(bench)
   const rehearsal = need(
-    rehearse(
-      {
-        bench,
-        receiverId,
-        image: await imageChoice(bench, receiverId, options),
-        route: route(options.route),
-        seed: seed(options.seed),
-        faults: options.fault.map(faultChoice),
-        dropOutside: options.dropOutside ?? false,
-      },
-      { nowMs: () => performance.now() },
+    withOption(
+      rehearse(
+        {
+          bench,
+          receiverId,
+          image: await imageChoice(bench, receiverId, options),
+          route: route(options.route),
+          seed: seed(options.seed),
+          faults: options.fault.map(faultChoice),
+          dropOutside: options.dropOutside ?? false,
+        },
+        { nowMs: () => performance.now() },
+      ),
     ),
   )
   await writeOutputs(rehearsal, options)
   const { report } = rehearsal
   process.stdout.write(options.json ? `${JSON.stringify(report, null, 2)}\n` : reportText(report))
   return report.outcome === 'updated' ? EXIT.done : EXIT.negative
+}
+
+/** Where the remedy is an option of the command line, it is named. */
+function withOption(result: Result<Rehearsal>): Result<Rehearsal> {
+  if (result.ok) return result
+  const problems = result.problems.map(p =>
+    p.code === 'image.outside'
+      ? { ...p, remedy: `${p.remedy ?? ''} On the command line: --drop-outside.`.trim() }
+      : p,
+  )
+  return { ok: false, problems }
 }
 
 function defaultReceiver(bench: Bench): string {

@@ -1,0 +1,30 @@
+import { spawn } from 'node:child_process'
+import { join } from 'node:path'
+import { projectRoot } from '../../main/scripts/build.mjs'
+
+export interface CliRun {
+  readonly code: number | null
+  readonly out: string
+  readonly err: string
+}
+
+/** Runs the command line from source, as `npm run cli -- …` does, in a process of its own. */
+export function preflash(...args: readonly string[]): Promise<CliRun> {
+  return new Promise((resolve, reject) => {
+    const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
+    const child = spawn(process.execPath, [tsx, join(projectRoot, 'main', 'cli', 'preflash.ts'), ...args], {
+      cwd: projectRoot,
+      stdio: ['ignore', 'pipe', 'pipe'],
+    })
+    let out = ''
+    let err = ''
+    child.stdout.setEncoding('utf8').on('data', text => {
+      out += text
+    })
+    child.stderr.setEncoding('utf8').on('data', text => {
+      err += text
+    })
+    child.on('error', reject)
+    child.on('close', code => resolve({ code, out, err }))
+  })
+}
