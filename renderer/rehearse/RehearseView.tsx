@@ -111,13 +111,13 @@ export function RehearseView(props: RehearseViewProps) {
           onFiles={takeFiles}
           onRehearse={() => start(settings)}
         />
-        <main className="rh-main">
+        <section className="rh-main" aria-label="Session">
           {shown === undefined ? (
             <BeforeFirst {...props} settings={settings} device={device} onSelect={setDevice} />
           ) : (
             <SessionView shown={shown} selected={device} onSelect={setDevice} />
           )}
-        </main>
+        </section>
         {shown === undefined ? null : (
           <SidePanel shown={shown} busy={rehearsal.busy} device={device} onAnotherSeed={anotherSeed} />
         )}

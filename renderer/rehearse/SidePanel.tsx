@@ -43,7 +43,7 @@ export function SidePanel({ shown, busy, device, onAnotherSeed }: SidePanelProps
       setTab(before => (before === 'frames' ? before : 'now'))
   }, [device, selected])
   return (
-    <aside className="rh-side" aria-label="Explanation and outcome">
+    <section className="rh-side" aria-label="Explanation and outcome">
       <TabBar id={id} tab={tab} onTab={setTab} />
       <p className="rh-hidden" aria-live="polite">
         {ended
@@ -58,7 +58,7 @@ export function SidePanel({ shown, busy, device, onAnotherSeed }: SidePanelProps
           <OutcomePanel session={session} busy={busy} onAnotherSeed={onAnotherSeed} />
         </div>
       </div>
-    </aside>
+    </section>
   )
 }
 

@@ -71,7 +71,7 @@ export function BenchDiagram(props: BenchDiagramProps) {
 
 /** Where a living supply comes from stands in its box already. */
 const sayState = (id: DeviceId, { alive, state }: DeviceState): string =>
-  id === 'supply' && alive ? 'feeds the receiver' : state
+  id === 'supply' && alive ? 'feeding' : state
 
 interface DeviceBoxProps {
   readonly words: DeviceWords
@@ -86,13 +86,15 @@ function DeviceBox({ words, state, talking, selected, onSelect }: DeviceBoxProps
   const classes = `rh-device rh-device-${words.id}${life}${words.present ? '' : ' rh-absent'}${talking ? ' rh-talking' : ''}`
   const inside = (
     <>
-      <span className="rh-device-kind">{words.kind}</span>
+      <span className="rh-device-kind">
+        {words.kind}
+        {talking ? <span className="rh-device-talk">speaks</span> : null}
+      </span>
       <strong title={words.name}>{words.name}</strong>
       <span className="rh-soft">{words.line}</span>
       {state === undefined ? null : (
-        <span className="rh-device-state">
+        <span className="rh-device-state" title={state.state}>
           <span aria-hidden="true">{state.alive ? '●' : '✕'}</span> {sayState(words.id, state)}
-          {talking ? <span className="rh-device-talk"> · speaks</span> : null}
         </span>
       )}
     </>

@@ -23,7 +23,7 @@ export function Link(props: LinkProps) {
   const inside = (
     <>
       <strong title={words.name}>{words.name}</strong>
-      {route === 'cable' ? <Wires {...props} /> : <Air broken={state?.alive === false} />}
+      {route === 'cable' ? <CableWires {...props} /> : <Air broken={state?.alive === false} />}
       <span className="rh-link-flow">
         {outward || inward
           ? `${outward ? 'to the receiver →' : ''}${outward && inward ? ' ' : ''}${inward ? '← back' : ''}`
@@ -59,6 +59,19 @@ const PINS = [
   { name: '+', y: 30, kind: 'positive' },
   { name: '−', y: 48, kind: 'negative' },
 ] as const
+
+function CableWires(props: LinkProps) {
+  return (
+    <span className="rh-cable">
+      {PINS.map(pin => (
+        <span key={pin.name} className={`rh-pin rh-pin-${pin.kind}`}>
+          {pin.name}
+        </span>
+      ))}
+      <Wires {...props} />
+    </span>
+  )
+}
 
 function Wires({ state, fed, traffic }: LinkProps) {
   const broken = state?.alive === false

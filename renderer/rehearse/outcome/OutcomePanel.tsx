@@ -53,11 +53,12 @@ function OutcomeHead({ report }: { report: RehearsalReport }) {
   const { word, mark, tone } = outcomeMarks[report.outcome]
   return (
     <header className={`rh-verdict rh-verdict-${tone}`}>
+      <p className="rh-soft">Outcome of this rehearsal</p>
       <p className="rh-verdict-word">
         <span className="rh-verdict-mark" aria-hidden="true">
           {mark}
-        </span>
-        {word} <span className="rh-soft">in this rehearsal</span>
+        </span>{' '}
+        {word}
       </p>
       <p className="rh-verdict-sentence">{report.sentence}</p>
       <p>{report.why}</p>

@@ -48,7 +48,7 @@ export function sayEvent(event: SessionEvent): string {
   }
 }
 
-const ROW_PX = 28
+const ROW_PX = 40
 
 /** All events of the session; a click moves the play head to one. */
 export function EventList({ trace, clock }: { trace: Trace; clock: PlaybackClock }) {
@@ -94,7 +94,7 @@ function EventRow(props: {
       <span className={`rh-level rh-level-${level}`} aria-hidden="true">
         {levelMarks[level]}
       </span>
-      <span className={event.event.kind === 'phase' ? 'rh-strong rh-cut' : 'rh-cut'}>
+      <span className={event.event.kind === 'phase' ? 'rh-strong rh-cut-2' : 'rh-cut-2'}>
         <span className="rh-hidden">{levelNames[level]}</span>
         {said}
       </span>

@@ -28,8 +28,9 @@ interface Box {
 export function gridFor(pages: number, width: number, height: number): { columns: number; rows: number } {
   const ideal = Math.max(1, Math.min(pages, Math.round(Math.sqrt((pages * width) / Math.max(1, height)))))
   // A last row that is full looks calmer than cells that are exactly square.
-  for (let columns = ideal; columns <= Math.min(pages, ideal * 1.6); columns++)
-    if (pages % columns === 0) return { columns, rows: pages / columns }
+  for (let off = 0; off <= ideal * 0.4; off++)
+    for (const columns of [ideal - off, ideal + off])
+      if (pages % columns === 0) return { columns, rows: pages / columns }
   return { columns: ideal, rows: Math.ceil(pages / ideal) }
 }
 

@@ -14,6 +14,10 @@ export interface FileLike {
 
 const isCard = (file: FileLike): boolean => /\.json$/i.test(file.name)
 
+/** A bench file is the window's business, not this view's. */
+export const isBenchFile = (file: Pick<FileLike, 'name'>): boolean =>
+  /\.json$/i.test(file.name) && !/\.card\.json$/i.test(file.name)
+
 /**
  * What was chosen or dropped: one image, and its image card when that came along.
  * @returns a sentence for the person when it cannot be taken

@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'react'
+import { isBenchFile } from './files.ts'
 
 const hasFiles = (event: DragEvent): boolean => event.dataTransfer?.types.includes('Files') ?? false
 
@@ -16,9 +17,11 @@ export function useFileDrop(take: (files: readonly File[]) => void): boolean {
     }
     const drop = (event: DragEvent) => {
       if (!hasFiles(event)) return
-      event.preventDefault()
       setOver(false)
-      take([...(event.dataTransfer?.files ?? [])])
+      const files = [...(event.dataTransfer?.files ?? [])]
+      if (files.length > 0 && files.every(isBenchFile)) return
+      event.preventDefault()
+      take(files)
     }
     document.addEventListener('dragover', drag)
     document.addEventListener('dragleave', leave)

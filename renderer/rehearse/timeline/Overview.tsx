@@ -7,8 +7,8 @@ import { fitText } from './draw-marks.ts'
 import { type Pen, useCanvas } from './use-canvas.ts'
 import { sayClock, widestSpan } from './viewport.ts'
 
-const PHASE_TOP = 14
-const PHASE_HEIGHT = 24
+const PHASE_TOP = 11
+const PHASE_HEIGHT = 23
 
 /** The whole session in one strip: phases, attempts, events, the part in view and the play head. Drag to go anywhere. */
 export function Overview({ controller }: { controller: TimeLineController }) {

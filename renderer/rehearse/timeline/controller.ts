@@ -3,12 +3,10 @@ import { type FrameRef, nearestFrame, neighbour, type Session } from './session.
 import {
   clampView,
   follow,
-  levelOfView,
   panBy,
   type Viewport,
   viewOfLevel,
   widestSpan,
-  ZOOM_LEVELS,
   type ZoomLevel,
   zoomAbout,
 } from './viewport.ts'
@@ -36,6 +34,8 @@ export class TimeLineController {
   /** The lane that "previous frame" and "next frame" walk along. */
   private laneNumber = 0
   private shown: TimeLineView
+  /** The level that a button set, and its span: turned to another span, it is no longer that level. */
+  private set: { readonly level: ZoomLevel; readonly spanNs: number } | undefined
   private selected: FrameRef | undefined
   private hovered: FrameRef | undefined
   private readonly listeners = new Set<() => void>()
@@ -92,6 +92,8 @@ export class TimeLineController {
       this.select(ref)
       this.fitFrame(startNs, endNs)
     } else this.setView(viewOfLevel(level, clock.atNs, this.unitsOf(ref)))
+    this.set = { level, spanNs: this.view.spanNs }
+    this.tell()
   }
 
   /** Chooses a frame to be explained; `go` moves the play head to its start. */
@@ -145,13 +147,9 @@ export class TimeLineController {
   }
 
   private look(): TimeLineView {
-    const { view, selected, hovered } = this
-    const units = this.unitsOf(selected)
-    return { level: levelNear(view, units), spanNs: view.spanNs, selected, hovered }
+    const { view, selected, hovered, set } = this
+    const whole = view.spanNs >= widestSpan(this.session.units) * 0.999
+    const level = whole ? 'session' : set?.spanNs === view.spanNs ? set.level : undefined
+    return { level, spanNs: view.spanNs, selected, hovered }
   }
-}
-
-function levelNear(view: Viewport, units: Parameters<typeof levelOfView>[1]): ZoomLevel | undefined {
-  if (view.spanNs >= widestSpan(units) * 0.999) return 'session'
-  return ZOOM_LEVELS.slice(2).find(level => levelOfView(view, units) === level)
 }

@@ -16,7 +16,7 @@ export interface Band {
 }
 
 /** Below this many pixels a bit, edges would be a solid block, so activity is drawn instead. */
-const LEAST_BIT_PX = 0.9
+const LEAST_BIT_PX = 0.5
 /** More bursts than this in view are drawn from the density pyramid. */
 const MOST_BURSTS = 1500
 

@@ -8,8 +8,8 @@ export interface Row {
 
 export const GUTTER = 92
 const AXIS = 20
-const SUPPLY = 40
-const OCTETS = 18
+const SUPPLY = 34
+const OCTETS = 17
 const GAP = 6
 
 /** Rows from top to bottom for so many lanes; what is left over goes to waveforms and frames. */
@@ -21,7 +21,7 @@ export function rowsFor(lanes: number, height: number): Row[] {
   if (lanes === 0) return rows
   const perLane = (height - top) / lanes
   for (let laneNumber = 0; laneNumber < lanes; laneNumber++) {
-    const wave = Math.max(24, (perLane - OCTETS - GAP * 2) * 0.56)
+    const wave = Math.max(24, (perLane - OCTETS - GAP * 2) * 0.58)
     const frames = Math.max(18, perLane - OCTETS - GAP * 2 - wave)
     rows.push({ kind: 'wave', laneNumber, top, height: wave })
     rows.push({ kind: 'octets', laneNumber, top: top + wave + 3, height: OCTETS })
