@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander'
 import manifest from '../../package.json' with { type: 'json' }
 import { sayProblem } from '../../shared/model/problem.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
+import { fitCommand } from './fit.ts'
 import { rehearseCommand } from './rehearse.ts'
 
 /** The command line. Exit codes: 0 done, 1 the session or check came out negative, 2 bad input. */
@@ -14,6 +15,7 @@ function program(end: (ending: Ending) => void): Command {
     .exitOverride()
     .configureOutput({ writeErr: () => {} })
     .addCommand(rehearseCommand(end))
+    .addCommand(fitCommand(end))
 }
 
 /** @returns the exit code */
@@ -33,7 +35,7 @@ async function main(argv: readonly string[]): Promise<number> {
     }
     if (error instanceof CommanderError) {
       if (error.exitCode === 0) return EXIT.done
-      process.stderr.write(`${error.message}\nTry: preflash rehearse --help\n`)
+      process.stderr.write(`${error.message}\nTry: preflash --help\n`)
       return EXIT.badInput
     }
     throw error

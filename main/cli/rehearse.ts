@@ -3,13 +3,13 @@ import { Command } from 'commander'
 import { demoDefaults } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Result } from '../../shared/model/problem.ts'
-import { idSchema, routeSchema, versionSchema } from '../../shared/model/units.ts'
 import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
 import type { FaultChoice, ImageChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
 import { FAULTS } from '../../shared/sim/faults.ts'
 import { traceText } from '../../shared/sim/trace-text.ts'
+import { imageFile, routeOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
-import { bad, benchFrom, cardBeside, fileNameOf, MAX_IMAGE_FILE_BYTES, need, readInput } from './input.ts'
+import { bad, benchFrom, need } from './input.ts'
 
 interface Options {
   readonly demo?: boolean
@@ -65,7 +65,7 @@ async function run(options: Options): Promise<Ending> {
           bench,
           receiverId,
           image: await imageChoice(bench, receiverId, options),
-          route: route(options.route),
+          route: routeOption(options.route),
           seed: seed(options.seed),
           faults: options.fault.map(faultChoice),
           dropOutside: options.dropOutside ?? false,
@@ -108,13 +108,7 @@ async function imageChoice(bench: Bench, receiverId: string, options: Options): 
   const { image } = options
   if (image === undefined) return { kind: 'bench', imageId: defaultImage(bench, receiverId) }
   if (bench.images.some(i => i.id === image)) return { kind: 'bench', imageId: image }
-  return {
-    kind: 'file',
-    fileName: fileNameOf(image),
-    octets: await readInput(image, MAX_IMAGE_FILE_BYTES),
-    cardText: options.declare === undefined ? await cardBeside(image) : undefined,
-    declared: options.declare === undefined ? undefined : declaration(options.declare),
-  }
+  return imageFile(image, options.declare)
 }
 
 /** The newest image on the bench for the receiver's type that converts nothing. */
@@ -133,36 +127,6 @@ function defaultImage(bench: Bench, receiverId: string): string {
       remedy: 'Name one with --image FILE.',
     })
   )
-}
-
-function declaration(text: string): { typeId?: string; version?: string } {
-  const declared: { typeId?: string; version?: string } = {}
-  for (const part of text.split(',')) {
-    const [key, ...rest] = part.split('=')
-    const value = rest.join('=')
-    if (key === 'type' && idSchema.safeParse(value).success) declared.typeId = value
-    else if (key === 'version' && versionSchema.safeParse(value).success) declared.version = value
-    else
-      bad({
-        code: 'cli.declare',
-        field: '--declare',
-        message: `"${part}" is not understood.`,
-        expected: 'type=ID,version=X with a version such as 2.3.1',
-      })
-  }
-  return declared
-}
-
-function route(text: string | undefined): 'cable' | 'wireless' {
-  const parsed = routeSchema.safeParse(text ?? demoDefaults.route)
-  return parsed.success
-    ? parsed.data
-    : bad({
-        code: 'cli.route',
-        field: '--route',
-        message: `There is no route "${text}".`,
-        expected: 'cable or wireless',
-      })
 }
 
 function seed(text: string): number {

@@ -1,0 +1,140 @@
+import { Command } from 'commander'
+import { type Question, questionsFor } from '../../shared/fit/ask.ts'
+import { builtFacts } from '../../shared/fit/built-facts.ts'
+import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import { type Bench, findType } from '../../shared/model/bench.ts'
+import type { ReceiverType } from '../../shared/model/catalogue.ts'
+import type { Route } from '../../shared/model/units.ts'
+import { readyImage } from '../../shared/rehearse/image.ts'
+import { reportFinding } from '../../shared/rehearse/rehearse.ts'
+import { imageFile, routeOption } from './choices.ts'
+import { type Ending, EXIT } from './ending.ts'
+import { bad, benchFrom, need } from './input.ts'
+
+interface Options {
+  readonly demo?: boolean
+  readonly bench?: string
+  readonly receiver: string
+  readonly image: readonly string[]
+  readonly declare?: string
+  readonly route?: string
+  readonly json?: boolean
+}
+
+const gather = (value: string, previous: readonly string[]) => [...previous, value]
+
+export function fitCommand(end: (ending: Ending) => void): Command {
+  return new Command('fit')
+    .description(
+      'Rank images for one receiver by the rules they meet and break, and say what to look up next.',
+    )
+    .option('--demo', 'on the demo bench (what is taken when no bench is named)')
+    .option('--bench <file>', 'on this bench file')
+    .requiredOption('--receiver <id>', 'the receiver')
+    .option(
+      '--image <file-or-id>',
+      'an image; may be given several times; without it, all on the bench',
+      gather,
+      [],
+    )
+    .option('--declare <what>', 'what an image file without an image card is for: type=ID,version=X')
+    .option('--route <route>', 'cable or wireless')
+    .option('--json', 'print JSON')
+    .action(async (options: Options) => end(await run(options)))
+}
+
+async function run(options: Options): Promise<Ending> {
+  const bench = await benchFrom(options)
+  const route = routeOption(options.route)
+  const candidates = await candidatesOf(bench, options)
+  const ranked =
+    rankImages(bench, options.receiver, route, candidates) ??
+    bad({
+      code: 'bench.no-receiver',
+      field: '--receiver',
+      message: `There is no receiver called "${options.receiver}" on this bench.`,
+      expected: `one of ${bench.receivers.map(r => r.id).join(', ')}`,
+    })
+  const [askNext] = questionsFor(bench, options.receiver, route, candidates)
+  process.stdout.write(
+    options.json
+      ? `${JSON.stringify(asJson(options.receiver, route, ranked, askNext), null, 2)}\n`
+      : asText(ranked, askNext),
+  )
+  return ranked[0]?.verdict === 'fits' ? EXIT.done : EXIT.negative
+}
+
+async function candidatesOf(bench: Bench, options: Options): Promise<Candidate[]> {
+  const typeOf = (id: string) => findType(bench.catalogue, 'receiverTypes', id) as ReceiverType | undefined
+  const built = bench.images.map(i => ({ id: i.id, name: i.name, facts: builtFacts(i, typeOf(i.typeId)) }))
+  if (options.image.length === 0) return built
+  const own = typeOf(bench.receivers.find(r => r.id === options.receiver)?.typeId ?? '')
+  return Promise.all(
+    options.image.map(async (given): Promise<Candidate> => {
+      const known = built.find(c => c.id === given)
+      if (known) return known
+      if (own === undefined)
+        return bad({
+          code: 'bench.no-receiver',
+          field: '--receiver',
+          message: `There is no receiver called "${options.receiver}".`,
+        })
+      const choice = await imageFile(given, options.declare)
+      // What lies outside program flash is a finding here, not a reason to stop.
+      const image = need(readyImage(bench, own, choice, true))
+      return {
+        id: given,
+        name: image.name,
+        facts: { ...image.facts, outsideBytes: image.droppedOutsideBytes },
+      }
+    }),
+  )
+}
+
+function asJson(receiver: string, route: Route, ranked: readonly Ranked[], askNext: Question | undefined) {
+  return {
+    receiver,
+    route,
+    ranked: ranked.map(r => ({
+      image: r.candidate.id,
+      name: r.candidate.name,
+      fits: r.verdict === 'fits',
+      verdict: r.verdict,
+      findings: r.findings.map(reportFinding),
+    })),
+    askNext: askNext
+      ? {
+          fact: askNext.fact,
+          text: askNext.text,
+          look: askNext.look,
+          bits: Math.round(askNext.bits * 1000) / 1000,
+          answers: askNext.answers.map(({ value, label, fits, ruledOut }) => ({
+            value,
+            label,
+            fits,
+            ruledOut,
+          })),
+        }
+      : null,
+  }
+}
+
+const words: Readonly<Record<Verdict, string>> = {
+  fits: 'FITS',
+  'not-known': 'NOT KNOWN',
+  'does-not-fit': 'does not fit',
+}
+
+function asText(ranked: readonly Ranked[], askNext: Question | undefined): string {
+  const lines = ranked.flatMap(r => [
+    `${words[r.verdict].padEnd(12)}  ${r.candidate.id}  ${r.candidate.name}`,
+    ...r.findings
+      .filter(f => f.holds !== 'yes')
+      .map(f => {
+        const [remedy] = f.remedies
+        return `                ${f.holds === 'no' ? 'no' : '? '}  ${f.sentence}${remedy ? ` ${remedy.label}` : ''}`
+      }),
+  ])
+  if (askNext) lines.push('', `Look up next: ${askNext.text} ${askNext.look}`)
+  return `${lines.join('\n')}\n`
+}
