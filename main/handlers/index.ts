@@ -2,7 +2,9 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
+import { benchHandlers } from './benches.ts'
 import { runRehearsal } from './rehearse.ts'
+import { settingsHandlers } from './settings.ts'
 
 /** What the handlers need to know of where they run. */
 export interface HandlerEnv {
@@ -24,5 +26,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       dataFolder: env.dataFolder,
     }),
     'rehearse.run': runRehearsal,
+    ...benchHandlers(env),
+    ...settingsHandlers(env),
   }
 }

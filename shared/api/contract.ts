@@ -2,7 +2,9 @@ import { z } from 'zod'
 import { octetsSchema } from '../model/units.ts'
 import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
 import { packedTraceSchema } from '../sim/pack.ts'
-import { defineContract } from './define.ts'
+import { benchFileMethods } from './bench-files.ts'
+import { defineContract, problemSchema } from './define.ts'
+import { settingsSchema } from './settings.ts'
 
 export const hostKindSchema = z.enum(['electron', 'browser'])
 export type HostKind = z.infer<typeof hostKindSchema>
@@ -35,6 +37,16 @@ export const contract = defineContract({
     'rehearse.run': {
       request: rehearsalRequestSchema,
       reply: rehearsalReplySchema,
+    },
+    ...benchFileMethods,
+    'settings.get': {
+      request: z.strictObject({}),
+      /** `problem` where the kept settings could not be read and the defaults are given instead. */
+      reply: z.object({ settings: settingsSchema, problem: problemSchema.optional() }),
+    },
+    'settings.set': {
+      request: z.strictObject({ settings: settingsSchema }),
+      reply: z.object({ settings: settingsSchema }),
     },
   },
   events: {
