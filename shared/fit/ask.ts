@@ -15,7 +15,10 @@ export interface Question {
   /** Where a person looks. */
   readonly look: string
   readonly answers: readonly Answer[]
-  /** Expected information in bits, all answers taken as equally likely. */
+  /**
+   * Expected information in bits, all answers taken as equally likely; 0 where every answer comes to the same, but
+   * one has to be given before anything can be said to fit.
+   */
   readonly bits: number
 }
 
@@ -145,6 +148,10 @@ function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonl
   })
 }
 
+/** All candidates are undecided before the answer: one that decides some is worth asking for. */
+const decides = (q: Question): boolean =>
+  q.bits > 0 || q.answers.some(a => a.fits.length + a.ruledOut.length > 0)
+
 /**
  * Every question that an answer could decide something by, the most telling first.
  * @returns an empty list when nothing that is unknown matters
@@ -171,5 +178,5 @@ export function questionsFor(
     const bits = groups.size > 1 ? entropyBits([...groups.values()]) : 0
     return { fact: ask.fact, text: ask.text, look: ask.look, answers, bits }
   })
-  return questions.filter(q => q.bits > 0).sort((a, b) => b.bits - a.bits || (a.fact < b.fact ? -1 : 1))
+  return questions.filter(decides).sort((a, b) => b.bits - a.bits || (a.fact < b.fact ? -1 : 1))
 }

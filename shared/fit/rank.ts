@@ -59,8 +59,8 @@ function better(a: Ranked, b: Ranked): number {
 }
 
 /**
- * All candidates, the best first: fewest broken rules, then fewest unknown, then those that convert nothing, then the
- * newest.
+ * All candidates, the best first: fewest broken rules, then fewest unknown, then those that convert nothing, then
+ * those with fewest warnings, then the newest.
  * @returns undefined when the receiver is not on the bench
  */
 export function rankImages(

@@ -1,0 +1,53 @@
+import { describe, expect, it } from 'vitest'
+import { demoBench } from '../../shared/demo/bench.ts'
+import { questionsFor } from '../../shared/fit/ask.ts'
+import { builtFacts } from '../../shared/fit/built-facts.ts'
+import { type Candidate, rankImages } from '../../shared/fit/rank.ts'
+import { withUnit } from '../../shared/fit/rule.ts'
+
+const bench = demoBench()
+const typeOf = (id: string) => bench.catalogue.receiverTypes.find(t => t.id === id)
+const all: Candidate[] = bench.images.map(i => ({
+  id: i.id,
+  name: i.name,
+  facts: builtFacts(i, typeOf(i.typeId)),
+}))
+
+describe('what to look up next', () => {
+  it('asks nothing when everything that matters is known', () =>
+    expect(questionsFor(bench, 'wren-trainer', 'cable', all)).toEqual([]))
+
+  it('asks for what tells most, and leads to an image that fits', () => {
+    let known = bench
+    const asked: string[] = []
+    for (let i = 0; i < 8; i++) {
+      const [question] = questionsFor(known, 'wren-unmarked', 'wireless', all)
+      if (question === undefined) break
+      asked.push(question.fact)
+      const useful = question.answers.find(a => a.ruledOut.length === 0) ?? question.answers[0]
+      known = useful.bench
+    }
+    expect(asked).toContain('receiver.region')
+    expect(new Set(asked).size).toBe(asked.length)
+    expect(rankImages(known, 'wren-unmarked', 'wireless', all)![0].verdict).toBe('fits')
+  })
+
+  it('rates a question by the bits of its answers: two that differ are one bit', () => {
+    const unknownRegion = withUnit(bench, 'receivers', 'wren-trainer', { region: 'unknown' })
+    const [question] = questionsFor(unknownRegion, 'wren-trainer', 'cable', all)
+    expect(question.fact).toBe('receiver.region')
+    expect(question.bits).toBe(1)
+    expect(question.answers.find(a => a.value === 'lbt')?.fits).toContain('wren-6-2.4.0')
+    expect(question.answers.find(a => a.value === 'hopping')?.ruledOut).toContain('wren-6-2.4.0')
+  })
+
+  it('does not ask for what no answer would change', () => {
+    // By cable it does not matter which firmware the module runs.
+    const unknownModule = withUnit(bench, 'modules', 'inner-tarn', { firmware: 'unknown' })
+    expect(questionsFor(unknownModule, 'wren-trainer', 'cable', all)).toEqual([])
+    expect(questionsFor(unknownModule, 'wren-trainer', 'wireless', all)[0].fact).toBe('module.firmware')
+  })
+
+  it('knows no questions about a receiver that is not there', () =>
+    expect(questionsFor(bench, 'nobody', 'cable', all)).toEqual([]))
+})
