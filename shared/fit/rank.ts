@@ -50,9 +50,9 @@ function better(a: Ranked, b: Ranked): number {
     ORDER[a.verdict] - ORDER[b.verdict] ||
     count(a, 'no', 'block') - count(b, 'no', 'block') ||
     count(a, 'unknown', 'block') - count(b, 'unknown', 'block') ||
-    count(a, 'no', 'warn') - count(b, 'no', 'warn') ||
     Number(a.candidate.facts.convertsFrom !== undefined) -
       Number(b.candidate.facts.convertsFrom !== undefined) ||
+    count(a, 'no', 'warn') - count(b, 'no', 'warn') ||
     newerFirst(a.candidate.facts, b.candidate.facts) ||
     (a.candidate.id < b.candidate.id ? -1 : 1)
   )
