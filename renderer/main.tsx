@@ -6,16 +6,19 @@ import { createRoot } from 'react-dom/client'
 import { connectClient } from './api/client.ts'
 import { App } from './app/App.tsx'
 import { Fallback } from './app/Fallback.tsx'
+import { loadSettings } from './state/settings.ts'
 import { BenchProvider } from './state/use-bench.tsx'
 
 const client = connectClient()
 const root = document.getElementById('root')
 if (root !== null) {
+  // One question before the first paint, so that the window does not come up in the wrong colours.
+  const settings = await loadSettings(client)
   createRoot(root).render(
     <StrictMode>
       <Fallback>
         <BenchProvider client={client}>
-          <App client={client} />
+          <App client={client} settings={settings} />
         </BenchProvider>
       </Fallback>
     </StrictMode>,

@@ -3,6 +3,7 @@ import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
 import { benchHandlers } from './benches.ts'
+import { draftHandlers } from './draft.ts'
 import { runRehearsal } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
 
@@ -27,6 +28,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     }),
     'rehearse.run': runRehearsal,
     ...benchHandlers(env),
+    ...draftHandlers(env),
     ...settingsHandlers(env),
   }
 }

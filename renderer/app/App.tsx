@@ -4,13 +4,14 @@ import { writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
 import { hasUnsaved } from '../state/bench-state.ts'
+import type { Settings } from '../state/settings.ts'
 import { useBench } from '../state/use-bench.tsx'
 import { ProblemList, problemsOf } from '../ui/Notice.tsx'
 import { Ask } from './Ask.tsx'
 import { Edge } from './Edge.tsx'
 import { SaveAs } from './SaveAs.tsx'
 import { TopBar } from './TopBar.tsx'
-import { applyTheme, followSystem, rememberedTheme, type Theme } from './theme.ts'
+import { applyTheme, followSystem, type Theme } from './theme.ts'
 import { useCommands } from './use-commands.ts'
 import { useDroppedFile } from './use-dropped-file.ts'
 import type { ViewId } from './views.ts'
@@ -37,20 +38,26 @@ function download(fileName: string, text: string): void {
   URL.revokeObjectURL(url)
 }
 
-export function App({ client }: { readonly client: AppClient }) {
+export interface AppProps {
+  readonly client: AppClient
+  readonly settings: Settings
+}
+
+export function App({ client, settings }: AppProps) {
   const desk = useBench()
   const [place, setPlace] = useState<Place>('welcome')
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [asking, setAsking] = useState<Asking>()
-  const [theme, setTheme] = useState<Theme>(rememberedTheme)
+  const [theme, setTheme] = useState<Theme>(settings.theme)
   const [image, setImage] = useState<{ fileName: string; octets: Uint8Array }>()
   const view = useRef<HTMLElement>(null)
   const { open } = desk
 
   useEffect(() => {
+    settings.theme = theme
     applyTheme(theme)
     return followSystem(() => theme)
-  }, [theme])
+  }, [theme, settings])
 
   const tell = useCallback((error: unknown) => setProblems(problemsOf(error)), [])
   const goTo = (next: Place) => {
@@ -79,6 +86,21 @@ export function App({ client }: { readonly client: AppClient }) {
       tell(error)
     }
   }
+  const { openFile } = desk
+  const asked = useRef(false)
+  useEffect(() => {
+    if (asked.current) return
+    asked.current = true
+    // A bench named on the command line is what the person wants to see first.
+    client
+      .call('bench.list', {})
+      .then(async ({ commandLineFile }) => {
+        if (commandLineFile === undefined) return
+        await openFile(commandLineFile)
+        setPlace('fleet')
+      })
+      .catch(tell)
+  }, [client, openFile, tell])
   const save = async () => {
     if (open === undefined) return
     try {
@@ -123,7 +145,7 @@ export function App({ client }: { readonly client: AppClient }) {
           {place === 'welcome' && (
             <Welcome
               client={client}
-              draft={open === undefined ? desk.draft() : undefined}
+              draft={open === undefined ? desk.draft : undefined}
               onDemo={() =>
                 guarded(() => {
                   desk.openDemo()
@@ -171,6 +193,7 @@ export function App({ client }: { readonly client: AppClient }) {
               onChooseReceiver={desk.choose}
               client={client}
               initialImage={image}
+              memory={settings.rehearse}
             />
           )}
         </Suspense>

@@ -8,16 +8,8 @@ export const themeWords: Readonly<Record<Theme, string>> = {
   contrast: 'High contrast',
 }
 
-const KEY = 'preflash.theme'
-
-export function rememberedTheme(): Theme {
-  const stored = localStorage.getItem(KEY)
-  return THEMES.find(theme => theme === stored) ?? 'system'
-}
-
 /** Sets the theme on the document; `system` follows the system's wishes for dark and for contrast. */
 export function applyTheme(theme: Theme): void {
-  localStorage.setItem(KEY, theme)
   const wantsContrast = matchMedia('(prefers-contrast: more)').matches
   const wantsDark = matchMedia('(prefers-color-scheme: dark)').matches
   const shown = theme !== 'system' ? theme : wantsContrast ? 'contrast' : wantsDark ? 'dark' : 'light'

@@ -26,13 +26,15 @@ export interface RehearseViewProps {
   readonly onChooseReceiver: (id: string) => void
   readonly client: RehearseClient
   readonly initialImage?: { readonly fileName: string; readonly octets: Uint8Array }
+  /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
+  readonly memory?: Pick<Storage, 'getItem' | 'setItem'>
 }
 
 /** One receiver update from set-up to outcome, on simulated devices. */
 export function RehearseView(props: RehearseViewProps) {
-  const { bench, receiverId, client, initialImage } = props
+  const { bench, receiverId, client, initialImage, memory = localStorage } = props
   const [settings, setSettings] = useState<Settings>(() => ({
-    ...recallSettings(localStorage),
+    ...recallSettings(memory),
     file: initialImage,
   }))
   const [fileProblem, setFileProblem] = useState<string>()
@@ -42,7 +44,7 @@ export function RehearseView(props: RehearseViewProps) {
   const { shown, run } = rehearsal
   useClockDriver(shown?.clock)
   usePlaybackKeys(shown?.clock, shown?.timeLine)
-  useEffect(() => keepSettings(localStorage, settings), [settings])
+  useEffect(() => keepSettings(memory, settings), [memory, settings])
 
   const start = useCallback(
     (with_: Settings) => {

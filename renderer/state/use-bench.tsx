@@ -7,10 +7,10 @@ import {
   useMemo,
   useReducer,
   useRef,
+  useState,
 } from 'react'
 import { demoBench, demoDefaults } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
-import { readBench, writeBench } from '../../shared/model/bench.ts'
 import type { AppClient } from '../api/client.ts'
 import { benchReducer, hasUnsaved, type OpenBench } from './bench-state.ts'
 
@@ -31,23 +31,16 @@ export interface BenchDesk {
   saveAs(fileName: string, overwrite: boolean): Promise<void>
   close(): void
   /** Unsaved changes that an earlier window left behind. */
-  draft(): Bench | undefined
+  readonly draft: Bench | undefined
   carryOn(): void
 }
 
-const DRAFT_KEY = 'preflash.draft'
 const Context = createContext<BenchDesk | undefined>(undefined)
 
 export function useBench(): BenchDesk {
   const desk = useContext(Context)
   if (desk === undefined) throw new Error('useBench is used outside BenchProvider')
   return desk
-}
-
-function readDraft(): Bench | undefined {
-  const text = localStorage.getItem(DRAFT_KEY)
-  const read = text === null ? undefined : readBench(text, 'draft')
-  return read?.ok ? read.value : undefined
 }
 
 export function BenchProvider({
@@ -58,17 +51,24 @@ export function BenchProvider({
   readonly children: ReactNode
 }) {
   const [open, dispatch] = useReducer(benchReducer, undefined)
+  const [draft, setDraft] = useState<Bench>()
   const current = useRef(open)
   current.current = open
 
   useEffect(() => {
+    client.call('draft.get', {}).then(
+      kept => setDraft(kept.bench ?? undefined),
+      () => {},
+    )
+  }, [client])
+
+  useEffect(() => {
     if (open === undefined) return
-    const timer = setTimeout(() => {
-      if (hasUnsaved(open)) localStorage.setItem(DRAFT_KEY, writeBench(open.bench))
-      else localStorage.removeItem(DRAFT_KEY)
-    }, 400)
+    const bench = hasUnsaved(open) ? open.bench : null
+    // A draft that cannot be kept is no reason to disturb anybody at work; saving will say what is wrong.
+    const timer = setTimeout(() => void client.call('draft.set', { bench }).catch(() => {}), 400)
     return () => clearTimeout(timer)
-  }, [open])
+  }, [open, client])
 
   const write = useCallback(
     async (fileName: string, expectedRevision: string | null, overwrite: boolean) => {
@@ -112,13 +112,12 @@ export function BenchProvider({
       },
       saveAs: (fileName, overwrite) => write(fileName, null, overwrite),
       close: () => dispatch({ do: 'close' }),
-      draft: readDraft,
+      draft,
       carryOn: () => {
-        const bench = readDraft()
-        if (bench) dispatch({ do: 'open', bench, file: undefined, unsaved: true })
+        if (draft) dispatch({ do: 'open', bench: draft, file: undefined, unsaved: true })
       },
     }),
-    [open, client, write],
+    [open, client, write, draft],
   )
   return <Context value={desk}>{children}</Context>
 }

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { benchSchema } from '../model/bench.ts'
 import { octetsSchema } from '../model/units.ts'
 import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
 import { packedTraceSchema } from '../sim/pack.ts'
@@ -39,6 +40,9 @@ export const contract = defineContract({
       reply: rehearsalReplySchema,
     },
     ...benchFileMethods,
+    /** Unsaved changes that outlive the window. */
+    'draft.get': { request: z.strictObject({}), reply: z.object({ bench: benchSchema.nullable() }) },
+    'draft.set': { request: z.strictObject({ bench: benchSchema.nullable() }), reply: z.object({}) },
     'settings.get': {
       request: z.strictObject({}),
       /** `problem` where the kept settings could not be read and the defaults are given instead. */

@@ -1,0 +1,52 @@
+import type { StoredSettings } from '../../shared/api/settings.ts'
+import type { AppClient } from '../api/client.ts'
+
+/**
+ * What is remembered between two starts. It lives in the data folder, because the browser's own storage belongs to
+ * an address that is another one at each start.
+ */
+export class Settings {
+  private stored: StoredSettings
+  private timer: ReturnType<typeof setTimeout> | undefined
+  private readonly write: (settings: StoredSettings) => Promise<unknown>
+
+  constructor(stored: StoredSettings, write: (settings: StoredSettings) => Promise<unknown>) {
+    this.stored = stored
+    this.write = write
+  }
+
+  get theme(): StoredSettings['theme'] {
+    return this.stored.theme
+  }
+
+  set theme(theme: StoredSettings['theme']) {
+    this.change({ theme })
+  }
+
+  /** The part of Storage that a view needs to remember its own set-up. */
+  readonly rehearse = {
+    getItem: (key: string): string | null => this.stored.rehearse[key] ?? null,
+    setItem: (key: string, value: string): void => {
+      if (this.stored.rehearse[key] !== value)
+        this.change({ rehearse: { ...this.stored.rehearse, [key]: value } })
+    },
+  }
+
+  private change(part: Partial<StoredSettings>): void {
+    this.stored = { ...this.stored, ...part }
+    clearTimeout(this.timer)
+    // A settings file that cannot be written is no reason to disturb anybody at work.
+    this.timer = setTimeout(() => void this.write(this.stored).catch(() => {}), 300)
+  }
+}
+
+/** Asks the machine for them; the defaults where it does not answer. */
+export async function loadSettings(client: AppClient): Promise<Settings> {
+  const write = (settings: StoredSettings) => client.call('settings.set', { settings })
+  try {
+    const { settings } = await client.call('settings.get', {})
+    return new Settings(settings, write)
+  } catch {
+    return new Settings({ theme: 'system', rehearse: {} }, write)
+  }
+}
