@@ -81,7 +81,7 @@ export function RehearseView(props: RehearseViewProps) {
       className={`rh-view${shown === undefined ? '' : ' rh-has-session'}${setupOpen ? ' rh-setup-open' : ''}`}
     >
       <header className="rh-band">
-        <h2>Rehearsal</h2>
+        <h1>Rehearsal</h1>
         <p>Simulated. Nothing is written to a real receiver.</p>
         {shown === undefined ? null : (
           <button

@@ -8,7 +8,7 @@ export function Findings({ findings }: { findings: readonly FindingReport[] }) {
   const held = ordered.filter(finding => finding.holds === 'yes')
   return (
     <section className="rh-findings" aria-label="Fit rules">
-      <h3>Does it fit?</h3>
+      <h2>Does it fit?</h2>
       {open.length === 0 ? <p>All {held.length} rules that apply hold.</p> : null}
       {open.map(finding => (
         <FindingCard key={finding.rule} finding={finding} open />

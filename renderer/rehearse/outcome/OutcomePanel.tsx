@@ -113,7 +113,7 @@ function TextList({ title, items, caution }: { title: string; items: readonly st
   if (items.length === 0) return null
   return (
     <section className={caution ? 'rh-cautions' : undefined}>
-      <h3>{title}</h3>
+      <h2>{title}</h2>
       <ul className="rh-list">
         {items.map(item => (
           <li key={item}>{item}</li>

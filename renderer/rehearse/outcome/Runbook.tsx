@@ -8,7 +8,7 @@ export function Runbook({ recovery }: { recovery: Recovery }) {
   const minutes = steps.reduce((sum, step) => sum + step.minutes, 0)
   return (
     <section className="rh-runbook" aria-label="Recovery runbook">
-      <h3>Recovery, step by step</h3>
+      <h2>Recovery, step by step</h2>
       <p className="rh-soft">
         {steps.length} steps, about {minutes} minutes.
       </p>

@@ -22,7 +22,7 @@ const purposes: Readonly<Record<DeviceId, string>> = {
 export function ExplainDevice({ words, state }: { words: DeviceWords; state: DeviceState | undefined }) {
   return (
     <section className="rh-explain" aria-label="Chosen device">
-      <h3>{words.present ? words.name : `${words.kind}: none`}</h3>
+      <h2>{words.present ? words.name : `${words.kind}: none`}</h2>
       <p>{purposes[words.id]}</p>
       <dl className="rh-facts">
         {state === undefined ? null : (
@@ -49,7 +49,7 @@ export function ExplainFrame({ controller }: { controller: TimeLineController })
   if (selected === undefined || frame === undefined) return null
   return (
     <section className="rh-explain" aria-label="Chosen frame">
-      <h3>{frame.title}</h3>
+      <h2>{frame.title}</h2>
       <p>{frame.detail}</p>
       <dl className="rh-facts">
         <dt>From</dt>
@@ -61,11 +61,11 @@ export function ExplainFrame({ controller }: { controller: TimeLineController })
         <dt>What became of it</dt>
         <dd className={frame.fate === 'arrived' ? undefined : 'rh-spoilt'}>{fateWords[frame.fate]}</dd>
       </dl>
-      <h4>Octets as sent, hexadecimal</h4>
+      <h3>Octets as sent, hexadecimal</h3>
       <p className="rh-mono rh-octets">{hexOf(frame.octets)}</p>
       {frame.heard === undefined ? null : (
         <>
-          <h4>What a listener made of it</h4>
+          <h3>What a listener made of it</h3>
           <p className="rh-mono rh-octets">{hexOf(frame.heard.octets) || 'nothing'}</p>
           <p>Characters without a proper stop bit: {frame.heard.framingErrors}</p>
         </>

@@ -5,7 +5,10 @@ import { useClockView } from './use-clock.ts'
 
 const speedWords: Readonly<Record<Speed, string>> = { 1: 'Real speed', 10: '10×', 100: '100×' }
 
-/** Play, stop, step and speed, with where the play head is. */
+/**
+ * Play, stop, step and speed, with where the play head is. Buttons that have nothing to do are not truly disabled:
+ * that would take the keyboard away from whoever has just pressed one.
+ */
 export function Transport({ clock }: { clock: PlaybackClock }) {
   const { atNs, playing, speed, ended } = useClockView(clock)
   return (
@@ -14,7 +17,7 @@ export function Transport({ clock }: { clock: PlaybackClock }) {
         type="button"
         className="rh-button"
         onClick={() => clock.toStart()}
-        disabled={atNs === 0}
+        aria-disabled={atNs === 0}
         title="Home"
       >
         Start
@@ -23,7 +26,7 @@ export function Transport({ clock }: { clock: PlaybackClock }) {
         type="button"
         className="rh-button"
         onClick={() => clock.step(-1)}
-        disabled={atNs === 0}
+        aria-disabled={atNs === 0}
         title="Left arrow"
       >
         Step back
@@ -35,12 +38,18 @@ export function Transport({ clock }: { clock: PlaybackClock }) {
         type="button"
         className="rh-button"
         onClick={() => clock.step(1)}
-        disabled={ended}
+        aria-disabled={ended}
         title="Right arrow"
       >
         Step on
       </button>
-      <button type="button" className="rh-button" onClick={() => clock.toEnd()} disabled={ended} title="End">
+      <button
+        type="button"
+        className="rh-button"
+        onClick={() => clock.toEnd()}
+        aria-disabled={ended}
+        title="End"
+      >
         End
       </button>
       <fieldset className="rh-segments">

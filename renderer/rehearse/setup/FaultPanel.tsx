@@ -1,3 +1,4 @@
+import { useEffect, useRef } from 'react'
 import type { Route } from '../../../shared/model/units.ts'
 import type { Fault } from '../../../shared/sim/faults.ts'
 import { faultGroups } from './faults-by-group.ts'
@@ -12,12 +13,16 @@ interface FaultPanelProps {
 /** The faults that can be switched on, each with what happens and how much of it. */
 export function FaultPanel({ settings, problems, onChange }: FaultPanelProps) {
   const active = activeFaults(settings).length
+  const box = useRef<HTMLDetailsElement | null>(null)
+  useEffect(() => {
+    if (problems.size > 0 && box.current !== null) box.current.open = true
+  }, [problems])
   const set = (name: string, value: string | undefined) => {
     const { [name]: _, ...others } = settings.faults
     onChange({ ...settings, faults: value === undefined ? others : { ...others, [name]: value } })
   }
   return (
-    <details className="rh-faults" open={problems.size > 0 || undefined}>
+    <details className="rh-faults" ref={box}>
       <summary>
         <strong>Faults</strong>
         <span className="rh-soft rh-figures">{active === 0 ? 'none on' : `${active} on`}</span>

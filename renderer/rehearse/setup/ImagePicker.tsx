@@ -25,7 +25,7 @@ export function ImagePicker(props: ImagePickerProps) {
   return (
     <section className="rh-setting" aria-labelledby="rh-image">
       <div className="rh-setting-head">
-        <h3 id="rh-image">Image</h3>
+        <h2 id="rh-image">Image</h2>
         <button type="button" className="rh-link-button" onClick={() => input.current?.click()}>
           Choose a file…
         </button>

@@ -34,7 +34,7 @@ export function ReceiverPicker({ bench, receiverId, problem, onChoose }: Receive
   return (
     <section className="rh-setting" aria-labelledby="rh-receiver">
       <div className="rh-setting-head">
-        <h3 id="rh-receiver">Receiver</h3>
+        <h2 id="rh-receiver">Receiver</h2>
         {chosen === undefined ? null : (
           <button
             type="button"

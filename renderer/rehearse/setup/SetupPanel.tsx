@@ -52,7 +52,7 @@ export function SetupPanel(props: SetupPanelProps) {
           onFiles={props.onFiles}
         />
         <section className="rh-setting" aria-labelledby="rh-route">
-          <h3 id="rh-route">Route</h3>
+          <h2 id="rh-route">Route</h2>
           <fieldset className="rh-segments" aria-labelledby="rh-route">
             {(['cable', 'wireless'] as const).map(route => (
               <label key={route} className="rh-segment">
