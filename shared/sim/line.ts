@@ -84,12 +84,14 @@ export class Line implements Actor {
   /** Sends a frame body as an RFC 1662 frame. @returns when its last stop bit ends */
   sendFrame(party: number, frameBody: Uint8Array, length = frameBody.length): number {
     const { recorder } = this
+    this.deliver()
     const first = recorder.reserve(maxEncodedLength(length))
     return this.lay(party, first, encodeFrame(frameBody, length, recorder.octets, first))
   }
 
   /** Sends octets as they are. @returns when the last stop bit ends */
   sendOctets(party: number, octets: Uint8Array, length = octets.length): number {
+    this.deliver()
     const first = this.recorder.reserve(length)
     this.recorder.octets.set(length === octets.length ? octets : octets.subarray(0, length), first)
     return this.lay(party, first, length)
@@ -105,8 +107,19 @@ export class Line implements Actor {
       if (finished < recorder.octetCount.at(burst)) {
         recorder.octetCount.set(burst, Math.max(0, finished))
         recorder.flags.set(burst, recorder.flags.at(burst) | BURST.lost)
+        this.tangleEndNs = this.endOfTangle()
+        this.kernel.at(this.tangleEndNs, this, 0, burst)
       }
     }
+  }
+
+  private endOfTangle(): number {
+    const { recorder } = this
+    return this.tangle.reduce(
+      (end, burst) =>
+        Math.max(end, recorder.startNs.at(burst) + this.durationNs(recorder.octetCount.at(burst))),
+      this.kernel.nowNs,
+    )
   }
 
   private lay(party: number, first: number, count: number): number {
@@ -132,8 +145,15 @@ export class Line implements Actor {
     this.recorder.flags.set(burst, this.recorder.flags.at(burst) | flag)
   }
 
-  /** A burst has ended; when it is the last of its tangle, the others hear what came of it. */
   wake(): void {
+    this.deliver()
+  }
+
+  /**
+   * A burst has ended; when it is the last of its tangle, the others hear what came of it. Asked before each new
+   * burst too: one that begins in the nanosecond in which another ends may come first in the kernel's order.
+   */
+  private deliver(): void {
     const { nowNs } = this.kernel
     if (nowNs < this.tangleEndNs || this.tangle.length === 0) return
     this.bursts += this.tangle.length
@@ -167,11 +187,13 @@ export class Line implements Actor {
   /** Overlapping bursts, or an open cable: each side hears what reaches it. */
   private passTangle(): void {
     this.spoilt += this.tangle.length
+    const cut = this.openSinceNs <= this.kernel.nowNs
     for (const side of ['radio', 'receiver'] as const) {
       const spoken = this.tangle.map(burst => this.reaching(burst, side)).filter(s => s.to > s.from)
       if (spoken.length === 0) continue
       const heard = hearTogether(spoken, this.baud, this.parity)
-      if (this.tangle.length > 1)
+      // Through a whole cable both sides hear the same, so it is noted once.
+      if (this.tangle.length > 1 && (cut || side === 'radio'))
         this.recorder.heard.push({
           atNs: this.kernel.nowNs,
           octets: heard.octets,
