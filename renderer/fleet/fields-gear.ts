@@ -1,0 +1,195 @@
+import {
+  BANDS,
+  choice,
+  type FieldSpec,
+  GENERATIONS,
+  id,
+  longText,
+  note,
+  number,
+  REGIONS,
+  ROLES,
+  reference,
+  references,
+  rows,
+  section,
+  text,
+  version,
+  words,
+  yesNo,
+} from './field-spec.ts'
+
+/** The fields of what lies on the table, each a line of `shared/model/gear.ts`. */
+
+const nickname = text('nickname', 'Name', { hint: 'What you call this one piece.' })
+
+export const receiverFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    reference('typeId', 'Type', { to: 'receiverTypes' }),
+    text('hardwareRevision', 'Hardware revision', {
+      notKnown: true,
+      hint: 'Printed on the label or the circuit board.',
+    }),
+    version('firmware', 'Firmware', { notKnown: true }),
+    choice('generation', 'Link generation', { options: GENERATIONS, notKnown: true }),
+    choice('region', 'Shares the air by', { options: REGIONS, notKnown: true }),
+    reference('boundTo', 'Bound to module', { to: 'modules', optional: true }),
+    yesNo('factoryFresh', 'Never updated since it left the factory'),
+  ),
+  ...note,
+  ...id,
+]
+
+export const moduleFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    reference('typeId', 'Type', { to: 'moduleTypes' }),
+    version('firmware', 'Firmware', { notKnown: true }),
+    choice('region', 'Shares the air by', { options: REGIONS, notKnown: true }),
+  ),
+  ...section(
+    'How it is set',
+    yesNo('on', 'Switched on'),
+    choice('band', 'Band', { options: BANDS }),
+    choice('generation', 'Set for generation', { options: GENERATIONS, notKnown: true }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const radioFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    reference('typeId', 'Type', { to: 'radioTypes' }),
+    version('systemVersion', 'Radio system', { notKnown: true }),
+    number('batteryVolts', 'Battery now', { unit: 'V', hint: 'As the radio shows it.' }),
+  ),
+  ...section(
+    'What is in it',
+    references('moduleIds', 'Modules', { to: 'modules', hint: 'At most four.' }),
+    reference('cardId', 'Card', { to: 'cards', optional: true }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const supplyFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    choice('kind', 'Kind', { options: words({ pack: 'battery pack', regulator: 'regulator', usb: 'USB' }) }),
+    number('volts', 'Voltage without load', { unit: 'V' }),
+    number('internalOhms', 'Internal resistance', {
+      unit: 'Ω',
+      hint: 'A sound small pack has 0.05 to 0.2 Ω.',
+    }),
+    number('limitMilliamps', 'Gives at most', { unit: 'mA' }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const cableFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    number('lengthMetres', 'Length', { unit: 'm' }),
+    number('awg', 'Wire gauge', { unit: 'AWG', hint: 'Servo leads are 22 to 28. ASTM B258.' }),
+    rows('wires', 'Wires', {
+      hint: 'Check each wire with a continuity tester: a swapped supply destroys a receiver.',
+      blank: { from: 'signal', to: 'signal' },
+      fields: [
+        choice('from', 'At the radio', { options: ROLES }),
+        choice('to', 'At the receiver', { options: ROLES }),
+      ],
+    }),
+  ),
+  ...note,
+  ...id,
+]
+
+const MB = { unit: 'MB', scale: 1_000_000 }
+
+export const cardFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    number('capacityBytes', 'Holds', MB),
+    number('freeBytes', 'Free', MB),
+    number('clusterBytes', 'Cluster size', {
+      unit: 'octets',
+      hint: 'What the smallest file takes; often 4096 or 32768.',
+    }),
+    number('writeBytesPerSecond', 'Writes', { unit: 'kB/s', scale: 1000 }),
+    text('folder', 'Folder for images'),
+    yesNo('readOnly', 'Read only', { hint: 'Look at the slide on its edge.' }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const sensorFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    reference('receiverId', 'On the telemetry bus of', { to: 'receivers' }),
+    number('busAddress', 'Address on the bus', { hexadecimal: true, hint: 'From 0x20 to 0x3F.' }),
+    number('replyOctets', 'Length of its answer', { unit: 'octets' }),
+  ),
+  ...id,
+]
+
+export const modelFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    text('name', 'Name'),
+    choice('kind', 'Kind', {
+      options: words({
+        aeroplane: 'aeroplane',
+        glider: 'glider',
+        helicopter: 'helicopter',
+        multirotor: 'multirotor',
+        boat: 'boat',
+        car: 'car',
+      }),
+    }),
+    number('servos', 'Servos'),
+    yesNo('propellerOrRotor', 'Has a propeller or rotor', {
+      hint: 'Where it has one, every update starts with taking it off or disconnecting the drive.',
+    }),
+  ),
+  ...section(
+    'What is in it and what flies it',
+    references('receiverIds', 'Receivers', { to: 'receivers', hint: 'One to four.' }),
+    reference('supplyId', 'Supply', { to: 'supplies' }),
+    reference('radioId', 'Radio', { to: 'radios' }),
+    reference('moduleId', 'Module', { to: 'modules' }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const benchFields: readonly FieldSpec[] = [
+  ...section('This bench', text('name', 'Name'), longText('note', 'Note', { optional: true })),
+  ...section(
+    'Wiring for an update',
+    reference('wiring.cableId', 'Update cable', { to: 'cables', optional: true }),
+    choice('wiring.cableFeed', 'The receiver is fed', {
+      options: words({
+        'through-cable': 'by the radio, through the cable',
+        'own-supply': 'by a supply of its own',
+        both: 'by both at once',
+      }),
+      hint: 'A receiver that the cable feeds must not get a second supply.',
+    }),
+    reference('wiring.benchSupplyId', 'Supply for a receiver in no model', {
+      to: 'supplies',
+      optional: true,
+    }),
+    number('wiring.distanceMetres', 'Radio and receiver lie apart', { unit: 'm' }),
+  ),
+]
