@@ -38,6 +38,8 @@ const isEmpty = (value: unknown) =>
   (typeof value === 'string' && value.trim() === '') ||
   (Array.isArray(value) && value.length === 0)
 
+const isOneField = /^(choices|labels|references)$/
+
 const capital = (sentence: string) => sentence.charAt(0).toUpperCase() + sentence.slice(1)
 
 /** zod's complaint as a sentence for the person at the form. */
@@ -52,7 +54,10 @@ export function sayIssue(issue: Issue, spec: FieldSpec | undefined, value: unkno
     if (spec?.kind === 'rows') return 'Add at least one.'
     return `This has to be filled in${orUnknown}.`
   }
-  if (issue.code === 'custom') return `${capital(issue.message)}.`
+  if (issue.code === 'custom')
+    return /^an? /.test(issue.message)
+      ? `This has to be ${issue.message}${orUnknown}.`
+      : `${capital(issue.message)}.`
   if (issue.code === 'invalid_format')
     return issue.format === 'date'
       ? 'This has to be a date such as 2026-11-25.'
@@ -74,14 +79,6 @@ export function sayIssue(issue: Issue, spec: FieldSpec | undefined, value: unkno
   return `${capital(issue.message)}.`
 }
 
-/** What the schema leaves open and the field itself asks for. */
-function* ownChecks(fields: readonly FieldSpec[], draft: unknown): Generator<[string, string]> {
-  for (const spec of fields) {
-    const said = spec.check?.(getAt(draft, spec.path))
-    if (said !== undefined) yield [spec.path, said]
-  }
-}
-
 /**
  * Checks what a form holds.
  * @param what the schema that decides, and the fields that put its complaints into words
@@ -94,13 +91,10 @@ export function checkDraft(
   const errors: Record<string, string> = {}
   if (!parsed.success)
     for (const { path, issue } of parsed.error.issues.flatMap(i => flatten(i))) {
-      const spec = specAt(what.fields, path)
+      const spec = specAt(what.fields, path) ?? what.fields.find(field => field.path.startsWith(`${path}.`))
       // Choices and lists of words are one field each, however deep the complaint.
-      const at = spec && /choices|labels|references/.test(spec.kind) ? spec.path : path
+      const at = spec && (isOneField.test(spec.kind) || spec.path.startsWith(`${path}.`)) ? spec.path : path
       errors[at] ??= sayIssue(issue, spec, getAt(draft, path))
     }
-  for (const [path, said] of ownChecks(what.fields, draft)) errors[path] ??= said
-  return parsed.success && Object.keys(errors).length === 0
-    ? { ok: true, value: parsed.data }
-    : { ok: false, errors }
+  return parsed.success ? { ok: true, value: parsed.data } : { ok: false, errors }
 }

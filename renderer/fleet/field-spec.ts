@@ -1,4 +1,3 @@
-import semver from 'semver'
 import { regionWords } from '../../shared/model/units.ts'
 import type { Kind } from './kinds.ts'
 
@@ -37,8 +36,6 @@ export interface FieldSpec {
   /** The screen shows the value divided by this: 1024 for KiB. */
   readonly scale?: number
   readonly hexadecimal?: true
-  /** What the schema does not check. @returns what is wrong, in a sentence */
-  readonly check?: (value: unknown) => string | undefined
 }
 
 export interface Option {
@@ -89,16 +86,10 @@ export const BAYS = plain('internal', 'external')
 export const ROLES = plain('signal', 'positive', 'negative')
 export const PIN_ROLES: readonly Option[] = [...ROLES, { value: 'not-used', word: 'not used' }]
 
-/** A semver range, which the schema takes for any text. */
-const isRange = (value: unknown): string | undefined =>
-  typeof value === 'string' && value !== '' && semver.validRange(value) === null
-    ? 'This has to be a range of versions, such as >=4.0.0 <7.0.0.'
-    : undefined
-
 export const version = (path: string, label: string, more: More = {}): FieldSpec =>
   text(path, label, { hint: 'Three numbers, such as 2.3.1.', ...more })
 export const range = (path: string, label: string, more: More = {}): FieldSpec =>
-  text(path, label, { hint: 'A range of versions, such as >=4.0.0 <7.0.0.', check: isRange, ...more })
+  text(path, label, { hint: 'A range of versions, such as >=4.0.0 <7.0.0.', ...more })
 
 export const note = section('Remarks', longText('note', 'Note', { optional: true }))
 export const id = section(
