@@ -1,0 +1,271 @@
+import { useEffect, useId, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import { UNKNOWN } from '../../shared/model/units.ts'
+import { Button } from '../ui/Button.tsx'
+import { CheckField, FieldError, NumberField, TextField } from '../ui/Field.tsx'
+import { ChoicesField, type Option, SelectField } from '../ui/Select.tsx'
+import type { FieldErrors } from './check.ts'
+import type { FieldSpec } from './field-spec.ts'
+import { listOf, nameOf } from './kinds.ts'
+import { getAt, joinPath } from './path.ts'
+
+export interface FormFieldProps {
+  readonly spec: FieldSpec
+  /** Where the entry's part that `spec.path` counts from stands in the draft. */
+  readonly base: string
+  readonly draft: unknown
+  readonly bench: Bench
+  readonly errors: FieldErrors
+  readonly onChange: (path: string, value: unknown) => void
+}
+
+const YES_NO: readonly Option<boolean>[] = [
+  { value: true, word: 'yes' },
+  { value: false, word: 'no' },
+]
+
+/** One field as its description asks for it. */
+export function FormField(props: FormFieldProps) {
+  const { spec, base, draft, bench, errors, onChange } = props
+  const path = joinPath(base, spec.path)
+  const value = getAt(draft, path)
+  const shared = {
+    label: spec.label,
+    hint: spec.hint,
+    error: errors[path],
+    optional: spec.optional,
+    mayBeUnknown: spec.notKnown,
+  }
+  const set = (next: unknown) => onChange(path, spec.optional && next === '' ? undefined : next)
+  switch (spec.kind) {
+    case 'text':
+      return <TextField {...shared} value={value as string | undefined} onChange={set} />
+    case 'long-text':
+      return <TextField {...shared} lines={3} value={value as string | undefined} onChange={set} />
+    case 'number':
+      return <ScaledNumber {...shared} spec={spec} value={value} onChange={set} />
+    case 'yes-no':
+      return spec.notKnown ? (
+        <SelectField {...shared} value={value as boolean | undefined} options={YES_NO} onChange={set} />
+      ) : (
+        <CheckField {...shared} value={value === true} onChange={set} />
+      )
+    case 'choice': {
+      const options = [...(spec.options ?? []), ...(spec.any ? [{ value: 'any', word: 'any' }] : [])]
+      return <SelectField {...shared} value={value as string | undefined} options={options} onChange={set} />
+    }
+    case 'choices':
+      return (
+        <ChoicesField
+          {...shared}
+          value={value as (string | number)[] | undefined}
+          options={spec.options ?? []}
+          onChange={set}
+        />
+      )
+    case 'reference':
+      return (
+        <SelectField
+          {...shared}
+          value={value as string | undefined}
+          options={entriesOf(bench, spec)}
+          onChange={set}
+        />
+      )
+    case 'references':
+      return <References {...shared} spec={spec} bench={bench} value={value} onChange={set} />
+    case 'labels':
+      return <Labels {...shared} any={spec.any} value={value} onChange={set} />
+    case 'group':
+      return <Group {...props} path={path} />
+    case 'rows':
+      return <Rows {...props} path={path} />
+  }
+}
+
+const entriesOf = (bench: Bench, spec: FieldSpec): Option<string>[] =>
+  spec.to === undefined
+    ? []
+    : listOf(bench, spec.to).map(entry => ({ value: entry.id, word: nameOf(spec.to!, entry) }))
+
+interface PartProps {
+  readonly label: string
+  readonly hint?: string
+  readonly error?: string
+  readonly optional?: boolean
+  readonly mayBeUnknown?: boolean
+  readonly value: unknown
+  readonly onChange: (value: unknown) => void
+}
+
+/** A number that the screen shows in a larger unit than the file keeps. */
+function ScaledNumber({ spec, value, onChange, ...base }: PartProps & { readonly spec: FieldSpec }) {
+  const scale = spec.scale ?? 1
+  return (
+    <NumberField
+      {...base}
+      unit={spec.unit}
+      hexadecimal={spec.hexadecimal}
+      value={typeof value === 'number' ? value / scale : (value as string | undefined)}
+      onChange={next =>
+        onChange(typeof next === 'number' && scale !== 1 ? Math.round(next * scale * 1000) / 1000 : next)
+      }
+    />
+  )
+}
+
+const split = (typed: string) =>
+  typed
+    .split(',')
+    .map(part => part.trim())
+    .filter(Boolean)
+
+/** Words with commas between them. */
+function Labels({ any, value, onChange, ...base }: PartProps & { readonly any?: boolean }) {
+  const isAny = any === true && value === 'any'
+  const joined = Array.isArray(value) ? value.join(', ') : ''
+  const [text, setText] = useState(joined)
+  useEffect(() => {
+    setText(now => (split(now).join(', ') === joined ? now : joined))
+  }, [joined])
+  return (
+    <div className="fleet-labels">
+      {any && (
+        <CheckField
+          label={`${base.label}: any`}
+          value={isAny}
+          onChange={checked => onChange(checked ? 'any' : [])}
+        />
+      )}
+      {!isAny && (
+        <TextField
+          {...base}
+          value={text}
+          onChange={typed => {
+            setText(typed)
+            onChange(split(typed))
+          }}
+        />
+      )}
+    </div>
+  )
+}
+
+/** Several of a list that may be long: the chosen ones by name, and one box to add another. */
+function References(props: PartProps & { readonly spec: FieldSpec; readonly bench: Bench }) {
+  const { spec, bench, value, onChange, label, hint, error } = props
+  const id = useId()
+  const chosen = Array.isArray(value) ? (value as string[]) : []
+  const options = entriesOf(bench, spec)
+  const left = options.filter(option => !chosen.includes(option.value))
+  return (
+    <fieldset className="ui-field" aria-describedby={error ? `${id}-error` : undefined}>
+      <legend className="ui-field-label">{label}</legend>
+      {chosen.length > 0 && (
+        <ul className="fleet-chosen">
+          {chosen.map(item => {
+            const name = options.find(option => option.value === item)?.word ?? item
+            return (
+              <li key={item}>
+                {name}
+                <Button
+                  kind="quiet"
+                  aria-label={`Take ${name} out`}
+                  onClick={() => onChange(chosen.filter(other => other !== item))}
+                >
+                  Take out
+                </Button>
+              </li>
+            )
+          })}
+        </ul>
+      )}
+      {left.length > 0 && (
+        <select
+          className="ui-input"
+          value=""
+          aria-label={`Add to ${label.toLowerCase()}`}
+          aria-invalid={error ? true : undefined}
+          onChange={e => onChange([...chosen, e.target.value])}
+        >
+          <option value="">Add…</option>
+          {left.map(option => (
+            <option key={option.value} value={option.value}>
+              {option.word}
+            </option>
+          ))}
+        </select>
+      )}
+      {error && <FieldError id={`${id}-error`}>{error}</FieldError>}
+      {hint && <p className="ui-field-hint">{hint}</p>}
+    </fieldset>
+  )
+}
+
+/** Nothing of it filled in: an optional group that is left out of the file. */
+const isBlank = (value: unknown): boolean =>
+  typeof value !== 'object' || value === null || Object.values(value).every(v => v === undefined || v === '')
+
+function Group(props: FormFieldProps & { readonly path: string }) {
+  const { spec, path, draft, onChange, errors } = props
+  const value = getAt(draft, path)
+  const isUnknown = value === UNKNOWN
+  const inner = (at: string, next: unknown) => {
+    if (!spec.optional) return onChange(at, next)
+    const key = at.slice(path.length + 1)
+    const whole = { ...(typeof value === 'object' ? value : {}), [key]: next }
+    onChange(path, isBlank(whole) ? undefined : whole)
+  }
+  return (
+    <fieldset className="ui-field fleet-wide">
+      <legend className="ui-field-label">{spec.label}</legend>
+      {spec.notKnown && (
+        <CheckField
+          label="not known"
+          value={isUnknown}
+          onChange={checked => onChange(path, checked ? UNKNOWN : spec.blank)}
+        />
+      )}
+      {!isUnknown && (
+        <div className="fleet-fields">
+          {(spec.fields ?? []).map(field => (
+            <FormField {...props} key={field.path} spec={field} base={path} onChange={inner} />
+          ))}
+        </div>
+      )}
+      {errors[path] && <FieldError id={`${path}-error`}>{errors[path]}</FieldError>}
+    </fieldset>
+  )
+}
+
+function Rows(props: FormFieldProps & { readonly path: string }) {
+  const { spec, path, draft, onChange, errors } = props
+  const id = useId()
+  const value = getAt(draft, path)
+  const rows: readonly unknown[] = Array.isArray(value) ? value : []
+  return (
+    <fieldset className="ui-field fleet-wide" aria-describedby={errors[path] ? `${id}-error` : undefined}>
+      <legend className="ui-field-label">{spec.label}</legend>
+      {spec.hint && <p className="ui-field-hint">{spec.hint}</p>}
+      {rows.map((_, i) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: rows have no identity but their place
+        <fieldset key={i} className="fleet-row" aria-label={`${spec.label}, ${i + 1}`}>
+          {(spec.fields ?? []).map(field => (
+            <FormField {...props} key={field.path} spec={field} base={joinPath(path, i)} />
+          ))}
+          <Button
+            kind="quiet"
+            aria-label={`Take out ${spec.label.toLowerCase()}, ${i + 1}`}
+            onClick={() => onChange(path, rows.toSpliced(i, 1))}
+          >
+            Take out
+          </Button>
+        </fieldset>
+      ))}
+      {errors[path] && <FieldError id={`${id}-error`}>{errors[path]}</FieldError>}
+      <div>
+        <Button onClick={() => onChange(path, [...rows, spec.blank])}>Add a row</Button>
+      </div>
+    </fieldset>
+  )
+}

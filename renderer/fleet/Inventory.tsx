@@ -1,0 +1,185 @@
+import { useId, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import { Button } from '../ui/Button.tsx'
+import { EmptyState } from '../ui/EmptyState.tsx'
+import { Table } from '../ui/Table.tsx'
+import type { Editing } from './EditDialog.tsx'
+import { copyOf } from './edit.ts'
+import {
+  benchSelf,
+  CATALOGUE_KINDS,
+  type Entry,
+  findEntry,
+  GEAR_KINDS,
+  type Kind,
+  kinds,
+  listOf,
+  nameOf,
+} from './kinds.ts'
+import { show } from './show.ts'
+
+export interface InventoryProps {
+  readonly bench: Bench
+  readonly kind: Kind | 'bench'
+  readonly onKind: (kind: Kind | 'bench') => void
+  readonly chosen: string | undefined
+  readonly onChoose: (kind: Kind, id: string) => void
+  readonly onEdit: (editing: Editing) => void
+  readonly onDelete: (kind: Kind, id: string) => void
+}
+
+const groups: readonly (readonly [string, readonly Kind[]])[] = [
+  ['On the table', GEAR_KINDS],
+  ['Types', CATALOGUE_KINDS],
+  ['Firmware', ['images']],
+]
+
+const capital = (word: string) => word.charAt(0).toUpperCase() + word.slice(1)
+
+/** Everything on the bench, kind by kind, to be opened, added, copied and deleted. */
+export function Inventory(props: InventoryProps) {
+  const { bench, kind, onKind } = props
+  return (
+    <div className="fleet-inventory">
+      <nav className="fleet-index" aria-label="Kinds of things">
+        {groups.map(([name, members]) => (
+          <section key={name}>
+            <h2>{name}</h2>
+            <ul>
+              {members.map(member => (
+                <li key={member}>
+                  <button
+                    type="button"
+                    aria-current={kind === member ? 'true' : undefined}
+                    onClick={() => onKind(member)}
+                  >
+                    {capital(kinds[member].many)} <span>{listOf(bench, member).length}</span>
+                  </button>
+                </li>
+              ))}
+            </ul>
+          </section>
+        ))}
+        <section>
+          <h2>The table</h2>
+          <ul>
+            <li>
+              <button
+                type="button"
+                aria-current={kind === 'bench' ? 'true' : undefined}
+                onClick={() => onKind('bench')}
+              >
+                Name and wiring
+              </button>
+            </li>
+          </ul>
+        </section>
+      </nav>
+      {kind === 'bench' ? <BenchSelf {...props} /> : <KindList {...props} key={kind} kind={kind} />}
+    </div>
+  )
+}
+
+function BenchSelf({ bench, onEdit }: InventoryProps) {
+  return (
+    <section className="fleet-list" aria-labelledby="fleet-self">
+      <header className="fleet-list-head">
+        <h2 id="fleet-self">Name and wiring</h2>
+        <p>What this bench is called, and how the table is set up for an update.</p>
+        <Button kind="primary" onClick={() => onEdit({ what: 'bench' })}>
+          Change
+        </Button>
+      </header>
+      <dl className="fleet-facts fleet-facts-wide">
+        {benchSelf.fields.map(field => (
+          <div key={field.path}>
+            <dt>{field.label}</dt>
+            <dd>{show(field, bench, bench)}</dd>
+          </div>
+        ))}
+      </dl>
+    </section>
+  )
+}
+
+function KindList(props: InventoryProps & { readonly kind: Kind }) {
+  const { bench, kind, chosen, onChoose, onEdit, onDelete } = props
+  const [search, setSearch] = useState('')
+  const searchId = useId()
+  const spec = kinds[kind]
+  const fields = spec.columns.flatMap(path => spec.fields.find(field => field.path === path) ?? [])
+  const says = (entry: Entry) =>
+    [nameOf(kind, entry), entry.id, ...fields.map(field => show(field, entry, bench))].join(' ').toLowerCase()
+  const words = search.toLowerCase().split(/\s+/).filter(Boolean)
+  const rows = listOf(bench, kind).filter(entry => words.every(word => says(entry).includes(word)))
+  const entry = rows.some(row => row.id === chosen) ? findEntry(bench, kind, chosen) : undefined
+  const open = (id: string) => onEdit({ what: 'change', kind, id })
+  const addNew = () => onEdit({ what: 'add', kind, start: spec.blank(bench) })
+  return (
+    <section className="fleet-list" aria-labelledby={`fleet-list-${kind}`}>
+      <header className="fleet-list-head">
+        <h2 id={`fleet-list-${kind}`}>{capital(spec.many)}</h2>
+        <p>{spec.about}</p>
+        <Button kind="primary" onClick={addNew}>
+          New {spec.one}
+        </Button>
+      </header>
+      <div className="fleet-list-tools">
+        <label htmlFor={searchId} className="visually-hidden">
+          Search {spec.many}
+        </label>
+        <input
+          id={searchId}
+          type="search"
+          className="ui-input"
+          placeholder={`Search ${spec.many}`}
+          value={search}
+          onChange={e => setSearch(e.target.value)}
+        />
+        <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
+          Open
+        </Button>
+        <Button
+          disabled={!entry}
+          onClick={() =>
+            entry && onEdit({ what: 'add', kind, start: copyOf(kind, entry), copyOf: nameOf(kind, entry) })
+          }
+        >
+          Copy
+        </Button>
+        <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
+          Delete
+        </Button>
+      </div>
+      {rows.length > 0 ? (
+        <Table
+          label={capital(spec.many)}
+          rows={rows}
+          rowKey={row => row.id}
+          selected={entry?.id}
+          onSelect={id => onChoose(kind, id)}
+          onOpen={open}
+          columns={[
+            { key: 'name', head: 'Name', cell: row => nameOf(kind, row) },
+            ...fields.map(field => ({
+              key: field.path,
+              head: field.label,
+              right: field.kind === 'number',
+              cell: (row: Entry) => show(field, row, bench),
+            })),
+          ]}
+        />
+      ) : (
+        <EmptyState title={search === '' ? `No ${spec.many} yet` : `No ${spec.one} says “${search}”`}>
+          {search === '' ? (
+            <p>
+              {spec.about} Add the first with “New {spec.one}”.
+            </p>
+          ) : (
+            <Button onClick={() => setSearch('')}>Show all</Button>
+          )}
+        </EmptyState>
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,226 @@
+import { useMemo, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import { isKnown, regionWords } from '../../shared/model/units.ts'
+import { Button } from '../ui/Button.tsx'
+import { StatusMark, StatusShape } from '../ui/StatusMark.tsx'
+import { useRowKeys } from '../ui/Table.tsx'
+import type { Row } from './rows.ts'
+import { type Cell, cellOf, type RadioColumns, radioColumns, stepStatus, stepWords } from './step.ts'
+
+export interface MatrixProps {
+  readonly bench: Bench
+  readonly rows: readonly Row[]
+  readonly chosen: string | undefined
+  readonly onChoose: (receiverId: string) => void
+  readonly onOpen: (receiverId: string) => void
+}
+
+/** So many rows are drawn at first; a longer fleet is drawn on request, so that typing stays quick. */
+const FIRST_ROWS = 150
+
+const regionShort = { lbt: 'listens first', hopping: 'hops', unknown: 'not known' } as const
+const said = (value: unknown) => (value === 'unknown' ? 'not known' : String(value))
+
+/** Models with their receivers against modules by radio: what binds with what. */
+export function Matrix({ bench, rows, chosen, onChoose, onOpen }: MatrixProps) {
+  const [all, setAll] = useState(false)
+  const columns = useMemo(() => radioColumns(bench), [bench])
+  const drawn = all ? rows : rows.slice(0, FIRST_ROWS)
+  const rowProps = useRowKeys({
+    keys: drawn.map(row => row.standing.receiver.id),
+    selected: chosen,
+    onSelect: onChoose,
+    onOpen,
+  })
+  return (
+    <div className="fleet-matrix-frame ui-table-frame">
+      {/* biome-ignore lint/a11y/noNoninteractiveElementToInteractiveRole: its rows take the keyboard, so it is a grid */}
+      <table className="fleet-matrix" role="grid" aria-label="What binds with what">
+        <MatrixHead columns={columns} />
+        <tbody>
+          {drawn.map(row => {
+            const { receiver } = row.standing
+            return (
+              <tr
+                key={receiver.id}
+                {...rowProps(receiver.id)}
+                className={row.continues ? 'fleet-continues' : undefined}
+              >
+                <RowHead row={row} />
+                <Facts row={row} />
+                <td className="fleet-step">
+                  <StatusMark status={stepStatus[row.standing.step]}>
+                    {stepWords[row.standing.step]}
+                  </StatusMark>
+                </td>
+                <Cells bench={bench} row={row} columns={columns} />
+              </tr>
+            )
+          })}
+        </tbody>
+      </table>
+      {drawn.length < rows.length && (
+        <p className="fleet-more">
+          <Button onClick={() => setAll(true)}>Show all {rows.length} receivers</Button>
+        </p>
+      )}
+    </div>
+  )
+}
+
+function MatrixHead({ columns }: { readonly columns: readonly RadioColumns[] }) {
+  return (
+    <thead>
+      <tr>
+        <th scope="col" rowSpan={2} className="fleet-name">
+          Model and receiver
+        </th>
+        <th scope="col" rowSpan={2} className="fleet-fact">
+          Type
+        </th>
+        <th scope="col" rowSpan={2} className="fleet-fact">
+          Firmware
+        </th>
+        <th scope="col" rowSpan={2} className="fleet-fact">
+          Gen.
+        </th>
+        <th scope="col" rowSpan={2} className="fleet-fact">
+          Band
+        </th>
+        <th scope="col" rowSpan={2} className="fleet-fact">
+          Region
+        </th>
+        <th scope="col" rowSpan={2}>
+          Status
+        </th>
+        {columns.map(({ radio, modules }) => (
+          <th
+            key={radio?.id ?? 'loose'}
+            scope="colgroup"
+            colSpan={modules.length}
+            className="fleet-radio fleet-first"
+          >
+            {radio?.nickname ?? 'In no radio'}
+          </th>
+        ))}
+      </tr>
+      <tr>
+        {columns.flatMap(({ modules }) =>
+          modules.map((module, i) => (
+            <th key={module.id} scope="col" className={i === 0 ? 'fleet-module fleet-first' : 'fleet-module'}>
+              {module.nickname}
+              <small>
+                {module.on
+                  ? `${isKnown(module.generation) ? `gen. ${module.generation}` : 'gen. not known'}, ${module.band.replace(/(\d)([A-Z])/, '$1 $2')}`
+                  : 'switched off'}
+              </small>
+            </th>
+          )),
+        )}
+      </tr>
+    </thead>
+  )
+}
+
+function RowHead({ row }: { readonly row: Row }) {
+  const { receiver } = row.standing
+  return (
+    <th scope="row" className="fleet-name">
+      {row.continues ? (
+        <span className="visually-hidden">{row.model?.name}, </span>
+      ) : (
+        <span className={row.model ? 'fleet-model' : 'fleet-model fleet-none'}>
+          {row.model?.name ?? 'In no model'}
+        </span>
+      )}
+      <span className="fleet-receiver">{receiver.nickname}</span>
+      <span className="fleet-brief" aria-hidden="true">
+        {row.type?.name ?? 'type missing'}, {said(receiver.firmware)}, gen. {said(receiver.generation)}
+      </span>
+    </th>
+  )
+}
+
+function Facts({ row }: { readonly row: Row }) {
+  const { receiver } = row.standing
+  return (
+    <>
+      <td className="fleet-fact">{row.type?.name ?? 'missing'}</td>
+      <td className={isKnown(receiver.firmware) ? 'fleet-fact' : 'fleet-fact fleet-none'}>
+        {said(receiver.firmware)}
+      </td>
+      <td className={isKnown(receiver.generation) ? 'fleet-fact' : 'fleet-fact fleet-none'}>
+        {said(receiver.generation)}
+      </td>
+      <td className="fleet-fact">
+        {row.type?.bands.map(band => band.replace(/(\d)([A-Z])/, '$1 $2')).join(', ')}
+      </td>
+      <td
+        className={isKnown(receiver.region) ? 'fleet-fact' : 'fleet-fact fleet-none'}
+        title={regionWords[receiver.region]}
+      >
+        {regionShort[receiver.region]}
+      </td>
+    </>
+  )
+}
+
+interface CellsProps {
+  readonly bench: Bench
+  readonly row: Row
+  readonly columns: readonly RadioColumns[]
+}
+
+function Cells({ bench, row, columns }: CellsProps) {
+  const { receiver } = row.standing
+  const cells = useMemo(
+    () =>
+      columns.flatMap(({ modules }) =>
+        modules.map((module, i) => ({ module, first: i === 0, cell: cellOf(bench, receiver, module.id) })),
+      ),
+    [bench, receiver, columns],
+  )
+  return cells.map(({ module, first, cell }) => (
+    <td
+      key={module.id}
+      className={`fleet-cell ${first ? 'fleet-first' : ''} ${cell.bound ? 'fleet-bound' : ''}`}
+      title={cell.because}
+    >
+      <CellMark cell={cell} />
+    </td>
+  ))
+}
+
+const boundWords = {
+  'in-step': 'bound',
+  'out-of-step': 'bound, out of step',
+  'not-known': 'bound, not known',
+} as const
+const looseWords = {
+  'in-step': 'would bind',
+  'out-of-step': 'would not bind',
+  'not-known': 'not known',
+} as const
+
+/** A bound pair is said in shape and word; what else would bind is a small ring, what would not an empty cell. */
+export function CellMark({ cell }: { readonly cell: Cell }) {
+  if (cell.bound)
+    return (
+      <span className={`fleet-mark ui-status ui-status-${stepStatus[cell.step]}`}>
+        <StatusShape status={stepStatus[cell.step]} />
+        <span>{boundWords[cell.step]}</span>
+      </span>
+    )
+  return (
+    <span className={`fleet-mark fleet-loose fleet-loose-${cell.step}`}>
+      <svg viewBox="0 0 12 12" aria-hidden="true" focusable="false">
+        {cell.step === 'in-step' && (
+          <circle cx="6" cy="6" r="3" fill="none" stroke="currentColor" strokeWidth="1.4" />
+        )}
+        {cell.step === 'out-of-step' && <path d="M4 6H8" stroke="currentColor" strokeWidth="1.2" />}
+      </svg>
+      {cell.step === 'not-known' && <span aria-hidden="true">?</span>}
+      <span className="visually-hidden">{looseWords[cell.step]}</span>
+    </span>
+  )
+}
