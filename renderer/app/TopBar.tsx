@@ -63,7 +63,9 @@ export function TopBar({ open, onUndo, onRedo, onSave, onSaveAs, onExport }: Top
           </Button>
         </>
       )}
-      <span className="app-live">Nothing live: simulated devices only</span>
+      <span className="app-live">
+        Nothing live<span className="app-live-more">: simulated devices only</span>
+      </span>
     </header>
   )
 }
