@@ -90,6 +90,7 @@ export function Editor({ title, lead, what, start, bench, save, onDone, onClose,
         </>
       }
     >
+      {/* biome-ignore lint/a11y/noStaticElementInteractions: it hears when the focus leaves one of its fields */}
       <div
         ref={form}
         className="fleet-form"

@@ -1,3 +1,4 @@
+import { StatusMark } from '../ui/StatusMark.tsx'
 import { CellMark } from './Matrix.tsx'
 
 /** What the marks of the matrix mean. */
@@ -5,13 +6,13 @@ export function Legend() {
   return (
     <ul className="fleet-legend" aria-label="Marks">
       <li>
-        <CellMark cell={{ bound: true, step: 'in-step', because: undefined }} />
+        <StatusMark status="good">bound and in step</StatusMark>
       </li>
       <li>
-        <CellMark cell={{ bound: true, step: 'out-of-step', because: undefined }} />
+        <StatusMark status="danger">bound, out of step</StatusMark>
       </li>
       <li>
-        <CellMark cell={{ bound: true, step: 'not-known', because: undefined }} />
+        <StatusMark status="unknown">bound, not known</StatusMark>
       </li>
       <li>
         <CellMark cell={{ bound: false, step: 'in-step', because: undefined }} />
@@ -19,7 +20,7 @@ export function Legend() {
       </li>
       <li>
         <CellMark cell={{ bound: false, step: 'out-of-step', because: undefined }} />
-        <span aria-hidden="true">would not</span>
+        <span aria-hidden="true">would not bind</span>
       </li>
     </ul>
   )

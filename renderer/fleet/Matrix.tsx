@@ -18,7 +18,8 @@ export interface MatrixProps {
 /** So many rows are drawn at first; a longer fleet is drawn on request, so that typing stays quick. */
 const FIRST_ROWS = 150
 
-const regionShort = { lbt: 'listens first', hopping: 'hops', unknown: 'not known' } as const
+/** `2.4GHz` as people write it. */
+export const bandWords = (band: string) => band.replace(/(\d)([A-Z])/, '$1\u00a0$2')
 const said = (value: unknown) => (value === 'unknown' ? 'not known' : String(value))
 
 /** Models with their receivers against modules by radio: what binds with what. */
@@ -76,19 +77,10 @@ function MatrixHead({ columns }: { readonly columns: readonly RadioColumns[] }) 
           Model and receiver
         </th>
         <th scope="col" rowSpan={2} className="fleet-fact">
-          Type
+          Type and firmware
         </th>
         <th scope="col" rowSpan={2} className="fleet-fact">
-          Firmware
-        </th>
-        <th scope="col" rowSpan={2} className="fleet-fact">
-          Gen.
-        </th>
-        <th scope="col" rowSpan={2} className="fleet-fact">
-          Band
-        </th>
-        <th scope="col" rowSpan={2} className="fleet-fact">
-          Region
+          Link
         </th>
         <th scope="col" rowSpan={2}>
           Status
@@ -111,7 +103,7 @@ function MatrixHead({ columns }: { readonly columns: readonly RadioColumns[] }) 
               {module.nickname}
               <small>
                 {module.on
-                  ? `${isKnown(module.generation) ? `gen. ${module.generation}` : 'gen. not known'}, ${module.band.replace(/(\d)([A-Z])/, '$1 $2')}`
+                  ? `${isKnown(module.generation) ? `gen. ${module.generation}` : 'gen. not known'}, ${bandWords(module.band)}`
                   : 'switched off'}
               </small>
             </th>
@@ -141,25 +133,21 @@ function RowHead({ row }: { readonly row: Row }) {
   )
 }
 
+const unknownClass = (...values: readonly unknown[]) =>
+  values.includes('unknown') ? 'fleet-second fleet-none' : 'fleet-second'
+
 function Facts({ row }: { readonly row: Row }) {
   const { receiver } = row.standing
+  const bands = row.type?.bands.map(bandWords).join(', ') ?? 'band not known'
   return (
     <>
-      <td className="fleet-fact">{row.type?.name ?? 'missing'}</td>
-      <td className={isKnown(receiver.firmware) ? 'fleet-fact' : 'fleet-fact fleet-none'}>
-        {said(receiver.firmware)}
-      </td>
-      <td className={isKnown(receiver.generation) ? 'fleet-fact' : 'fleet-fact fleet-none'}>
-        {said(receiver.generation)}
-      </td>
       <td className="fleet-fact">
-        {row.type?.bands.map(band => band.replace(/(\d)([A-Z])/, '$1 $2')).join(', ')}
+        {row.type?.name ?? 'type missing'}
+        <span className={unknownClass(receiver.firmware)}>{said(receiver.firmware)}</span>
       </td>
-      <td
-        className={isKnown(receiver.region) ? 'fleet-fact' : 'fleet-fact fleet-none'}
-        title={regionWords[receiver.region]}
-      >
-        {regionShort[receiver.region]}
+      <td className="fleet-fact fleet-link">
+        gen. {said(receiver.generation)}, {bands}
+        <span className={unknownClass(receiver.region)}>{regionWords[receiver.region]}</span>
       </td>
     </>
   )
@@ -193,10 +181,10 @@ function Cells({ bench, row, columns }: CellsProps) {
 
 const boundWords = {
   'in-step': 'bound',
-  'out-of-step': 'bound, out of step',
-  'not-known': 'bound, not known',
+  'out-of-step': 'out of step',
+  'not-known': 'not known',
 } as const
-const looseWords = {
+export const looseWords = {
   'in-step': 'would bind',
   'out-of-step': 'would not bind',
   'not-known': 'not known',
@@ -208,7 +196,10 @@ export function CellMark({ cell }: { readonly cell: Cell }) {
     return (
       <span className={`fleet-mark ui-status ui-status-${stepStatus[cell.step]}`}>
         <StatusShape status={stepStatus[cell.step]} />
-        <span>{boundWords[cell.step]}</span>
+        <span>
+          {cell.step !== 'in-step' && <span className="visually-hidden">bound, </span>}
+          {boundWords[cell.step]}
+        </span>
       </span>
     )
   return (

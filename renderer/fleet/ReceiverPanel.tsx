@@ -1,12 +1,14 @@
 import { useMemo } from 'react'
-import type { Finding, Remedy } from '../../shared/fit/rule.ts'
+import { type Finding, type Remedy, withUnit } from '../../shared/fit/rule.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { Button } from '../ui/Button.tsx'
-import { StatusMark, type StatusRole } from '../ui/StatusMark.tsx'
+import { StatusMark, type StatusRole, StatusShape } from '../ui/StatusMark.tsx'
 import { receiverFields } from './fields-gear.ts'
+import { bandWords, looseWords } from './Matrix.tsx'
 import { show } from './show.ts'
 import {
   type Concern,
+  cellOf,
   concernOf,
   effectOf,
   isChange,
@@ -69,19 +71,24 @@ export function ReceiverPanel(props: ReceiverPanelProps) {
         </p>
       </header>
       <div className="fleet-side-body">
-        <dl className="fleet-facts">
-          {facts.map(field => (
-            <div key={field.path}>
-              <dt>{field.label}</dt>
-              <dd>{show(field, receiver, bench)}</dd>
+        <OpenFindings {...props} />
+        <section className="fleet-about" aria-label="About it">
+          <h3>About it</h3>
+          <dl className="fleet-facts">
+            {facts.map(field => (
+              <div key={field.path}>
+                <dt>{field.label}</dt>
+                <dd>{show(field, receiver, bench)}</dd>
+              </div>
+            ))}
+            <div>
+              <dt>Bands</dt>
+              <dd>{type?.bands.map(bandWords).join(', ') ?? 'not known'}</dd>
             </div>
-          ))}
-          <div>
-            <dt>Bands</dt>
-            <dd>{type?.bands.map(band => band.replace(/(\d)([A-Z])/, '$1 $2')).join(', ') ?? 'not known'}</dd>
-          </div>
-        </dl>
-        <AllFindings {...props} />
+          </dl>
+        </section>
+        <OtherModules {...props} />
+        <Settled {...props} />
       </div>
     </aside>
   )
@@ -94,37 +101,77 @@ const concernWords: Readonly<Record<Concern, string>> = {
   image: 'The image',
 }
 
-function AllFindings(props: ReceiverPanelProps) {
+function OpenFindings(props: ReceiverPanelProps) {
   const { findings } = props.standing
   const open = findings.filter(finding => finding.holds !== 'yes')
-  const settled = findings.filter(finding => finding.holds === 'yes')
   const concerns = (Object.keys(concernWords) as Concern[]).filter(concern =>
     open.some(finding => concernOf(finding) === concern),
   )
+  if (findings.length === 0)
+    return (
+      <p className="fleet-fine">The type of this receiver is not on the bench, so nothing can be checked.</p>
+    )
+  if (open.length === 0) return <p className="fleet-fine">Nothing stands against an update by air.</p>
+  return concerns.map(concern => (
+    <section key={concern} className="fleet-concern" aria-label={concernWords[concern]}>
+      <h3>{concernWords[concern]}</h3>
+      {open
+        .filter(finding => concernOf(finding) === concern)
+        .map(finding => (
+          <FindingItem key={finding.rule.id} {...props} finding={finding} />
+        ))}
+    </section>
+  ))
+}
+
+function Settled(props: ReceiverPanelProps) {
+  const settled = props.standing.findings.filter(finding => finding.holds === 'yes')
+  if (settled.length === 0) return null
   return (
-    <>
-      {open.length === 0 && (
-        <p className="fleet-fine">Nothing stands against it. {settled.length} checks hold.</p>
-      )}
-      {concerns.map(concern => (
-        <section key={concern} className="fleet-concern" aria-label={concernWords[concern]}>
-          <h3>{concernWords[concern]}</h3>
-          {open
-            .filter(finding => concernOf(finding) === concern)
-            .map(finding => (
-              <FindingItem key={finding.rule.id} {...props} finding={finding} />
-            ))}
-        </section>
+    <details className="fleet-settled">
+      <summary>What holds ({settled.length})</summary>
+      {settled.map(finding => (
+        <FindingItem key={finding.rule.id} {...props} finding={finding} />
       ))}
-      {settled.length > 0 && (
-        <details className="fleet-settled">
-          <summary>What holds ({settled.length})</summary>
-          {settled.map(finding => (
-            <FindingItem key={finding.rule.id} {...props} finding={finding} />
-          ))}
-        </details>
-      )}
-    </>
+    </details>
+  )
+}
+
+/** The row of the matrix in sentences, and the binding changed where that would work. */
+function OtherModules({ bench, standing, onChangeBench }: ReceiverPanelProps) {
+  const { receiver } = standing
+  const others = bench.modules.filter(module => module.id !== receiver.boundTo)
+  if (others.length === 0) return null
+  return (
+    <details className="fleet-settled">
+      <summary>With the other modules ({others.length})</summary>
+      <ul className="fleet-others">
+        {others.map(module => {
+          const cell = cellOf(bench, receiver, module.id)
+          return (
+            <li key={module.id}>
+              <strong>{module.nickname}</strong>
+              <StatusMark status={cell.step === 'out-of-step' ? 'caution' : stepStatus[cell.step]}>
+                {looseWords[cell.step]}
+              </StatusMark>
+              {cell.because && <p>{cell.because}</p>}
+              {cell.step === 'in-step' && (
+                <Button
+                  onClick={() =>
+                    onChangeBench(
+                      `Bind ${receiver.nickname} to ${module.nickname}`,
+                      withUnit(bench, 'receivers', receiver.id, { boundTo: module.id }),
+                    )
+                  }
+                >
+                  Bind to this one
+                </Button>
+              )}
+            </li>
+          )
+        })}
+      </ul>
+    </details>
   )
 }
 
@@ -184,9 +231,23 @@ function RemedyItem({
       </Button>
       <p>
         About {remedy.minutes} min on the real thing{remedy.reversible ? '' : ', with no way back'}.
-        {effect.gains.length > 0 && ` Brings into step as well: ${names(effect.gains)}.`}
-        {effect.loses.length > 0 && ` Puts out of step: ${names(effect.loses)}.`}
       </p>
+      {effect.gains.length > 0 && (
+        <p className="fleet-side-effect ui-status-good">
+          <span className="ui-status">
+            <StatusShape status="good" />
+          </span>
+          Brings into step as well: {names(effect.gains)}.
+        </p>
+      )}
+      {effect.loses.length > 0 && (
+        <p className="fleet-side-effect ui-status-caution">
+          <span className="ui-status">
+            <StatusShape status="caution" />
+          </span>
+          Puts out of step: {names(effect.loses)}.
+        </p>
+      )}
     </div>
   )
 }

@@ -130,7 +130,7 @@ export const receiverTypeFields: readonly FieldSpec[] = [
   ...section(
     'Program flash',
     number('flash.programAddress', 'Starts at', { hexadecimal: true }),
-    number('flash.programBytes', 'Holds', { unit: 'KiB', scale: 1024 }),
+    number('flash.programBytes', 'Program flash', { unit: 'KiB', scale: 1024 }),
     number('flash.pageBytes', 'Page', { unit: 'octets' }),
     choice('flash.wordBytes', 'Written in words of', {
       options: [2, 4, 8].map(n => ({ value: n, word: `${n} octets` })),

@@ -42,7 +42,11 @@ export function FieldError({ id, children }: { readonly id: string; readonly chi
 export function FieldFrame(props: FieldFrameProps) {
   const { label, hint, error, unit, optional, unknown, children } = props
   const id = useId()
-  const describedBy = [error && `${id}-error`, unit && `${id}-unit`, hint && `${id}-hint`].filter(Boolean)
+  // A complaint says what would be right, so it takes the place of the hint and nothing below it moves.
+  const shownHint = error === undefined ? hint : undefined
+  const describedBy = [error && `${id}-error`, unit && `${id}-unit`, shownHint && `${id}-hint`].filter(
+    Boolean,
+  )
   return (
     <div className="ui-field">
       <div className="ui-field-head">
@@ -74,9 +78,9 @@ export function FieldFrame(props: FieldFrameProps) {
         )}
       </div>
       {error && <FieldError id={`${id}-error`}>{error}</FieldError>}
-      {hint && (
+      {shownHint && (
         <p className="ui-field-hint" id={`${id}-hint`}>
-          {hint}
+          {shownHint}
         </p>
       )}
     </div>
