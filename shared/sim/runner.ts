@@ -66,7 +66,7 @@ export class VirtualRunner {
         this.pass(this.p.kernel.nowNs + msToNs(effect.ms))
         return DONE
       case 'line':
-        return this.openLine()
+        return this.openLine(effect)
       case 'store': {
         const { result, ms } = this.p.card.ask(effect.request)
         this.pass(this.p.kernel.nowNs + msToNs(ms))
@@ -79,13 +79,21 @@ export class VirtualRunner {
     }
   }
 
-  private openLine(): EffectResult {
+  private openLine(asked: Extract<Effect, { do: 'line' }>): EffectResult {
+    if (!this.lineHas(asked)) return { got: 'failed', why: 'no-line' }
     const refused = this.p.mayOpen()
     if (refused) return { got: 'refused', ...refused }
     this.p.onOpen()
     this.pass(this.p.kernel.nowNs + msToNs(HAND_OVER_MS))
     this.p.port.clear()
     return DONE
+  }
+
+  /** A line runs at one rate and parity. Between a radio and its module both are the radio's own business. */
+  private lineHas({ baud, parity }: Extract<Effect, { do: 'line' }>): boolean {
+    const { line } = this.p
+    if (line.recorder.id === 'module-port') return true
+    return (baud === undefined || baud === line.baud) && (parity === undefined || parity === line.parity)
   }
 
   private pass(untilNs: number): void {
