@@ -54,14 +54,28 @@ export function recoveryFor(after: Aftermath): Recovery | null {
     standIn: false,
     steps: after.faults.flatMap(cureStep),
   }
+  let bootRomMs = 0
   if (after.outcome === 'needs-boot-rom') {
-    rewriteThroughBootRom(after.memory, after.type, after.seed)
+    const { result, simulatedMs } = rewriteThroughBootRom(after.memory, after.type, after.seed)
     course.steps.push(...bootRomSteps(after.type))
+    if (result.ended === 'failed') return endsAtBootRom(course, after, result.text, simulatedMs)
+    bootRomMs = simulatedMs
   }
   applyRemedies(course, after)
   course.steps.push(...updateSteps(course, after))
-  const rehearsed = carryOut(course, after)
-  return { steps: course.steps, rehearsed: { ...rehearsed, standIn: course.standIn } }
+  const { outcome, simulatedMs } = carryOut(course, after)
+  return {
+    steps: course.steps,
+    rehearsed: { outcome, simulatedMs: simulatedMs + Math.round(bootRomMs), standIn: course.standIn },
+  }
+}
+
+/** The chip's own loader did not bring it back in the simulation, so what would come after it is not promised. */
+function endsAtBootRom(course: Course, after: Aftermath, why: string, simulatedMs: number): Recovery {
+  const text = `Stop here: when this was rehearsed, it failed. ${why} Give the receiver to a workshop.`
+  const outcome = judge(after.memory, recordCount(after.memory))
+  const steps = [...course.steps, { text, minutes: 1 }]
+  return { steps, rehearsed: { outcome, simulatedMs: Math.round(simulatedMs), standIn: false } }
 }
 
 const cureStep = (choice: FaultChoice): RunbookStep[] => {
