@@ -18,17 +18,22 @@ export interface Row {
 export function rowsOf(bench: Bench, standing: ReadonlyMap<string, Standing>): Row[] {
   const rows: Row[] = []
   const placed = new Set<string>()
-  const place = (id: string, model: Model | undefined, continues: boolean) => {
+  const place = (id: string, model: Model | undefined) => {
     const stands = standing.get(id)
     if (stands === undefined || placed.has(id)) return
     placed.add(id)
     const type = findType(bench.catalogue, 'receiverTypes', stands.receiver.typeId) as
       | ReceiverType
       | undefined
-    rows.push({ standing: stands, type, model, continues })
+    rows.push({
+      standing: stands,
+      type,
+      model,
+      continues: model !== undefined && rows.at(-1)?.model === model,
+    })
   }
-  for (const model of bench.models) model.receiverIds.forEach((id, i) => place(id, model, i > 0))
-  for (const receiver of bench.receivers) place(receiver.id, undefined, false)
+  for (const model of bench.models) for (const id of model.receiverIds) place(id, model)
+  for (const receiver of bench.receivers) place(receiver.id, undefined)
   return rows
 }
 
