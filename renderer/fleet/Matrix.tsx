@@ -1,11 +1,11 @@
-import { useMemo, useState } from 'react'
+import { memo, useMemo, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { isKnown, regionWords } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
 import { StatusMark, StatusShape } from '../ui/StatusMark.tsx'
 import { useRowKeys } from '../ui/Table.tsx'
 import type { Row } from './rows.ts'
-import { type Cell, cellOf, type RadioColumns, radioColumns, stepStatus, stepWords } from './step.ts'
+import { type Cell, cellsOf, type RadioColumns, radioColumns, stepStatus, stepWords } from './step.ts'
 
 export interface MatrixProps {
   readonly bench: Bench
@@ -15,8 +15,9 @@ export interface MatrixProps {
   readonly onOpen: (receiverId: string) => void
 }
 
-/** So many rows are drawn at first; a longer fleet is drawn on request, so that typing stays quick. */
-const FIRST_ROWS = 150
+/** So many rows are drawn at first, and more on request, so that a long fleet stays quick. */
+const FIRST_ROWS = 80
+const MORE_ROWS = 400
 
 /** `2.4GHz` as people write it. */
 export const bandWords = (band: string) => band.replace(/(\d)([A-Z])/, '$1\u00a0$2')
@@ -24,9 +25,9 @@ const said = (value: unknown) => (value === 'unknown' ? 'not known' : String(val
 
 /** Models with their receivers against modules by radio: what binds with what. */
 export function Matrix({ bench, rows, chosen, onChoose, onOpen }: MatrixProps) {
-  const [all, setAll] = useState(false)
+  const [most, setMost] = useState(FIRST_ROWS)
   const columns = useMemo(() => radioColumns(bench), [bench])
-  const drawn = all ? rows : rows.slice(0, FIRST_ROWS)
+  const drawn = rows.slice(0, most)
   const rowProps = useRowKeys({
     keys: drawn.map(row => row.standing.receiver.id),
     selected: chosen,
@@ -62,7 +63,8 @@ export function Matrix({ bench, rows, chosen, onChoose, onOpen }: MatrixProps) {
       </table>
       {drawn.length < rows.length && (
         <p className="fleet-more">
-          <Button onClick={() => setAll(true)}>Show all {rows.length} receivers</Button>
+          {drawn.length} of {rows.length} receivers are drawn.{' '}
+          <Button onClick={() => setMost(most + MORE_ROWS)}>Draw more</Button>
         </p>
       )}
     </div>
@@ -159,25 +161,28 @@ interface CellsProps {
   readonly columns: readonly RadioColumns[]
 }
 
-function Cells({ bench, row, columns }: CellsProps) {
+/** Kept while only the choice of a row changes: there may be thousands of them. */
+const Cells = memo(function Cells({ bench, row, columns }: CellsProps) {
   const { receiver } = row.standing
+  const shown = useMemo(
+    () => columns.flatMap(({ modules }) => modules.map((module, i) => ({ module, first: i === 0 }))),
+    [columns],
+  )
   const cells = useMemo(
     () =>
-      columns.flatMap(({ modules }) =>
-        modules.map((module, i) => ({ module, first: i === 0, cell: cellOf(bench, receiver, module.id) })),
+      cellsOf(
+        bench,
+        receiver,
+        shown.map(column => column.module.id),
       ),
-    [bench, receiver, columns],
+    [bench, receiver, shown],
   )
-  return cells.map(({ module, first, cell }) => (
-    <td
-      key={module.id}
-      className={`fleet-cell ${first ? 'fleet-first' : ''} ${cell.bound ? 'fleet-bound' : ''}`}
-      title={cell.because}
-    >
-      <CellMark cell={cell} />
+  return shown.map(({ module, first }, i) => (
+    <td key={module.id} className={first ? 'fleet-cell fleet-first' : 'fleet-cell'} title={cells[i].because}>
+      <CellMark cell={cells[i]} />
     </td>
   ))
-}
+})
 
 const boundWords = {
   'in-step': 'bound',

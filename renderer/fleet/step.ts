@@ -1,6 +1,7 @@
 import type { Finding, Remedy } from '../../shared/fit/rule.ts'
 import type { RuleId } from '../../shared/fit/rule-ids.ts'
-import { checkFit } from '../../shared/fit/rules.ts'
+import { checkFit, RULES } from '../../shared/fit/rules.ts'
+import { situationOf } from '../../shared/fit/situation.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { ModuleUnit, RadioUnit, ReceiverUnit } from '../../shared/model/gear.ts'
 import type { StatusRole } from '../ui/StatusMark.tsx'
@@ -96,17 +97,6 @@ export function standingOf(bench: Bench, receiver: ReceiverUnit): Standing {
 export const standings = (bench: Bench): ReadonlyMap<string, Standing> =>
   new Map(bench.receivers.map(receiver => [receiver.id, standingOf(bench, receiver)]))
 
-/** Would this receiver and this module work together if it were bound to it? Asked of the rules, on a bench where it is. */
-export function findingsIfBound(bench: Bench, receiver: ReceiverUnit, moduleId: string): readonly Finding[] {
-  const bound = { ...receiver, boundTo: moduleId }
-  const small = {
-    ...bench,
-    receivers: [bound],
-    models: bench.models.filter(model => model.receiverIds.includes(receiver.id)),
-  }
-  return linkOnly(checkFit(small, receiver.id, 'wireless') ?? [])
-}
-
 /** What the cell of a receiver and a module says. */
 export interface Cell {
   readonly bound: boolean
@@ -115,13 +105,32 @@ export interface Cell {
   readonly because: string | undefined
 }
 
-export function cellOf(bench: Bench, receiver: ReceiverUnit, moduleId: string): Cell {
-  const findings = findingsIfBound(bench, receiver, moduleId)
-  const step = stepOf(findings)
-  const wanted = step === 'out-of-step' ? 'no' : 'unknown'
-  const because = findings.find(f => f.rule.severity === 'block' && f.holds === wanted)?.sentence
-  return { bound: receiver.boundTo === moduleId, step, because: step === 'in-step' ? undefined : because }
+const LINK_RULES = RULES.filter(rule => concerns[rule.id] === 'link')
+
+function linkFindings(bench: Bench, receiverId: string): Finding[] {
+  const situation = situationOf(bench, receiverId, 'wireless', undefined)
+  if (situation === undefined) return []
+  return LINK_RULES.filter(rule => rule.applies(situation)).map(rule => ({ rule, ...rule.check(situation) }))
 }
+
+/**
+ * Would this receiver work with each of these modules if it were bound to it? Asked of the rules about the link, on a
+ * bench where it is. A large fleet has thousands of cells, so the other rules are not asked.
+ */
+export function cellsOf(bench: Bench, receiver: ReceiverUnit, moduleIds: readonly string[]): Cell[] {
+  const others = bench.receivers.filter(other => other.id !== receiver.id)
+  return moduleIds.map(boundTo => {
+    const bound = { ...bench, receivers: [{ ...receiver, boundTo }, ...others] }
+    const findings = linkFindings(bound, receiver.id)
+    const step = findings.length > 0 ? stepOf(findings) : 'not-known'
+    const wanted = step === 'out-of-step' ? 'no' : 'unknown'
+    const because = findings.find(f => f.rule.severity === 'block' && f.holds === wanted)?.sentence
+    return { bound: receiver.boundTo === boundTo, step, because: step === 'in-step' ? undefined : because }
+  })
+}
+
+export const cellOf = (bench: Bench, receiver: ReceiverUnit, moduleId: string): Cell =>
+  cellsOf(bench, receiver, [moduleId])[0]
 
 /** Columns of the matrix: modules by the radio they are in, then those that lie loose. */
 export interface RadioColumns {
