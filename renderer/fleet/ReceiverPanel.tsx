@@ -1,4 +1,4 @@
-import { useMemo } from 'react'
+import { useMemo, useState } from 'react'
 import { type Finding, type Remedy, withUnit } from '../../shared/fit/rule.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { Button } from '../ui/Button.tsx'
@@ -8,7 +8,7 @@ import { bandWords, looseWords } from './Matrix.tsx'
 import { show } from './show.ts'
 import {
   type Concern,
-  cellOf,
+  cellsOf,
   concernOf,
   effectOf,
   isChange,
@@ -139,15 +139,23 @@ function Settled(props: ReceiverPanelProps) {
 
 /** The row of the matrix in sentences, and the binding changed where that would work. */
 function OtherModules({ bench, standing, onChangeBench }: ReceiverPanelProps) {
+  const [isOpen, setOpen] = useState(false)
   const { receiver } = standing
   const others = bench.modules.filter(module => module.id !== receiver.boundTo)
+  const cells = isOpen
+    ? cellsOf(
+        bench,
+        receiver,
+        others.map(module => module.id),
+      )
+    : []
   if (others.length === 0) return null
   return (
-    <details className="fleet-settled">
+    <details className="fleet-settled" open={isOpen} onToggle={e => setOpen(e.currentTarget.open)}>
       <summary>With the other modules ({others.length})</summary>
       <ul className="fleet-others">
-        {others.map(module => {
-          const cell = cellOf(bench, receiver, module.id)
+        {cells.map((cell, i) => {
+          const module = others[i]
           return (
             <li key={module.id}>
               <strong>{module.nickname}</strong>

@@ -71,5 +71,7 @@ export function filterRows(bench: Bench, rows: readonly Row[], filter: Filter): 
     )
     return words.every(word => said.includes(word))
   })
-  return kept.map((row, i) => ({ ...row, continues: row.continues && kept[i - 1]?.model === row.model }))
+  return kept.map((row, i) =>
+    row.continues && kept[i - 1]?.model !== row.model ? { ...row, continues: false } : row,
+  )
 }
