@@ -1,7 +1,7 @@
 import { useMemo, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
-import { type Answers, isAnswered } from './answers.ts'
+import { type Answers, isSettled } from './answers.ts'
 import { newBench } from './new-bench.ts'
 import { QuestionPage } from './QuestionPage.tsx'
 import { QUESTIONS, sayAnswer } from './questions.ts'
@@ -23,7 +23,7 @@ export function NewBench({ onDone, onCancel }: NewBenchProps) {
   const [answers, setAnswers] = useState<Answers>({})
   const [at, setAt] = useState(0)
   const question = QUESTIONS[at]
-  const complete = QUESTIONS.every(q => isAnswered(answers, q.id))
+  const complete = QUESTIONS.every(q => isSettled(answers, q.id))
   const made = useMemo(() => (question === undefined ? newBench(answers) : undefined), [question, answers])
   const back = () => (at === 0 ? onCancel() : setAt(at - 1))
   return (
@@ -36,7 +36,7 @@ export function NewBench({ onDone, onCancel }: NewBenchProps) {
                 type="button"
                 aria-current={i === at ? 'step' : undefined}
                 // Forward only over questions that have been answered.
-                disabled={i > at && !QUESTIONS.slice(0, i).every(before => isAnswered(answers, before.id))}
+                disabled={i > at && !QUESTIONS.slice(0, i).every(before => isSettled(answers, before.id))}
                 onClick={() => setAt(i)}
               >
                 <span>{q.short}</span> <small>{sayAnswer(answers, q)}</small>

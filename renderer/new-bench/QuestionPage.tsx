@@ -2,7 +2,7 @@ import { type ReactNode, useEffect, useId, useRef, useState } from 'react'
 import { Button } from '../ui/Button.tsx'
 import { FieldError, TextField } from '../ui/Field.tsx'
 import { Notice } from '../ui/Notice.tsx'
-import { type Answers, doNotKnow, isNotKnown, mistakes } from './answers.ts'
+import { type Answers, doNotKnow, isNotKnown, isSettled, mistakes } from './answers.ts'
 import { ChoiceList } from './ChoiceList.tsx'
 import { ImageQuestion } from './ImageQuestion.tsx'
 import type { Question } from './questions.ts'
@@ -30,7 +30,7 @@ export function QuestionPage(props: QuestionPageProps) {
 
   useEffect(() => focusFirst(form.current), [])
   const next = () => {
-    if (Object.keys(mistakes(answers, question.id)).length === 0) return onNext()
+    if (isSettled(answers, question.id)) return onNext()
     setTried(true)
     focusFirst(form.current)
   }
@@ -99,13 +99,19 @@ interface AskProps extends QuestionPageProps {
 function Ask(props: AskProps): ReactNode {
   const { question, answers, onAnswer, wrong, titleId } = props
   const { ask } = question
-  const text = (field: TextAnswer, label: string, rest: { hint?: string; unit?: string } = {}) => (
+  const text = (
+    field: TextAnswer,
+    label: string,
+    rest: { hint?: string; unit?: string } = {},
+    // Whoever fills one of two fields no longer says of the other that it is not known.
+    along: Partial<Answers> = {},
+  ) => (
     <TextField
       label={label}
       value={answers[field] ?? ''}
       error={wrong[field]}
       {...rest}
-      onChange={value => onAnswer({ [field]: value })}
+      onChange={value => onAnswer({ ...along, [field]: value })}
     />
   )
   switch (ask.kind) {
@@ -114,37 +120,42 @@ function Ask(props: AskProps): ReactNode {
     case 'receiver':
       return (
         <>
-          {text('receiverMaker', 'Maker')}
-          {text('receiverName', 'Name of the type')}
+          {text('receiverMaker', 'Maker', {}, { receiverName: answers.receiverName ?? '' })}
+          {text('receiverName', 'Name of the type', {}, { receiverMaker: answers.receiverMaker ?? '' })}
         </>
       )
     case 'image':
       return (
-        <>
+        <div className="new-bench-ask">
           <ImageQuestion answer={answers.image} onAnswer={image => onAnswer({ image })} />
           <Complaint id={`${titleId}-wrong`} text={wrong.image} />
-        </>
+        </div>
       )
     case 'choice':
     case 'feed': {
       const field = ask.kind === 'feed' ? 'feed' : ask.field
       return (
         <>
-          <ChoiceList
-            field={field}
-            choices={ask.choices}
-            inRow={ask.kind === 'choice' && ask.inRow}
-            answer={answers[field]}
-            labelledBy={titleId}
-            describedBy={`${titleId}-help ${titleId}-wrong`}
-            invalid={wrong[field] !== undefined}
-            onChoose={value => onAnswer({ [field]: value })}
-          />
-          <Complaint id={`${titleId}-wrong`} text={wrong[field]} />
+          <div className="new-bench-ask">
+            <ChoiceList
+              field={field}
+              choices={ask.choices}
+              inRow={ask.kind === 'choice' && ask.inRow}
+              answer={answers[field]}
+              labelledBy={titleId}
+              describedBy={`${titleId}-help ${titleId}-wrong`}
+              invalid={wrong[field] !== undefined}
+              onChoose={value => onAnswer({ [field]: value })}
+            />
+            <Complaint id={`${titleId}-wrong`} text={wrong[field]} />
+          </div>
           {ask.kind === 'feed' && (
             <>
-              {answers.feed === 'own-supply' &&
-                text('feedVolts', 'Its voltage', { unit: 'V', hint: 'Leave it empty if you don’t know.' })}
+              {answers.feed === 'own-supply' && (
+                <div className="new-bench-own-volts">
+                  {text('feedVolts', 'Its voltage', { unit: 'V', hint: 'Leave it empty if you don’t know.' })}
+                </div>
+              )}
               <fieldset className="new-bench-volts">
                 <legend>
                   Does the receiver’s label say which voltage it takes? Leave empty what it does not say.

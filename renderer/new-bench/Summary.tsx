@@ -20,7 +20,7 @@ export function Summary({ made, onBack, onDone }: SummaryProps) {
   const { leastVolts, mostVolts } = made.bench.catalogue.receiverTypes[0].supply
   return (
     <form
-      className="new-bench-page"
+      className="new-bench-page new-bench-summary"
       aria-labelledby="new-bench-ready"
       onSubmit={event => {
         event.preventDefault()

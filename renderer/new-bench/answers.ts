@@ -120,7 +120,13 @@ export const isNotKnown = (answers: Answers, id: QuestionId): boolean => answers
 
 /** What is wrong with an answer, in words for the person, by field. Empty where the next question can come. */
 export function mistakes(answers: Answers, id: QuestionId): Partial<Record<keyof Answers, string>> {
-  if (!isAnswered(answers, id)) return { [FIELDS[id][0]]: 'Answer, or say that you don’t know.' }
+  if (!isAnswered(answers, id))
+    return {
+      [FIELDS[id][0]]:
+        id === 'image'
+          ? 'Choose a file, or say that you have none yet.'
+          : 'Answer, or say that you don’t know.',
+    }
   switch (id) {
     case 'module-firmware':
       return versionMistake(answers, 'moduleFirmware')
@@ -132,6 +138,10 @@ export function mistakes(answers: Answers, id: QuestionId): Partial<Record<keyof
       return {}
   }
 }
+
+/** Can the next question come? */
+export const isSettled = (answers: Answers, id: QuestionId): boolean =>
+  Object.keys(mistakes(answers, id)).length === 0
 
 function versionMistake(answers: Answers, field: 'moduleFirmware' | 'receiverFirmware') {
   if (answers[field] === null || readVersion(answers[field]) !== undefined) return {}

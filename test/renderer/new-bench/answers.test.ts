@@ -4,6 +4,7 @@ import {
   doNotKnow,
   isAnswered,
   isNotKnown,
+  isSettled,
   mistakes,
   QUESTION_IDS,
   readName,
@@ -47,6 +48,7 @@ describe('what is made of answers', () => {
     expect(isAnswered(answers, id)).toBe(true)
     expect(isNotKnown(answers, id)).toBe(true)
     expect(mistakes(answers, id)).toEqual({})
+    expect(isSettled(answers, id)).toBe(true)
   })
 
   it.each<[keyof Answers, Answers, 'module-firmware' | 'receiver-firmware' | 'feed']>([
