@@ -150,7 +150,14 @@ function MatrixPart(props: MatrixPartProps) {
           {rows.length < all.length && `; ${rows.length} shown`}
         </p>
         {rows.length > 0 ? (
-          <Matrix bench={bench} rows={rows} chosen={receiverId} onChoose={onChooseReceiver} onOpen={open} />
+          <Matrix
+            bench={bench}
+            rows={rows}
+            radioId={wanted.radioId}
+            chosen={receiverId}
+            onChoose={onChooseReceiver}
+            onOpen={open}
+          />
         ) : (
           <EmptyState
             title={all.length === 0 ? 'There is no receiver on this bench' : 'No receiver is like that'}

@@ -218,7 +218,9 @@ function Group(props: FormFieldProps & { readonly path: string }) {
   }
   return (
     <fieldset className="ui-field fleet-wide">
-      <legend className="ui-field-label">{spec.label}</legend>
+      <legend className="ui-field-label">
+        {spec.label} {spec.optional && <span className="ui-field-optional">optional</span>}
+      </legend>
       {spec.notKnown && (
         <CheckField
           label="not known"

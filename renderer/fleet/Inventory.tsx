@@ -102,6 +102,11 @@ function BenchSelf({ bench, onEdit }: InventoryProps) {
   )
 }
 
+/** What is missing or not known stands back, but stands there. */
+function Shown({ children }: { readonly children: string }) {
+  return /^(not known|none)$/.test(children) ? <span className="fleet-none">{children}</span> : children
+}
+
 function KindList(props: InventoryProps & { readonly kind: Kind }) {
   const { bench, kind, chosen, onChoose, onEdit, onDelete } = props
   const [search, setSearch] = useState('')
@@ -165,7 +170,7 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
               key: field.path,
               head: field.label,
               right: field.kind === 'number',
-              cell: (row: Entry) => show(field, row, bench),
+              cell: (row: Entry) => <Shown>{show(field, row, bench)}</Shown>,
             })),
           ]}
         />

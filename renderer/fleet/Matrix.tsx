@@ -10,6 +10,8 @@ import { type Cell, cellsOf, type RadioColumns, radioColumns, stepStatus, stepWo
 export interface MatrixProps {
   readonly bench: Bench
   readonly rows: readonly Row[]
+  /** Draw the modules of this radio only. */
+  readonly radioId: string | undefined
   readonly chosen: string | undefined
   readonly onChoose: (receiverId: string) => void
   readonly onOpen: (receiverId: string) => void
@@ -24,9 +26,12 @@ export const bandWords = (band: string) => band.replace(/(\d)([A-Z])/, '$1\u00a0
 const said = (value: unknown) => (value === 'unknown' ? 'not known' : String(value))
 
 /** Models with their receivers against modules by radio: what binds with what. */
-export function Matrix({ bench, rows, chosen, onChoose, onOpen }: MatrixProps) {
+export function Matrix({ bench, rows, radioId, chosen, onChoose, onOpen }: MatrixProps) {
   const [most, setMost] = useState(FIRST_ROWS)
-  const columns = useMemo(() => radioColumns(bench), [bench])
+  const columns = useMemo(() => {
+    const all = radioColumns(bench)
+    return radioId === undefined ? all : all.filter(column => column.radio?.id === radioId)
+  }, [bench, radioId])
   const drawn = rows.slice(0, most)
   const rowProps = useRowKeys({
     keys: drawn.map(row => row.standing.receiver.id),
@@ -209,13 +214,17 @@ export function CellMark({ cell }: { readonly cell: Cell }) {
     )
   return (
     <span className={`fleet-mark fleet-loose fleet-loose-${cell.step}`}>
-      <svg viewBox="0 0 12 12" aria-hidden="true" focusable="false">
-        {cell.step === 'in-step' && (
-          <circle cx="6" cy="6" r="3" fill="none" stroke="currentColor" strokeWidth="1.4" />
-        )}
-        {cell.step === 'out-of-step' && <path d="M4 6H8" stroke="currentColor" strokeWidth="1.2" />}
-      </svg>
-      {cell.step === 'not-known' && <span aria-hidden="true">?</span>}
+      {cell.step === 'not-known' ? (
+        <span aria-hidden="true">?</span>
+      ) : (
+        <svg viewBox="0 0 12 12" aria-hidden="true" focusable="false">
+          {cell.step === 'in-step' ? (
+            <circle cx="6" cy="6" r="3" fill="none" stroke="currentColor" strokeWidth="1.4" />
+          ) : (
+            <path d="M4 6H8" stroke="currentColor" strokeWidth="1.2" />
+          )}
+        </svg>
+      )}
       <span className="visually-hidden">{looseWords[cell.step]}</span>
     </span>
   )

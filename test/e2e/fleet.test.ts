@@ -62,6 +62,9 @@ describe.skipIf(lacks('chromium'))('the fleet', () => {
     await page.getByLabel('Radio', { exact: true }).selectOption({ label: 'Old Fell' })
     await expect.poll(() => bodyRows().count()).toBe(3)
     expect(await bodyRows().allTextContents()).toEqual(Array(3).fill(expect.stringContaining('Finch')))
+    expect(await matrix().locator('.fleet-module').allTextContents()).toEqual([
+      expect.stringContaining('Module of the Fell'),
+    ])
   })
 
   it('goes through the rows with the arrow keys, and opens with Enter', async () => {
