@@ -9,6 +9,7 @@ import { FormField } from './FormField.tsx'
 import type { FieldSpec } from './field-spec.ts'
 import type { KindSpec } from './kinds.ts'
 import { getAt, setAt } from './path.ts'
+import './form.css'
 
 export interface EditorProps {
   readonly title: string

@@ -3,6 +3,7 @@ import { Dialog } from '../ui/Dialog.tsx'
 import type { Editing } from './EditDialog.tsx'
 import type { Reference } from './edit.ts'
 import { kinds } from './kinds.ts'
+import './form.css'
 
 export interface InUseProps {
   readonly name: string
