@@ -39,7 +39,16 @@ export default defineConfig({
       minify: true,
       emptyOutDir: true,
       modulePreload: { polyfill: false },
-      rollupOptions: { input: 'renderer/index.html' },
+      rolldownOptions: {
+        input: 'renderer/index.html',
+        // zod looks for `new Function` as it loads, which the policy forbids; strict.ts tells it not to, and must be
+        // in the same chunk, before it.
+        output: {
+          codeSplitting: {
+            groups: [{ name: 'zod', test: /renderer\/api\/strict\.ts|node_modules\/zod\// }],
+          },
+        },
+      },
     },
   },
 })

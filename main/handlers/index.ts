@@ -2,9 +2,11 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
+import { Library } from '../store/library.ts'
 import { benchHandlers } from './benches.ts'
 import { draftHandlers } from './draft.ts'
-import { runRehearsal } from './rehearse.ts'
+import { libraryHandlers } from './library.ts'
+import { rehearseHandlers } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
 
 /** What the handlers need to know of where they run. */
@@ -19,6 +21,7 @@ export interface HandlerEnv {
 
 /** The machine's side of the contract: one handler a method. */
 export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
+  const library = new Library(env.dataFolder)
   return {
     'app.info': () => ({
       version: manifest.version,
@@ -26,9 +29,10 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       platform: process.platform,
       dataFolder: env.dataFolder,
     }),
-    'rehearse.run': runRehearsal,
+    ...rehearseHandlers(library),
     ...benchHandlers(env),
     ...draftHandlers(env),
+    ...libraryHandlers(library),
     ...settingsHandlers(env),
   }
 }

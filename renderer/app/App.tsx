@@ -2,6 +2,7 @@ import { lazy, Suspense, useCallback, useEffect, useRef, useState } from 'react'
 import type { MenuCommand } from '../../shared/api/contract.ts'
 import { writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
+import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
 import { hasUnsaved } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
@@ -49,7 +50,11 @@ export function App({ client, settings }: AppProps) {
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [asking, setAsking] = useState<Asking>()
   const [theme, setTheme] = useState<Theme>(settings.theme)
-  const [image, setImage] = useState<{ fileName: string; octets: Uint8Array }>()
+  /** What the new bench hands over to its first rehearsal. */
+  const [first, setFirst] = useState<{
+    image: { fileName: string; octets: Uint8Array } | undefined
+    route: Route
+  }>()
   const view = useRef<HTMLElement>(null)
   const { open } = desk
 
@@ -166,10 +171,10 @@ export function App({ client, settings }: AppProps) {
           )}
           {place === 'new-bench' && (
             <NewBench
-              onDone={(bench, receiverId, file) =>
+              onDone={(bench, receiverId, file, route) =>
                 guarded(() => {
                   desk.openNew(bench, receiverId)
-                  setImage(file)
+                  setFirst({ image: file, route })
                   goTo('rehearse')
                 })
               }
@@ -192,7 +197,8 @@ export function App({ client, settings }: AppProps) {
               receiverId={open.receiverId}
               onChooseReceiver={desk.choose}
               client={client}
-              initialImage={image}
+              initialImage={first?.image}
+              initialRoute={first?.route}
               memory={settings.rehearse}
             />
           )}

@@ -11,10 +11,14 @@ export interface SaveAsProps {
 
 const ENDING = '.preflash.json'
 
+/** A file named on the command line is known by its whole path; a name is only the last part of it. */
+function plainName(suggested: string): string {
+  const last = suggested.split(/[\\/]/).at(-1) ?? suggested
+  return last.endsWith(ENDING) ? last.slice(0, -ENDING.length) : last.replace(/\.json$/, '')
+}
+
 export function SaveAs({ suggested, onSave, onClose }: SaveAsProps) {
-  const [name, setName] = useState(
-    suggested.endsWith(ENDING) ? suggested.slice(0, -ENDING.length) : suggested,
-  )
+  const [name, setName] = useState(() => plainName(suggested))
   const [problem, setProblem] = useState<Problem>()
   const exists = problem?.code === 'bench.exists'
   const save = async () => {

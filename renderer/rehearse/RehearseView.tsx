@@ -1,5 +1,6 @@
 import { useCallback, useEffect, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
+import type { Route } from '../../shared/model/units.ts'
 import type { DeviceId } from '../../shared/sim/trace.ts'
 import type { RehearseClient } from './client.ts'
 import { BenchDiagram } from './diagram/BenchDiagram.tsx'
@@ -13,7 +14,14 @@ import { SidePanel } from './SidePanel.tsx'
 import { readChosen } from './setup/files.ts'
 import { noProblems, type SortedProblems } from './setup/problems.ts'
 import { SetupPanel } from './setup/SetupPanel.tsx'
-import { keepSettings, MAX_SEED, readSeed, recallSettings, type Settings } from './setup/settings.ts'
+import {
+  freshSettings,
+  keepSettings,
+  MAX_SEED,
+  readSeed,
+  recallSettings,
+  type Settings,
+} from './setup/settings.ts'
 import { useFileDrop } from './setup/use-file-drop.ts'
 import { useRehearsal } from './use-rehearsal.ts'
 import './rehearse.css'
@@ -26,15 +34,17 @@ export interface RehearseViewProps {
   readonly onChooseReceiver: (id: string) => void
   readonly client: RehearseClient
   readonly initialImage?: { readonly fileName: string; readonly octets: Uint8Array }
+  /** Given for a first rehearsal, which starts without what was set last time. */
+  readonly initialRoute?: Route
   /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
   readonly memory?: Pick<Storage, 'getItem' | 'setItem'>
 }
 
 /** One receiver update from set-up to outcome, on simulated devices. */
 export function RehearseView(props: RehearseViewProps) {
-  const { bench, receiverId, client, initialImage, memory = localStorage } = props
+  const { bench, receiverId, client, initialImage, initialRoute, memory = localStorage } = props
   const [settings, setSettings] = useState<Settings>(() => ({
-    ...recallSettings(memory),
+    ...(initialRoute === undefined ? recallSettings(memory) : { ...freshSettings, route: initialRoute }),
     file: initialImage,
   }))
   const [fileProblem, setFileProblem] = useState<string>()

@@ -5,6 +5,7 @@ import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/repor
 import { packedTraceSchema } from '../sim/pack.ts'
 import { benchFileMethods } from './bench-files.ts'
 import { defineContract, problemSchema } from './define.ts'
+import { libraryMethods } from './library.ts'
 import { settingsSchema } from './settings.ts'
 
 export const hostKindSchema = z.enum(['electron', 'browser'])
@@ -40,6 +41,7 @@ export const contract = defineContract({
       reply: rehearsalReplySchema,
     },
     ...benchFileMethods,
+    ...libraryMethods,
     /** Unsaved changes that outlive the window. */
     'draft.get': { request: z.strictObject({}), reply: z.object({ bench: benchSchema.nullable() }) },
     'draft.set': { request: z.strictObject({ bench: benchSchema.nullable() }), reply: z.object({}) },

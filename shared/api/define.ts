@@ -36,16 +36,7 @@ export type Outcome =
   | { readonly ok: true; readonly reply: unknown }
   | { readonly ok: false; readonly problems: readonly Problem[] }
 
-/** Shape of a problem on the wire. Length limits keep a hostile peer from filling the screen. */
-export const problemSchema = z.object({
-  code: z.string().min(1).max(200),
-  message: z.string().max(10_000),
-  file: z.string().max(4_096).optional(),
-  line: z.number().int().min(0).optional(),
-  field: z.string().max(4_096).optional(),
-  expected: z.string().max(10_000).optional(),
-  remedy: z.string().max(10_000).optional(),
-}) satisfies z.ZodType<Problem>
+export { problemSchema } from '../model/problem-schema.ts'
 
 const NAME = /^[a-z][a-zA-Z0-9]*(\.[a-z][a-zA-Z0-9]*)+$/
 

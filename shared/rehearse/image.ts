@@ -88,6 +88,12 @@ export function readyImage(
   dropOutside: boolean,
 ): Result<ReadyImage> {
   if (choice.kind === 'bench') return benchImage(bench, receiverType, choice.imageId)
+  if (choice.kind === 'library')
+    return failed({
+      code: 'image.library',
+      field: 'image',
+      message: 'An image of the library has to be read before it can be rehearsed.',
+    })
   const declaredId = choice.declared?.typeId ?? receiverType.id
   const declaredType = findType(bench.catalogue, 'receiverTypes', declaredId) as ReceiverType | undefined
   const rawAddress = (declaredType ?? receiverType).flash.programAddress

@@ -119,9 +119,12 @@ function carryOut(
   )
 }
 
+/** An image that does not say its version is kept as 0.0.0. */
 const firmwareOf = (memory: ReceiverMemory): string => {
   const record = startable(memory)
-  return record ? versionText(record.version) : 'none that starts'
+  if (record === undefined) return 'none that starts'
+  const text = versionText(record.version)
+  return text === '0.0.0' ? 'not stated' : text
 }
 
 /** The image, and nothing but erased flash behind it. */

@@ -7,6 +7,8 @@ import { OUTCOMES } from '../procedure/effects.ts'
 
 export const imageChoiceSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('bench'), imageId: idSchema }),
+  /** One of the library; the machine's side puts its file in its place. */
+  z.object({ kind: z.literal('library'), id: z.string().regex(/^[0-9a-f]{64}$/) }),
   z.object({
     kind: z.literal('file'),
     fileName: z.string().min(1).max(255),
