@@ -209,16 +209,19 @@ class BootRom {
     const all = width === 1 ? 0xff : EXTENDED_SPECIAL.all
     const special = width === 1 ? count === all : count >= EXTENDED_SPECIAL.least
     const rest = yield* take(special ? 1 : (count + 1) * width + 1)
-    if (xorOf(head) !== xorOf(rest)) return yield* decline()
-    let pages: number[]
-    if (special) {
-      // This chip has one bank: the first is all there is.
-      if (count !== all && count !== EXTENDED_SPECIAL.bank1) return yield* decline()
-      pages = Array.from({ length: this.map.pages }, (_, page) => page)
-    } else pages = Array.from({ length: count + 1 }, (_, i) => numberAt(rest, i * width, width))
-    if (pages.some(page => page >= this.map.pages)) return yield* decline()
+    // Erase of everything ends in the complement of its one octet, all other forms in the XOR of what came before.
+    const proof = special && width === 1 ? count ^ 0xff : xorOf(head)
+    if (xorOf(rest) !== proof) return yield* decline()
+    const pages = special ? this.allPages(count) : listOf(rest, count + 1, width)
+    if (pages.length === 0 || pages.some(page => page >= this.map.pages)) return yield* decline()
     yield* this.erasePages(pages)
     yield* accept()
+  }
+
+  /** @returns none for a code that this chip does not know; it has one bank, so the first is all there is */
+  private allPages(code: number): number[] {
+    const known = code === 0xff || code === EXTENDED_SPECIAL.all || code === EXTENDED_SPECIAL.bank1
+    return known ? Array.from({ length: this.map.pages }, (_, page) => page) : []
   }
 
   private *erasePages(pages: readonly number[]): Work<void> {
@@ -246,7 +249,7 @@ class BootRom {
     if (code === COMMAND.readOutProtect) chip.readOutProtected = true
     else chip.writeProtectedPages.clear()
     if (code === COMMAND.readOutUnprotect) {
-      yield* this.erasePages(Array.from({ length: this.map.pages }, (_, page) => page))
+      yield* this.erasePages(this.allPages(EXTENDED_SPECIAL.all))
       chip.readOutProtected = false
     }
     yield* accept()
@@ -256,6 +259,9 @@ class BootRom {
 
 /** ACK, the count less one, the octets, ACK. */
 const counted = (octets: readonly number[]) => Uint8Array.of(ACK, octets.length - 1, ...octets, ACK)
+
+const listOf = (octets: Uint8Array, count: number, width: 1 | 2): number[] =>
+  Array.from({ length: count }, (_, i) => numberAt(octets, i * width, width))
 
 const numberAt = (octets: Uint8Array, at: number, width: 1 | 2): number =>
   width === 1 ? octets[at] : (octets[at] << 8) | octets[at + 1]
