@@ -86,9 +86,24 @@ export function rewriteThroughBootRom(
   seed: number,
   table: BootRomTable = {},
 ): BootRomRehearsal {
+  const { kernel, trace, rail, flasher, runner } = layTable(memory, type, seed, table)
+  rail.energise(0)
+  const result = runner.run(writeThroughBootRom(bootLoaderPlan(type, memory)))
+  if (result === undefined) throw new ProblemError({ code: 'sim.no-result', message: 'Nobody ran it.' })
+  trace.closePhase(kernel.nowNs, result.ended === 'done' ? 'done' : 'failed')
+  return {
+    result,
+    simulatedMs: kernel.nowNs / 1e6,
+    trace: trace.done(kernel.nowNs),
+    effects: runner.effects,
+    flashOperations: flasher.operations,
+  }
+}
+
+/** Adapter, line, supply and the chip, with nothing switched on yet. */
+function layTable(memory: ReceiverMemory, type: ReceiverType, seed: number, table: BootRomTable) {
   const kernel = new Kernel()
   const trace = new TraceRecorder()
-  const port = new PortBuffer()
   const line = new Line(kernel, {
     id: 'bus',
     label: "The controller's own serial pins",
@@ -97,7 +112,6 @@ export function rewriteThroughBootRom(
     bitErrorRate: table.bitErrorRate ?? 0,
     dice: dice(seed, 'boot-rom-noise'),
   })
-  const party = line.attach('adapter', 'radio', port)
   trace.lanes.push(line.recorder)
   const rail = new PowerRail(kernel, trace, {
     feed: benchSupply(type),
@@ -115,45 +129,36 @@ export function rewriteThroughBootRom(
     cut: table.cut,
     onCut: cutPower,
   })
+  const runner = adapterRunner(kernel, trace, line, index => {
+    if (table.cut?.at === 'effect' && table.cut.index === index) cutPower()
+  })
   const map = addressMapOf(type, memory)
-  rail.connect(
-    new BootRomDevice({
-      kernel,
-      trace,
-      line,
-      rail,
-      flasher,
-      type,
-      memory,
-      map,
-      chip: table.chip ?? chipFor(map.pages, type.flash.wordBytes),
-      bootPinHeld: table.bootPinHeld ?? true,
-      octetTimeoutMs: table.octetTimeoutMs,
-    }),
-  )
-  const runner = new VirtualRunner({
+  const chip = table.chip ?? chipFor(map.pages, type.flash.wordBytes)
+  const { bootPinHeld = true, octetTimeoutMs } = table
+  const parts = { kernel, trace, line, rail, flasher, type, memory, map, chip, bootPinHeld, octetTimeoutMs }
+  rail.connect(new BootRomDevice(parts))
+  return { kernel, trace, rail, flasher, runner }
+}
+
+/** Whoever runs the procedure sits behind a USB serial adapter: nobody may refuse the line, and there is no card. */
+function adapterRunner(
+  kernel: Kernel,
+  trace: TraceRecorder,
+  line: Line,
+  beforeEffect: (index: number) => void,
+): VirtualRunner {
+  const port = new PortBuffer()
+  const nothing = () => {}
+  return new VirtualRunner({
     kernel,
     trace,
     line,
-    party,
+    party: line.attach('adapter', 'radio', port),
     port,
     card: new VirtualCard(undefined, trace),
     mayOpen: () => undefined,
-    beforeEffect: index => {
-      if (table.cut?.at === 'effect' && table.cut.index === index) cutPower()
-    },
-    onOpen: () => {},
-    onStaged: () => {},
+    beforeEffect,
+    onOpen: nothing,
+    onStaged: nothing,
   })
-  rail.energise(0)
-  const result = runner.run(writeThroughBootRom(bootLoaderPlan(type, memory)))
-  if (result === undefined) throw new ProblemError({ code: 'sim.no-result', message: 'Nobody ran it.' })
-  trace.closePhase(kernel.nowNs, result.ended === 'done' ? 'done' : 'failed')
-  return {
-    result,
-    simulatedMs: kernel.nowNs / 1e6,
-    trace: trace.done(kernel.nowNs),
-    effects: runner.effects,
-    flashOperations: flasher.operations,
-  }
 }
