@@ -44,7 +44,7 @@ const radioBattery: Rule = {
             label: 'Charge the radio.',
             apply: bench =>
               withUnit(bench, 'radios', s.radio?.id, {
-                batteryVolts: (s.radioType?.battery.fullVolts ?? need) - 0.2,
+                batteryVolts: Math.max(need, (s.radioType?.battery.fullVolts ?? need) - 0.2),
               }),
             minutes: 90,
             reversible: true,
@@ -108,11 +108,13 @@ const cardPresent: Rule = {
   },
 }
 
-/** What a file takes on the card: whole clusters, for the image, its card and the folder. */
+/** Image cards are shorter than this, with room for notes. */
+const SIDECAR_BYTES = 4096
+
+/** What an image takes on the card: whole clusters, for the image, its image card and the folder. */
 export function clustersNeeded(bytes: number, clusterBytes: number): number {
-  const sidecarClusters = 1
   const folderClusters = 1
-  return Math.ceil(bytes / clusterBytes) + sidecarClusters + folderClusters
+  return Math.ceil(bytes / clusterBytes) + Math.ceil(SIDECAR_BYTES / clusterBytes) + folderClusters
 }
 
 const cardRoom: Rule = {
@@ -176,7 +178,12 @@ const straightCable: Remedy = {
     'Use a cable whose wires go straight through: signal to signal, positive to positive, negative to negative.',
   apply: bench => {
     const good = bench.cables.find(
-      c => !swapsSupply(c) && !supplyOnSignal(c) && carries(c, 'signal') && carries(c, 'positive'),
+      c =>
+        !swapsSupply(c) &&
+        !supplyOnSignal(c) &&
+        carries(c, 'signal') &&
+        carries(c, 'positive') &&
+        carries(c, 'negative'),
     )
     if (good) return { ...bench, wiring: { ...bench.wiring, cableId: good.id } }
     const roles = ['signal', 'positive', 'negative'] as const
@@ -247,7 +254,11 @@ const takeSupply = (s: Situation, supplyId: string, nickname: string): Remedy =>
   apply: bench => ({
     ...bench,
     models: bench.models.map(m => (m.id === s.model?.id ? { ...m, supplyId } : m)),
-    wiring: { ...bench.wiring, benchSupplyId: supplyId },
+    wiring: {
+      ...bench.wiring,
+      benchSupplyId: supplyId,
+      ...(s.route === 'cable' ? { cableFeed: 'own-supply' as const } : {}),
+    },
   }),
   minutes: 3,
   reversible: true,

@@ -11,6 +11,7 @@ import {
   supplyUnitSchema,
   wiringSchema,
 } from './gear.ts'
+import { lineOfJsonError } from './json-line.ts'
 import { failed, type Problem, type Result, succeeded } from './problem.ts'
 import {
   bandSchema,
@@ -19,6 +20,7 @@ import {
   known,
   labelSchema,
   noteSchema,
+  rangeSchema,
   regionSchema,
   versionSchema,
 } from './units.ts'
@@ -36,8 +38,8 @@ export const builtImageSchema = z.object({
   region: z.union([regionSchema, z.literal('any')]),
   hardwareRevisions: z.union([z.array(labelSchema), z.literal('any')]),
   wirelessCapable: known(z.boolean()),
-  moduleFirmware: z.string().max(120).optional(),
-  radioSystem: z.string().max(120).optional(),
+  moduleFirmware: rangeSchema.optional(),
+  radioSystem: rangeSchema.optional(),
   sizeBytes: z
     .number()
     .int()
@@ -97,12 +99,6 @@ export function problemsOfZod(error: z.ZodError, code: string, file?: string): P
   }))
 }
 
-/** The 1-based line of `text` on which JSON.parse gave up, if it said so. */
-function jsonErrorLine(text: string, error: unknown): number | undefined {
-  const at = /position (\d+)/.exec(error instanceof Error ? error.message : '')
-  return at ? text.slice(0, Number(at[1])).split('\n').length : undefined
-}
-
 /**
  * Reads a bench file.
  * @param text the whole file, UTF-8 already decoded
@@ -119,11 +115,11 @@ export function readBench(text: string, file: string): Result<Bench> {
   let raw: unknown
   try {
     raw = JSON.parse(text)
-  } catch (error) {
+  } catch {
     return failed({
       code: 'bench.not-json',
       file,
-      line: jsonErrorLine(text, error),
+      line: lineOfJsonError(text),
       message: 'This is not a readable bench file: its text is not valid JSON.',
       expected: 'a file saved by Preflash',
       remedy: 'Choose another file, or mend this one with a text editor.',

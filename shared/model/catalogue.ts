@@ -84,7 +84,7 @@ export const flashSchema = z
     programBytes: z
       .number()
       .int()
-      .min(1024)
+      .min(2048)
       .max(8 * 1024 * 1024),
     pageBytes: z
       .number()
@@ -104,6 +104,14 @@ export const flashSchema = z
   .refine(f => f.programBytes % f.pageBytes === 0, {
     message: 'program flash must be a whole number of pages',
     path: ['programBytes'],
+  })
+  .refine(f => f.programAddress + f.programBytes <= 2 ** 32, {
+    message: 'program flash must end below 4 GiB',
+    path: ['programAddress'],
+  })
+  .refine(f => f.eraseMs.least <= f.eraseMs.most && f.programMicros.least <= f.programMicros.most, {
+    message: 'the shortest time must not be longer than the longest',
+    path: ['eraseMs'],
   })
   .refine(f => f.pageBytes % f.wordBytes === 0, {
     message: 'a page must be a whole number of words',

@@ -1,3 +1,5 @@
+import valid from 'semver/functions/valid.js'
+import validRange from 'semver/ranges/valid.js'
 import { z } from 'zod'
 
 /** What nobody has looked up yet. It stays unknown everywhere and is never treated as fine. */
@@ -20,12 +22,20 @@ export const idSchema = z
 export const labelSchema = z.string().trim().min(1).max(80)
 export const noteSchema = z.string().max(2000).optional()
 
-/** Semantic Versioning 2.0.0, item 2 and 9; build metadata is allowed and does not count. */
+/**
+ * Semantic Versioning 2.0.0, item 2 and 9; build metadata is allowed and does not count. What passes here is what
+ * the comparisons of the rules accept: no leading zeros, no empty parts.
+ */
 export const versionSchema = z
   .string()
   .max(64)
   .regex(/^\d{1,9}\.\d{1,9}\.\d{1,9}(-[0-9A-Za-z.-]+)?(\+[0-9A-Za-z.-]+)?$/, 'a version such as 2.3.1')
-export const rangeSchema = z.string().min(1).max(120)
+  .refine(text => valid(text) !== null, 'a version such as 2.3.1, without leading zeros or empty parts')
+export const rangeSchema = z
+  .string()
+  .min(1)
+  .max(120)
+  .refine(text => validRange(text) !== null, 'a range of versions such as ">=4.0.0 <7.0.0"')
 
 export const bandSchema = z.enum(['2.4GHz', '868MHz', '915MHz'])
 export type Band = z.infer<typeof bandSchema>

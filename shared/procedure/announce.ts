@@ -20,7 +20,7 @@ export function announcementOf(card: ImageCard, type: ReceiverType | undefined):
       ? 0
       : revisions === UNKNOWN
         ? NOT_KNOWN_WORD
-        : revisions.reduce((bits, r) => bits | (1 << Math.max(0, type.hardwareRevisions.indexOf(r))), 0)
+        : revisionBits(revisions, type.hardwareRevisions)
   return {
     typeCode: typeCode(card.typeId),
     programAddress: card.programAddress,
@@ -35,6 +35,19 @@ export function announcementOf(card: ImageCard, type: ReceiverType | undefined):
     hardware,
     convertsFrom: card.convertsFrom ?? 0,
   }
+}
+
+/** Revisions that have no bit of their own, because the type does not list them, share the last one. */
+const OTHER_REVISIONS_BIT = 15
+
+function revisionBits(revisions: readonly string[], listed: readonly string[]): number {
+  let bits = 0
+  for (const revision of revisions) {
+    const place = listed.indexOf(revision)
+    bits |= 1 << (place >= 0 && place < OTHER_REVISIONS_BIT ? place : OTHER_REVISIONS_BIT)
+  }
+  // All of them would read as not known; it means the same as any.
+  return bits === NOT_KNOWN_WORD ? 0 : bits
 }
 
 /** The facts that a receiver of this type takes from an announcement, for the rules it stands by. */
@@ -58,7 +71,7 @@ export function factsAnnounced(
         ? 'any'
         : a.hardware === NOT_KNOWN_WORD
           ? UNKNOWN
-          : own.hardwareRevisions.filter((_, i) => (a.hardware >> i) & 1),
+          : own.hardwareRevisions.filter((_, i) => i < OTHER_REVISIONS_BIT && (a.hardware >> i) & 1),
     wirelessCapable: a.wireless === NOT_KNOWN_OCTET ? UNKNOWN : a.wireless === 1,
     moduleFirmware: undefined,
     radioSystem: undefined,

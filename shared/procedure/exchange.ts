@@ -12,6 +12,8 @@ export interface Asking {
   readonly what: string
   /** Address that the answer must come from; the one that was asked where left out. */
   readonly from?: number
+  /** Tells the answer to this request from a late one to an earlier request of the same kind. */
+  readonly answers?: (body: Uint8Array) => boolean
 }
 
 export type Answer =
@@ -29,12 +31,14 @@ export class Exchange {
   private readonly scratch = new Uint8Array(maxEncodedLength(MAX_BODY))
   private answer: Answer | undefined
   private wantedKind = 0
-  private wantedFrom = 0;
+  private wantedFrom = 0
+  private answers: (body: Uint8Array) => boolean = () => true;
 
   /** Asks, and asks again after each time-out. */
   *ask(request: Uint8Array, asking: Asking): Procedure<Answer> {
     this.wantedKind = request[1]
     this.wantedFrom = asking.from ?? request[0]
+    this.answers = asking.answers ?? (() => true)
     const octets = this.scratch.slice(0, encodeFrame(request, request.length, this.scratch, 0))
     for (let tries = 1; tries <= asking.tries; tries++) {
       if (tries > 1) {
@@ -73,9 +77,10 @@ export class Exchange {
 
   private readonly onFrame = (frame: Uint8Array, length: number) => {
     if (this.answer !== undefined || frame[0] !== this.wantedFrom) return
-    if (frame[1] === (this.wantedKind | REPLY_BIT))
-      this.answer = { got: 'reply', body: frame.slice(0, length) }
-    else if (frame[1] === REFUSED && frame[2] === this.wantedKind)
+    if (frame[1] === (this.wantedKind | REPLY_BIT)) {
+      const body = frame.slice(0, length)
+      if (this.answers(body)) this.answer = { got: 'reply', body }
+    } else if (frame[1] === REFUSED && frame[2] === this.wantedKind)
       this.answer = { got: 'refusal', reason: frame[3] }
   }
 }

@@ -1,3 +1,4 @@
+import type { RuleId } from '../fit/rule-ids.ts'
 import type { ImageCard } from '../image/image-card.ts'
 import { readImageCard } from '../image/image-card.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
@@ -77,6 +78,12 @@ const WORTH_ANOTHER_TRY: readonly FailureCode[] = [
   'refused',
   'not-found',
 ]
+/** What a storage volume says no to, as the fit rule that it stands by. */
+const cardRules: Partial<Record<FailureCode, RuleId>> = {
+  'card-absent': 'card-present',
+  'card-read-only': 'card-present',
+  'card-full': 'card-room',
+}
 const READ_AHEAD_BYTES = 4096
 /** The last write is filled up with erased octets to a whole number of the widest words. */
 const WIDEST_WORD = 8
@@ -112,6 +119,8 @@ export function* updateReceiver(plan: UpdatePlan): Procedure<UpdateResult> {
     }
   } catch (error) {
     if (!(error instanceof StagingFailed)) throw error
+    const rule = cardRules[error.code]
+    if (rule) yield { do: 'say', event: { kind: 'refused', by: 'card', rule, text: error.message } }
     yield {
       do: 'say',
       event: { kind: 'attempt-failed', attempt: Math.max(1, attempt), code: error.code, text: error.message },
@@ -256,7 +265,7 @@ class UpdateRun {
       what: 'who are you',
     })
     const identity = readIdentity(answer)
-    if (identity === undefined)
+    if (identity === undefined || identity.pageBytes < 1 || identity.writeOctets < WIDEST_WORD)
       throw new AttemptFailed('refused', 'The receiver says nothing understandable about itself.')
     return identity
   }
@@ -282,6 +291,7 @@ class UpdateRun {
         timeoutMs: eraseMs,
         tries,
         what: `erase page ${first}`,
+        answers: b => b[2] === first >> 8 && b[3] === (first & 0xff) && b[4] === count,
       })
       yield* this.progress(first + count, pages)
     }
@@ -289,7 +299,7 @@ class UpdateRun {
 
   private *write(card: ImageCard, identity: Identity): Procedure<void> {
     yield* this.phase('write')
-    const most = Math.min(MAX_WRITE_DATA, identity.writeOctets)
+    const most = Math.min(MAX_WRITE_DATA, Math.floor(identity.writeOctets / WIDEST_WORD) * WIDEST_WORD)
     const { sizeBytes } = card
     let ahead = new Uint8Array(0)
     let aheadFrom = 0
@@ -317,13 +327,12 @@ class UpdateRun {
       data.set(part)
     }
     const { writeMs, tries } = this.plan.timing
-    const answer = yield* this.must(writeBody(ADDRESS.receiver, offset, data), {
+    yield* this.must(writeBody(ADDRESS.receiver, offset, data), {
       timeoutMs: writeMs,
       tries,
       what: `write at ${offset}`,
+      answers: b => readNumber(b) === offset,
     })
-    if (readNumber(answer) !== offset)
-      throw new AttemptFailed('refused', `The receiver wrote somewhere else than at ${offset}.`)
   }
 
   private *verify(card: ImageCard): Procedure<void> {

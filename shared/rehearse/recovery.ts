@@ -99,8 +99,14 @@ function benchOfNow(after: Aftermath): Bench {
   }
 }
 
+/** What nobody refuses but physics stands in the way of has to be put right too. */
 const blocking = (found: readonly Finding[]) =>
-  found.find(f => f.holds === 'no' && f.rule.severity === 'block' && f.remedies.length > 0)
+  found.find(
+    f =>
+      f.holds === 'no' &&
+      (f.rule.severity === 'block' || f.rule.enforcedBy === 'physics') &&
+      f.remedies.length > 0,
+  )
 
 function findingsOf(course: Course, after: Aftermath, image: ImageFacts): Finding[] {
   const s = situationOf(course.bench, after.receiverId, course.route, image)

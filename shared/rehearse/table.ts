@@ -4,7 +4,7 @@ import type { Bench } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
 import { isKnown, type Route } from '../model/units.ts'
-import { typeCode, versionNumbers } from '../procedure/bus.ts'
+import { typeCode, versionNumbers, versionText } from '../procedure/bus.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import type { StagedFile } from '../procedure/stage.ts'
 import { timingFor } from '../procedure/timing.ts'
@@ -29,6 +29,8 @@ const FIRST_FIRMWARE = '1.0.0'
 export function memoryOf(bench: Bench, type: ReceiverType, unit: ReceiverUnit): ReceiverMemory {
   const memory = blankMemory(type)
   const version = isKnown(unit.firmware) ? unit.firmware : FIRST_FIRMWARE
+  // As much of it as bus and image can say: three numbers of 16 bits.
+  const plainVersion = versionText(versionNumbers(version))
   const generation = isKnown(unit.generation)
     ? unit.generation
     : isKnown(type.nativeGeneration)
@@ -40,7 +42,7 @@ export function memoryOf(bench: Bench, type: ReceiverType, unit: ReceiverUnit): 
     typeId: type.id,
     typeName: type.name,
     vendorName: type.maker,
-    version,
+    version: plainVersion,
     sequenceNumber,
     generation,
     bands: type.bands,

@@ -61,7 +61,8 @@ export class Air implements Actor {
   packets = 0
   lost = 0
   private waiting: Uint8Array | undefined
-  private readonly arriving: { frame: Uint8Array; to: number }[] = []
+  /** On their way, by number: a short packet may overtake a long one. */
+  private readonly arriving = new Map<number, { frame: Uint8Array; to: number }>()
   private module: AirEnd | undefined
   private receiver: AirEnd | undefined
   private readonly kernel: Kernel
@@ -92,9 +93,10 @@ export class Air implements Actor {
     this.transmit(RECEIVER, frameBody)
   }
 
-  wake(code: number): void {
+  wake(code: number, argument: number): void {
     if (code === MODULE_SLOT) return this.slot()
-    const packet = this.arriving.shift()
+    const packet = this.arriving.get(argument)
+    this.arriving.delete(argument)
     if (packet) (packet.to === RECEIVER ? this.receiver : this.module)?.hearAir(packet.frame)
   }
 
@@ -135,8 +137,8 @@ export class Air implements Actor {
       recorder.flags.set(burst, recorder.flags.at(burst) | BURST.lost)
       return
     }
-    this.arriving.push({ frame: frameBody, to: from === MODULE ? RECEIVER : MODULE })
-    kernel.at(endNs, this, ARRIVAL)
+    this.arriving.set(this.packets, { frame: frameBody, to: from === MODULE ? RECEIVER : MODULE })
+    kernel.at(endNs, this, ARRIVAL, this.packets)
   }
 
   /** Does this packet get lost? By noise at its margin, by overload, or under somebody else's signal. */

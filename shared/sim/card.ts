@@ -6,7 +6,6 @@ const DONE: EffectResult = { got: 'done' }
 const failed = (why: StoreFailure): EffectResult => ({ got: 'failed', why })
 const READ_BYTES_PER_SECOND = 4_000_000
 const REQUEST_MS = 0.4
-const DIRECTORY_BYTES = 64
 
 /** A file as it lies on the card, in whole clusters. */
 interface CardFile {
@@ -18,6 +17,8 @@ interface CardFile {
 export class VirtualCard {
   readonly files = new Map<string, CardFile>()
   private freeClusters: number
+  /** The folder takes a cluster of its own when the first file is made in it. */
+  private folderMade = false
   private present: boolean
   private readonly unit: CardUnit | undefined
   private readonly trace: TraceRecorder
@@ -101,9 +102,11 @@ export class VirtualCard {
   private create(path: string, bytes: number): EffectResult {
     const clusterBytes = this.unit?.clusterBytes ?? 4096
     this.remove(path)
-    const clusters = Math.ceil(bytes / clusterBytes) + Math.ceil(DIRECTORY_BYTES / clusterBytes)
-    if (clusters > this.freeClusters) return failed('full')
-    this.freeClusters -= clusters
+    const clusters = Math.ceil(bytes / clusterBytes)
+    const folder = this.folderMade ? 0 : 1
+    if (clusters + folder > this.freeClusters) return failed('full')
+    this.freeClusters -= clusters + folder
+    this.folderMade = true
     this.files.set(path, { octets: new Uint8Array(bytes), clusters })
     return DONE
   }
@@ -120,6 +123,7 @@ export class VirtualCard {
   private rename(path: string, to: string): EffectResult {
     const file = this.files.get(path)
     if (!file) return failed('not-found')
+    if (to === path) return DONE
     this.remove(to)
     this.files.delete(path)
     this.files.set(to, file)

@@ -238,7 +238,7 @@ export const FAULTS: readonly Fault[] = [
       usual: 4096,
     },
     cure: 'Fetch the image again and put it on the card.',
-    apply: (s, v) => inWorld(s, { cardImage: { kind: 'damaged', atByte: Number(v) } }),
+    apply: (s, v) => inWorld(s, { cardImage: { kind: 'damaged', atByte: Math.floor(Number(v)) } }),
   },
   {
     name: 'module-off',
@@ -396,7 +396,7 @@ function checkValue(fault: Fault, given: string | undefined): string | Problem {
     const choices = parameter.choices.map(c => c.value)
     return choices.includes(given) ? given : wrong(`one of ${choices.join(', ')}`)
   }
-  const value = Number(given)
+  const value = given.trim() === '' ? Number.NaN : Number(given)
   return Number.isFinite(value) && value >= parameter.least && value <= parameter.most
     ? given
     : wrong(`a number from ${parameter.least} to ${parameter.most} ${parameter.unit}`.trimEnd())

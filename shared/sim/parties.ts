@@ -23,6 +23,7 @@ export class Sensor implements Actor, Listener {
   private readonly decoder = new FrameDecoder(MAX_BODY)
   private readonly talksForNs: number | undefined
   private quietUntilNs = -1
+  private speaksUntilNs = -1
   private chattersUntilNs: number
   private powered = false
 
@@ -42,6 +43,7 @@ export class Sensor implements Actor, Listener {
 
   power(on: boolean): void {
     this.powered = on
+    this.speaksUntilNs = -1
     if (!on) this.line.silence(this.party)
     else if (this.chattersUntilNs > this.kernel.nowNs) this.kernel.after(CHATTER_NS, this, CODE_CHATTER)
   }
@@ -70,11 +72,13 @@ export class Sensor implements Actor, Listener {
       if (this.kernel.nowNs >= this.chattersUntilNs) return
       this.kernel.after(CHATTER_NS, this, CODE_CHATTER)
     }
+    // One transmitter cannot say two things at once.
+    if (this.kernel.nowNs < this.speaksUntilNs) return
     // A counter in the first octets, so that a frame that was changed on its way is told from the next one.
     const octets = this.answer
     octets[2] = (octets[2] + 1) & 0xff
     if (octets[2] === 0 && octets.length > 3) octets[3] = (octets[3] + 1) & 0xff
-    this.line.sendFrame(this.party, octets)
+    this.speaksUntilNs = this.line.sendFrame(this.party, octets)
   }
 }
 

@@ -53,14 +53,16 @@ export class PowerRail implements Actor {
     this.load = load
   }
 
-  /** Switches the source on and lets physics happen. */
-  energise(supplyOnSignalPin: boolean): void {
+  /**
+   * Switches the source on and lets physics happen.
+   * @param signalPinVolts what a wrong cable puts on the signal pin; 0 with a sound one
+   */
+  energise(signalPinVolts: number): void {
     this.on = true
     const { openVolts, backFeedMilliamps, backFeedLimitMilliamps } = this.feed
     const { mostVolts } = this.type.supply
     if (openVolts < 0) return this.kill('the supply was reversed')
-    if (supplyOnSignalPin && openVolts > this.type.bus.signalVolts)
-      return this.kill('the supply was on the signal pin')
+    if (signalPinVolts > this.type.bus.signalVolts) return this.kill('the supply was on the signal pin')
     if (openVolts > mostVolts * FATAL_OVERVOLTAGE)
       return this.kill(`${openVolts.toFixed(1)} V on an input for ${mostVolts.toFixed(1)} V`)
     if (backFeedMilliamps > FATAL_BACKFEED * backFeedLimitMilliamps)

@@ -108,6 +108,10 @@ export class Receiver implements Actor, Listener, Powered {
     this.announced = undefined
     this.busy = false
     this.pending = undefined
+    this.restartAfterReply = false
+    this.quietUntilNs = -1
+    this.workWords = ''
+    this.decoder.reset()
     this.p.onPower(false)
     this.p.trace.event(this.p.kernel.nowNs, {
       kind: 'fault',
@@ -166,8 +170,9 @@ export class Receiver implements Actor, Listener, Powered {
     this.token++
     const { draw } = this.p.type
     const idle = state === 'running' ? draw.idleMilliamps : draw.bootMilliamps
-    if (alive) this.p.rail.draw(idle + (this.airSession ? draw.radioMilliamps : 0))
+    // Told before it draws: the supply may fall under the new load, and what that does is told after this.
     this.p.trace.device(this.p.kernel.nowNs, 'receiver', words, alive)
+    if (alive) this.p.rail.draw(idle + (this.airSession ? draw.radioMilliamps : 0))
   }
 
   private start(stay: boolean): void {
@@ -193,6 +198,7 @@ export class Receiver implements Actor, Listener, Powered {
   private startImage(): void {
     if (this.announced !== undefined || startable(this.p.memory) === undefined) return
     this.goTo('starting', 'starting its image', true)
+    if (this.state !== 'starting') return
     this.p.kernel.after(msToNs(APP_START_MS), this, CODE_APP_UP, this.token)
   }
 
@@ -262,7 +268,7 @@ export class Receiver implements Actor, Listener, Powered {
       case KIND.begin:
         return this.begin(frame, medium)
       case KIND.erase:
-        return this.settled() ? this.erasePages((frame[2] << 8) | frame[3], frame[4], medium) : undefined
+        return this.settled() ? this.erasePages(frame, medium) : undefined
       case KIND.write:
         return this.settled() ? this.write(frame, medium) : undefined
       case KIND.digest:
@@ -295,8 +301,11 @@ export class Receiver implements Actor, Listener, Powered {
     return { ...situation, image }
   }
 
-  private erasePages(first: number, count: number, medium: Medium): void {
+  private erasePages(frame: Uint8Array, medium: Medium): void {
     const { memory, flasher, type } = this.p
+    const first = (frame[2] << 8) | frame[3]
+    // Missing in a frame that is too short; then it is out of bounds.
+    const count = frame[4] ?? 0
     if (this.announced === undefined) return this.refuse(KIND.erase, REFUSAL.notBegun, medium)
     if (count < 1 || count > ERASE_BURST_MOST || first + count > memory.program.wear.length)
       return this.refuse(KIND.erase, REFUSAL.outOfBounds, medium)
@@ -462,6 +471,7 @@ export class Receiver implements Actor, Listener, Powered {
 
   private restartLater(atNs: number, stay: boolean): void {
     this.goTo('starting', stay ? 'restarting into its boot loader' : 'restarting', true)
+    if (this.state !== 'starting') return
     this.stayInBootLoader = stay
     if (!stay) this.airSession = false
     this.p.kernel.at(atNs + msToNs(START_MS), this, CODE_BOOTED, this.token)

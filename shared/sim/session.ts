@@ -5,7 +5,7 @@ import { ProblemError } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { ADDRESS } from '../procedure/bus.ts'
 import type { Procedure } from '../procedure/effects.ts'
-import { carries, type Feed, feedOf, supplyOnSignal } from '../wiring/feed.ts'
+import { carries, type Feed, feedOf, voltsOnSignalPin } from '../wiring/feed.ts'
 import { Air, airTiming } from './air.ts'
 import { VirtualCard } from './card.ts'
 import { dice } from './dice.ts'
@@ -122,7 +122,7 @@ class Session implements Actor {
   run<R>(procedure: Procedure<R>): SessionEnd<R> {
     this.schedule()
     this.trace.device(0, 'radio', 'on', true)
-    this.rail.energise(this.o.setup.route === 'cable' && supplyOnSignal(this.situation.cable))
+    this.rail.energise(voltsOnSignalPin(this.situation))
     this.poller?.start()
     const result = this.runner.run(procedure)
     const endNs = this.kernel.nowNs

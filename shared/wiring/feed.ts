@@ -1,6 +1,6 @@
 import type { RadioType } from '../model/catalogue.ts'
 import type { CableUnit, SupplyUnit, Wiring } from '../model/gear.ts'
-import { isKnown, type Known, type Route } from '../model/units.ts'
+import { isKnown, type Route } from '../model/units.ts'
 import { leadOhms } from './wire.ts'
 
 /** What feeds the receiver, as one source behind one resistance, and what is wrong with it electrically. */
@@ -51,11 +51,19 @@ export const swapsSupply = (cable: CableUnit | undefined): boolean =>
 export const supplyOnSignal = (cable: CableUnit | undefined): boolean =>
   cable?.wires.some(w => w.from === 'positive' && w.to === 'signal') ?? false
 
+function portOf(table: Table) {
+  const port = table.radioType?.updatePort
+  return port !== undefined && isKnown(port) ? port : undefined
+}
+
+/** Volts that the radio's port puts on the receiver's signal pin through this cable; 0 with a sound one. */
+export const voltsOnSignalPin = (table: Table): number =>
+  table.route === 'cable' && supplyOnSignal(table.cable) ? (portOf(table)?.supplyVolts ?? 0) : 0
+
 function cableFeed(table: Table): Feed {
-  const port: Known<{ supplyVolts: number; sourceOhms: number; limitMilliamps: number }> | undefined =
-    table.radioType?.updatePort
+  const port = portOf(table)
   const { cable } = table
-  if (port === undefined || !isKnown(port) || cable === undefined) return NOTHING
+  if (port === undefined || cable === undefined) return NOTHING
   const swapped = swapsSupply(cable)
   if (!swapped && !(carries(cable, 'positive') && carries(cable, 'negative'))) return NOTHING
   return {
