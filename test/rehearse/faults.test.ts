@@ -1,0 +1,162 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import type { Route } from '../../shared/model/units.ts'
+import { rehearse } from '../../shared/rehearse/rehearse.ts'
+import {
+  type FaultChoice,
+  type RehearsalRequest,
+  rehearsalReportSchema,
+} from '../../shared/rehearse/report.ts'
+import { FAULTS, type FaultName } from '../../shared/sim/faults.ts'
+import { traceText } from '../../shared/sim/trace-text.ts'
+import { smallRequest } from '../support/small-bench.ts'
+
+function run(change: Partial<RehearsalRequest>) {
+  const done = rehearse(smallRequest(change))
+  if (!done.ok) throw new Error(done.problems.map(p => p.message).join(' '))
+  return done.value
+}
+
+/** A session on the small bench takes about six seconds; what happens at a moment has to happen within them. */
+const VALUE: Partial<Record<FaultName, string>> = {
+  'power-cut': '1.0',
+  'cable-loose': '1.0',
+  'card-pulled': '0.3',
+  // The small image needs little room; this is less.
+  'card-full': '4',
+}
+const choice = (name: FaultName): FaultChoice => (VALUE[name] ? { name, value: VALUE[name] } : { name })
+
+/** What each fault comes to by default, on each route; and what the session must have said on the way. */
+const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; says: RegExp }> = {
+  'chatty-sensor': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'slow-settle': {
+    outcome: { cable: 'updated', wireless: 'updated' },
+    says: /does not answer to "erase page 0"/,
+  },
+  'line-noise': { outcome: { cable: 'updated' }, says: /./ },
+  'cable-loose': { outcome: { cable: 'needs-cable' }, says: /cable came loose/ },
+  'supply-sag': { outcome: { cable: 'unchanged', wireless: 'unchanged' }, says: /supply fell to/ },
+  'power-cut': {
+    outcome: { cable: 'needs-cable', wireless: 'needs-cable' },
+    says: /supply of the receiver was cut/,
+  },
+  'wrong-type': {
+    outcome: { cable: 'unchanged', wireless: 'unchanged' },
+    says: /receiver refuses: The image is for/,
+  },
+  'damaged-image': {
+    outcome: { cable: 'unchanged', wireless: 'unchanged' },
+    says: /radio refuses: .*damaged/,
+  },
+  'module-off': { outcome: { wireless: 'unchanged' }, says: /radio refuses: The module is switched off/ },
+  'module-generation': { outcome: { wireless: 'unchanged' }, says: /module refuses: .*generation/ },
+  'module-band': { outcome: { wireless: 'unchanged' }, says: /module refuses: .*868/ },
+  'module-too-old': { outcome: { wireless: 'unchanged' }, says: /module refuses: .*too old/ },
+  'module-too-new': { outcome: { wireless: 'unchanged' }, says: /module refuses: .*too new/ },
+  'out-of-range': { outcome: { wireless: 'unchanged' }, says: /finds no receiver/ },
+  'too-close': { outcome: { wireless: 'unchanged' }, says: /finds no receiver/ },
+  interference: { outcome: { wireless: 'updated' }, says: /./ },
+  'card-pulled': { outcome: { cable: 'needs-cable', wireless: 'needs-cable' }, says: /card was pulled/ },
+  'card-full': { outcome: { cable: 'unchanged', wireless: 'unchanged' }, says: /card is full/ },
+  'radio-battery-low': {
+    outcome: { cable: 'unchanged', wireless: 'unchanged' },
+    says: /radio refuses: The battery/,
+  },
+  'reversed-cable': { outcome: { cable: 'destroyed' }, says: /supply was reversed/ },
+  'second-supply': { outcome: { cable: 'destroyed' }, says: /two supplies drove/ },
+}
+
+describe('every fault, on every route it is for', () => {
+  for (const fault of FAULTS)
+    for (const route of fault.routes)
+      it(`${fault.name} by ${route} ends ${expected[fault.name].outcome[route]}`, () => {
+        const { report } = run({ route, faults: [choice(fault.name)] })
+        expect(report.outcome).toBe(expected[fault.name].outcome[route])
+        expect(report.events.map(e => e.text).join('\n')).toMatch(expected[fault.name].says)
+        rehearsalReportSchema.parse(report)
+        if (report.outcome === 'updated' || report.outcome === 'destroyed') expect(report.recovery).toBeNull()
+        else {
+          expect(report.recovery?.rehearsed.outcome).toBe('updated')
+          expect(report.recovery?.steps.map(s => s.text)).toContain(fault.cure)
+        }
+      })
+
+  it('without any, by both routes, the simulated flash equals the image', () => {
+    for (const route of ['cable', 'wireless'] as const) {
+      const { report } = run({ route })
+      expect(report).toMatchObject({ outcome: 'updated', retries: 0, attempts: 1, flashEqualsImage: true })
+    }
+  })
+
+  it('a module that listens first waits for an interferer, so it takes longer', () => {
+    const quiet = run({ route: 'wireless' }).report.simulatedMs
+    const busy = run({ route: 'wireless', faults: [{ name: 'interference', value: '40' }] }).report
+      .simulatedMs
+    expect(busy).toBeGreaterThan(quiet * 1.1)
+  })
+
+  it('noise costs repeats, more of it more of them', () => {
+    const retries = (ber: string) => run({ faults: [{ name: 'line-noise', value: ber }] }).report.retries
+    expect(retries('0')).toBe(0)
+    expect(retries('0.0001')).toBeGreaterThan(0)
+    expect(retries('0.0005')).toBeGreaterThan(retries('0.0001'))
+  })
+})
+
+describe('determinism', () => {
+  const traced = (change: Partial<RehearsalRequest>) => traceText(run(change).trace)
+  const noisy: FaultChoice[] = [{ name: 'line-noise', value: '0.0001' }, { name: 'slow-settle' }]
+
+  it('gives the same trace for the same seed, another for another', () => {
+    expect(traced({ faults: noisy })).toBe(traced({ faults: noisy }))
+    expect(traced({ faults: noisy, seed: 2 })).not.toBe(traced({ faults: noisy }))
+  })
+
+  it('does not care in which order faults were chosen', () =>
+    expect(traced({ faults: [...noisy].reverse() })).toBe(traced({ faults: noisy })))
+
+  it('does not shift the dice of one thing when another is switched on', () => {
+    // Flash takes the same times whether or not a sensor chatters after the update is over.
+    const erases = (faults: FaultChoice[]) => {
+      const { flash } = run({ faults }).trace
+      return Array.from({ length: 8 }, (_, i) => flash.endNs[i] - flash.startNs[i])
+    }
+    expect(erases([{ name: 'line-noise', value: '0.00001' }])).toEqual(erases([]))
+  })
+})
+
+describe('random faults, values and seeds', () => {
+  const value = (fault: (typeof FAULTS)[number]): fc.Arbitrary<string | undefined> => {
+    const { parameter } = fault
+    if (parameter === undefined) return fc.constant(undefined)
+    if (parameter.kind === 'choice') return fc.constantFrom(...parameter.choices.map(c => c.value))
+    const most = parameter.unit === 's' ? 12 : parameter.most
+    return fc.double({ min: parameter.least, max: most, noNaN: true }).map(String)
+  }
+  const faultOn = (route: Route) =>
+    fc
+      .subarray(
+        FAULTS.filter(f => f.routes.includes(route)),
+        { minLength: 1, maxLength: 3 },
+      )
+      .chain(chosen =>
+        fc.tuple(
+          ...chosen.map(f =>
+            value(f).map(v => (v === undefined ? { name: f.name } : { name: f.name, value: v })),
+          ),
+        ),
+      )
+
+  for (const route of ['cable', 'wireless'] as const)
+    it(`by ${route}: the outcome is true, and everything but the last comes back`, () => {
+      fc.assert(
+        fc.property(faultOn(route), fc.nat(0xffff), (faults, seed) => {
+          const { report } = run({ route, faults, seed })
+          if (report.outcome === 'updated') expect(report.flashEqualsImage).toBe(true)
+          else if (report.outcome !== 'destroyed') expect(report.recovery?.rehearsed.outcome).toBe('updated')
+        }),
+        { numRuns: 60, seed: 20261125 },
+      )
+    }, 60_000)
+})
