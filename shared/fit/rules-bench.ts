@@ -82,6 +82,29 @@ const radioSystem: Rule = {
   },
 }
 
+/** A card of the bench that no radio has, or a new one of a size that anybody can buy. */
+const putCardIn = (radioId: string): Remedy => ({
+  id: 'put-card-in',
+  label: 'Put a card in the radio.',
+  apply: bench => {
+    const spare = bench.cards.find(c => !c.readOnly && !bench.radios.some(r => r.cardId === c.id))
+    const card = spare ?? {
+      id: `card-for-${radioId}`,
+      nickname: 'New card',
+      capacityBytes: 8_000_000_000,
+      freeBytes: 7_900_000_000,
+      clusterBytes: 4096,
+      readOnly: false,
+      writeBytesPerSecond: 2_000_000,
+      folder: 'IMAGES',
+    }
+    const cards = spare ? bench.cards : [...bench.cards.filter(c => c.id !== card.id), card]
+    return withUnit({ ...bench, cards }, 'radios', radioId, { cardId: card.id })
+  },
+  minutes: 2,
+  reversible: true,
+})
+
 const cardPresent: Rule = {
   id: 'card-present',
   claim: 'There is a card in the radio that can be written.',
@@ -94,7 +117,8 @@ const cardPresent: Rule = {
       evidence('Card', s.card?.nickname ?? 'none'),
       evidence('Read only', s.card?.readOnly ?? 'unknown'),
     ]
-    if (s.card === undefined) return broken('There is no card in the radio.', shown)
+    if (s.card === undefined)
+      return broken('There is no card in the radio.', shown, s.radio ? [putCardIn(s.radio.id)] : [])
     if (!s.card.readOnly) return holds(`${s.card.nickname} can be written.`, shown)
     return broken('The card is read only: look at the slide on its edge.', shown, [
       {

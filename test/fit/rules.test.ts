@@ -240,6 +240,15 @@ describe('the fit rules', () => {
     })
   }
 
+  it('card-present: a radio without a card gets one, a spare one where there is one', () => {
+    const none = situation({ bench: inRadio({ cardId: undefined }) })
+    const [remedy] = found(none, 'card-present')!.remedies
+    expect(remedy.apply(none.bench).radios[0].cardId).toBe('card-tarn')
+    const noSpare = { ...none.bench, cards: none.bench.cards.filter(c => c.id !== 'card-tarn') }
+    const after = situationOf(remedy.apply(noSpare), 'wren-trainer', 'wireless', image)!
+    expect(found(after, 'card-present')?.holds).toBe('yes')
+  })
+
   it('name the device that would refuse first', () => {
     const off = situation({ bench: inModule({ on: false, generation: 2 }) })
     expect(firstBroken(off, 'radio')?.rule.id).toBe('module-on')
