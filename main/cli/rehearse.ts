@@ -1,13 +1,12 @@
 import { writeFile } from 'node:fs/promises'
 import { Command } from 'commander'
-import { demoDefaults } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Result } from '../../shared/model/problem.ts'
 import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
-import type { FaultChoice, ImageChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
+import type { FaultChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
 import { FAULTS } from '../../shared/sim/faults.ts'
 import { traceText } from '../../shared/sim/trace-text.ts'
-import { imageFile, routeOption } from './choices.ts'
+import { defaultReceiver, imageChoice, routeOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
@@ -89,44 +88,6 @@ function withOption(result: Result<Rehearsal>): Result<Rehearsal> {
       : p,
   )
   return { ok: false, problems }
-}
-
-function defaultReceiver(bench: Bench): string {
-  if (bench.receivers.some(r => r.id === demoDefaults.receiverId)) return demoDefaults.receiverId
-  return (
-    bench.receivers[0]?.id ??
-    bad({
-      code: 'bench.empty',
-      field: 'receivers',
-      message: 'There is no receiver on this bench.',
-      remedy: 'Add one first.',
-    })
-  )
-}
-
-async function imageChoice(bench: Bench, receiverId: string, options: Options): Promise<ImageChoice> {
-  const { image } = options
-  if (image === undefined) return { kind: 'bench', imageId: defaultImage(bench, receiverId) }
-  if (bench.images.some(i => i.id === image)) return { kind: 'bench', imageId: image }
-  return imageFile(image, options.declare)
-}
-
-/** The newest image on the bench for the receiver's type that converts nothing. */
-function defaultImage(bench: Bench, receiverId: string): string {
-  const unit = bench.receivers.find(r => r.id === receiverId)
-  const best = bench.images
-    .filter(i => i.typeId === unit?.typeId && i.convertsFrom === undefined)
-    .sort((a, b) => b.sequenceNumber - a.sequenceNumber)[0]
-  return (
-    best?.id ??
-    bench.images[0]?.id ??
-    bad({
-      code: 'cli.image',
-      field: '--image',
-      message: 'This bench has no image for the receiver.',
-      remedy: 'Name one with --image FILE.',
-    })
-  )
 }
 
 function seed(text: string): number {
