@@ -1,3 +1,5 @@
+import { clustersFor, folderClusters, foldersAbove, MAX_FILE_BYTES } from '../card/clusters.ts'
+import { checkCardPath, foldPath, namesOf } from '../card/names.ts'
 import type { CardUnit } from '../model/gear.ts'
 import type { EffectResult, StoreFailure, StoreRequest } from '../procedure/effects.ts'
 import type { TraceRecorder } from './trace.ts'
@@ -17,8 +19,8 @@ interface CardFile {
 export class VirtualCard {
   readonly files = new Map<string, CardFile>()
   private freeClusters: number
-  /** The folder takes a cluster of its own when the first file is made in it. */
-  private folderMade = false
+  /** Folders take clusters of their own when the first file is made in them. */
+  private readonly foldersMade = new Set<string>()
   private present: boolean
   private readonly unit: CardUnit | undefined
   private readonly trace: TraceRecorder
@@ -44,8 +46,21 @@ export class VirtualCard {
 
   /** Somebody outside the session changes a file: what the damaged-image and wrong-type faults do. */
   replace(path: string, octets: Uint8Array): void {
-    const file = this.files.get(path)
+    const file = this.find(path)
     if (file) file.octets = octets
+  }
+
+  /** As it was written, however the name is spelt now: a card does not tell capitals from small letters. */
+  private nameOf(path: string): string | undefined {
+    if (this.files.has(path)) return path
+    const folded = foldPath(path)
+    for (const name of this.files.keys()) if (foldPath(name) === folded) return name
+    return undefined
+  }
+
+  private find(path: string): CardFile | undefined {
+    const name = this.nameOf(path)
+    return name === undefined ? undefined : this.files.get(name)
   }
 
   /** @returns the answer, and how long the card takes over it */
@@ -58,7 +73,7 @@ export class VirtualCard {
           ms: REQUEST_MS,
         }
       case 'size': {
-        const file = this.files.get(request.path)
+        const file = this.find(request.path)
         return {
           result: file ? { got: 'number', value: file.octets.length } : failed('not-found'),
           ms: REQUEST_MS,
@@ -72,7 +87,7 @@ export class VirtualCard {
   }
 
   private read(path: string, offset: number, bytes: number): { result: EffectResult; ms: number } {
-    const file = this.files.get(path)
+    const file = this.find(path)
     if (!file) return { result: failed('not-found'), ms: REQUEST_MS }
     const octets = file.octets.subarray(offset, offset + bytes)
     return {
@@ -91,7 +106,7 @@ export class VirtualCard {
       case 'write':
         return this.write(request.path, request.offset, request.octets)
       case 'flush':
-        return { result: this.files.has(request.path) ? DONE : failed('not-found'), ms: 20 }
+        return { result: this.find(request.path) ? DONE : failed('not-found'), ms: 20 }
       case 'rename':
         return { result: this.rename(request.path, request.to), ms: REQUEST_MS }
       case 'remove':
@@ -100,19 +115,23 @@ export class VirtualCard {
   }
 
   private create(path: string, bytes: number): EffectResult {
+    if (checkCardPath(path).length > 0) return failed('name')
     const clusterBytes = this.unit?.clusterBytes ?? 4096
     this.remove(path)
-    const clusters = Math.ceil(bytes / clusterBytes)
-    const folder = this.folderMade ? 0 : 1
-    if (clusters + folder > this.freeClusters) return failed('full')
-    this.freeClusters -= clusters + folder
-    this.folderMade = true
+    if (bytes > MAX_FILE_BYTES) return failed('full')
+    const clusters = clustersFor(bytes, clusterBytes)
+    const folders = foldersAbove(path).filter(folder => !this.foldersMade.has(foldPath(folder)))
+    const entries = namesOf(path).slice(-folders.length)
+    const taken = folders.reduce((sum, _, i) => sum + folderClusters([entries[i]], clusterBytes), clusters)
+    if (taken > this.freeClusters) return failed('full')
+    this.freeClusters -= taken
+    for (const folder of folders) this.foldersMade.add(foldPath(folder))
     this.files.set(path, { octets: new Uint8Array(bytes), clusters })
     return DONE
   }
 
   private write(path: string, offset: number, octets: Uint8Array): { result: EffectResult; ms: number } {
-    const file = this.files.get(path)
+    const file = this.find(path)
     const ms = REQUEST_MS + (octets.length / (this.unit?.writeBytesPerSecond ?? 1)) * 1000
     if (!file) return { result: failed('not-found'), ms: REQUEST_MS }
     if (offset + octets.length > file.octets.length) return { result: failed('full'), ms: REQUEST_MS }
@@ -121,20 +140,23 @@ export class VirtualCard {
   }
 
   private rename(path: string, to: string): EffectResult {
-    const file = this.files.get(path)
-    if (!file) return failed('not-found')
-    if (to === path) return DONE
-    this.remove(to)
-    this.files.delete(path)
+    const from = this.nameOf(path)
+    const file = from === undefined ? undefined : this.files.get(from)
+    if (from === undefined || file === undefined) return failed('not-found')
+    if (checkCardPath(to).length > 0) return failed('name')
+    if (to === from) return DONE
+    if (this.nameOf(to) !== from) this.remove(to)
+    this.files.delete(from)
     this.files.set(to, file)
     return DONE
   }
 
   private remove(path: string): EffectResult {
-    const file = this.files.get(path)
-    if (file) {
+    const name = this.nameOf(path)
+    const file = name === undefined ? undefined : this.files.get(name)
+    if (name !== undefined && file) {
       this.freeClusters += file.clusters
-      this.files.delete(path)
+      this.files.delete(name)
     }
     return DONE
   }
