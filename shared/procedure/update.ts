@@ -199,6 +199,8 @@ class UpdateRun {
 
   private *openLine(): Procedure<void> {
     const opened = yield { do: 'line', baud: this.plan.baud, parity: 'none', power: true }
+    if (opened.got === 'failed')
+      throw new AttemptFailed('no-answer', 'There is no line to the receiver with these settings.')
     if (opened.got !== 'refused') return
     yield { do: 'say', event: { kind: 'refused', by: 'radio', rule: opened.rule, text: opened.text } }
     throw new AttemptFailed('radio-refused', opened.text)
