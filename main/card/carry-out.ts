@@ -29,13 +29,12 @@ export async function carryOut<R>(
   let stoppable = true
   while (!step.done) {
     const effect = step.value
-    // Once a file has got its name, those that belong to it have to follow.
-    if (effect.do === 'store' && effect.request.op === 'rename') stoppable = stoppable && !signal?.aborted
     if (stoppable && signal?.aborted) {
       stoppable = false
       step = procedure.throw(new StagingCancelled())
       continue
     }
+    // Once a file has got its name, those that belong to it have to follow.
     if (effect.do === 'store' && effect.request.op === 'rename') stoppable = false
     let result: EffectResult
     try {

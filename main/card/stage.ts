@@ -66,7 +66,7 @@ export async function stageOnVolume(request: StageRequest): Promise<Result<Stage
   if (target.volume?.readOnly) return failed(readOnlyVolume(target.root))
   let store: RealStore | undefined
   try {
-    const folder = await folderAsSpelt(target.root, request.folder)
+    const folder = await folderAsSpelt(target.root, request.folder.replace(/^\/+|\/+$/g, ''))
     const plan = await planOf(request, folder)
     store = await RealStore.at(target.root, request.steps)
     const back = await carryOut(stageAndProve(plan), store, request)

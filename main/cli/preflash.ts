@@ -4,6 +4,7 @@ import { sayProblem } from '../../shared/model/problem.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { rehearseCommand } from './rehearse.ts'
+import { stageCommand } from './stage.ts'
 
 /** The command line. Exit codes: 0 done, 1 the session or check came out negative, 2 bad input. */
 
@@ -16,6 +17,7 @@ function program(end: (ending: Ending) => void): Command {
     .configureOutput({ writeErr: () => {} })
     .addCommand(rehearseCommand(end))
     .addCommand(fitCommand(end))
+    .addCommand(stageCommand(end))
 }
 
 /** @returns the exit code */
