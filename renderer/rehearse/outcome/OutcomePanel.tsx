@@ -58,7 +58,7 @@ function OutcomeHead({ report }: { report: RehearsalReport }) {
         <span className="rh-verdict-mark" aria-hidden="true">
           {mark}
         </span>{' '}
-        {word}
+        <span>{word}</span>
       </p>
       <p className="rh-verdict-sentence">{report.sentence}</p>
       <p>{report.why}</p>
