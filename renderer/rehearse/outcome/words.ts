@@ -48,6 +48,6 @@ export function sayFlash(report: RehearsalReport): string {
 export const sayDuration = (ms: number): string => {
   if (ms < 10_000) return `${(ms / 1000).toFixed(2)} s`
   if (ms < 120_000) return `${(ms / 1000).toFixed(1)} s`
-  const minutes = Math.floor(ms / 60_000)
-  return `${minutes} min ${Math.round((ms - minutes * 60_000) / 1000)} s`
+  const seconds = Math.round(ms / 1000)
+  return `${Math.floor(seconds / 60)} min ${seconds % 60} s`
 }
