@@ -13,8 +13,9 @@ export interface Listener {
   /**
    * Octets have arrived.
    * @param whole true when they are one burst just as it was sent
+   * @returns false when it is off and hears nothing; anything else when it does
    */
-  hear(octets: Uint8Array, from: number, to: number, whole: boolean): void
+  hear(octets: Uint8Array, from: number, to: number, whole: boolean): unknown
 }
 
 /** The line has two ends when its cable is open; nearer ends hear each other, across the gap nothing passes. */
@@ -171,8 +172,10 @@ export class Line implements Actor {
     const flips = this.bitErrorRate > 0 ? this.drawFlips((to - from) * this.bits) : undefined
     if (flips === undefined || flips.length === 0) {
       const { octets } = recorder
+      let anybody = false
       for (let p = 0; p < this.parties.length; p++)
-        if (p !== talker) this.parties[p].listener.hear(octets, from, to, true)
+        if (p !== talker && this.parties[p].listener.hear(octets, from, to, true) !== false) anybody = true
+      if (!anybody) this.mark(burst, BURST.lost)
       return
     }
     this.mark(burst, BURST.noisy)
@@ -216,7 +219,10 @@ export class Line implements Actor {
     const startNs = recorder.startNs.at(burst)
     const from = recorder.firstOctet.at(burst)
     const count = recorder.octetCount.at(burst)
-    const passed = Math.floor(((this.openSinceNs - startNs) * this.baud) / 1e9 / this.bits)
+    // The end of a burst is rounded to a nanosecond; one that has ended has passed whole.
+    const openAfterNs = this.openSinceNs - startNs
+    const passed =
+      openAfterNs >= this.durationNs(count) ? count : Math.floor((openAfterNs * this.baud) / 1e9 / this.bits)
     const crosses = this.parties[recorder.talker.at(burst)].side !== side
     if (crosses && passed < count) this.mark(burst, BURST.lost)
     return {

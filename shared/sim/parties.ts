@@ -48,10 +48,11 @@ export class Sensor implements Actor, Listener {
     else if (this.chattersUntilNs > this.kernel.nowNs) this.kernel.after(CHATTER_NS, this, CODE_CHATTER)
   }
 
-  hear(octets: Uint8Array, from: number, to: number, whole: boolean): void {
-    if (!this.powered) return
-    if (whole && octets[from + 1] !== this.address && octets[from + 1] !== ADDRESS.all) return
-    this.decoder.push(octets, from, to, this.onFrame, ignore)
+  hear(octets: Uint8Array, from: number, to: number, whole: boolean): boolean {
+    if (!this.powered) return false
+    if (!whole || octets[from + 1] === this.address || octets[from + 1] === ADDRESS.all)
+      this.decoder.push(octets, from, to, this.onFrame, ignore)
+    return true
   }
 
   private readonly onFrame = (frame: Uint8Array) => {

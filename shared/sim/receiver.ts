@@ -130,11 +130,12 @@ export class Receiver implements Actor, Listener, Powered {
     })
   }
 
-  hear(octets: Uint8Array, from: number, to: number, whole: boolean): void {
-    if (this.state !== 'boot-loader' && this.state !== 'running') return
+  hear(octets: Uint8Array, from: number, to: number, whole: boolean): boolean {
+    if (this.state !== 'boot-loader' && this.state !== 'running') return false
     const address = octets[from + 1]
-    if (whole && address !== ADDRESS.receiver && address !== ADDRESS.all) return
-    this.decoder.push(octets, from, to, this.onFrame, ignore)
+    if (!whole || address === ADDRESS.receiver || address === ADDRESS.all)
+      this.decoder.push(octets, from, to, this.onFrame, ignore)
+    return true
   }
 
   /** A packet has come in by air. */

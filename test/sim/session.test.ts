@@ -135,3 +135,21 @@ describe('a session', () => {
     ).toThrow(/no receiver/)
   })
 })
+
+describe('a receiver without power', () => {
+  it('hears nothing, and what is sent to it is marked so', () => {
+    const bench = smallBench()
+    const alone = { ...bench, sensors: [] }
+    const done = rehearse(smallRequest({ bench: alone, faults: [{ name: 'power-cut', value: '1' }] }))
+    if (!done.ok) throw new Error(done.problems[0].message)
+    const [lane] = done.value.trace.lanes
+    const flags = (after: boolean) =>
+      [...lane.startNs].flatMap((ns, i) =>
+        ns > 1e9 === after && lane.talker[i] === 0 ? [lane.flags[i]] : [],
+      )
+    expect(flags(true).length).toBeGreaterThan(3)
+    expect(new Set(flags(true))).toEqual(new Set([BURST.lost]))
+    // The radio polls before the receiver has started, and is heard from then on.
+    expect(flags(false).filter(f => f === 0).length).toBeGreaterThan(10)
+  })
+})
