@@ -47,7 +47,7 @@ function drawGrid(context: CanvasRenderingContext2D, palette: Palette, pages: Fl
   }
 }
 
-/** Each state has a shape of its own: empty, grey, slanted, half or full, crossed. */
+/** Each state has a shape of its own: empty, a small block, slanted, half or full, crossed. */
 function drawCell(
   context: CanvasRenderingContext2D,
   palette: Palette,
@@ -56,8 +56,12 @@ function drawCell(
   box: Box,
 ): void {
   const { left, top, width, height } = box
-  context.fillStyle = state === 'before' ? palette.line : palette.raised
+  context.fillStyle = palette.raised
   context.fillRect(left, top, width, height)
+  if (state === 'before') {
+    context.fillStyle = palette.line
+    context.fillRect(left + width * 0.2, top + height * 0.2, width * 0.6, height * 0.6)
+  }
   if (state === 'written' || state === 'writing') {
     context.fillStyle = palette.accent
     context.fillRect(left, top, width * Math.min(1, share), height)
