@@ -5,7 +5,7 @@ import type { DeviceId } from '../../shared/sim/trace.ts'
 import type { RehearseClient } from './client.ts'
 import { BenchDiagram } from './diagram/BenchDiagram.tsx'
 import { devicesOf } from './diagram/devices.ts'
-import { PrintSheet } from './PrintSheet.tsx'
+import { PrintEvents, PrintHead } from './Print.tsx'
 import { ExplainDevice } from './playback/Explain.tsx'
 import { usePlaybackKeys } from './playback/keys.ts'
 import { useClockDriver } from './playback/use-clock.ts'
@@ -104,6 +104,7 @@ export function RehearseView(props: RehearseViewProps) {
           </button>
         )}
       </header>
+      {shown === undefined ? null : <PrintHead session={shown.session} />}
       <div className="rh-columns">
         <SetupPanel
           bench={bench}
@@ -134,7 +135,7 @@ export function RehearseView(props: RehearseViewProps) {
           <SidePanel shown={shown} busy={rehearsal.busy} device={device} onAnotherSeed={anotherSeed} />
         )}
       </div>
-      {shown === undefined ? null : <PrintSheet session={shown.session} />}
+      {shown === undefined ? null : <PrintEvents session={shown.session} />}
       {dragging ? <p className="rh-drop">Drop the image here: Intel HEX or raw binary.</p> : null}
     </div>
   )

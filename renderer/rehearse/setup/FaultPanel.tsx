@@ -25,7 +25,7 @@ export function FaultPanel({ settings, problems, onChange }: FaultPanelProps) {
     <details className="rh-faults" ref={box}>
       <summary>
         <strong>Faults</strong>
-        <span className="rh-soft rh-figures">{active === 0 ? 'none on' : `${active} on`}</span>
+        <span className="rh-count rh-soft rh-figures">{active === 0 ? 'none on' : `${active} on`}</span>
       </summary>
       {active === 0 ? null : (
         <button type="button" className="rh-button" onClick={() => onChange({ ...settings, faults: {} })}>

@@ -5,9 +5,9 @@ import { sayClock } from './timeline/viewport.ts'
 
 const MOST_EVENTS = 300
 
-/** What only paper has: the word on every page, what was rehearsed, and the events in full. */
-export function PrintSheet({ session }: { session: Session }) {
-  const { report, trace } = session
+/** The head of the printed sheet: that this is a rehearsal, and of what. The word stands in each page's margin too. */
+export function PrintHead({ session }: { session: Session }) {
+  const { report } = session
   return (
     <section className="rh-print" aria-hidden="true">
       <p className="rh-print-band">Rehearsal: simulated, nothing was written to a real receiver</p>
@@ -22,6 +22,15 @@ export function PrintSheet({ session }: { session: Session }) {
           : `, faults ${report.faults.map(f => (f.value ? `${f.name} ${f.value}` : f.name)).join(', ')}`}
         . SHA-256 of the image {report.image.sha256}.
       </p>
+    </section>
+  )
+}
+
+/** The events in full, for paper: the list on the screen holds only those in sight. */
+export function PrintEvents({ session }: { session: Session }) {
+  const { trace } = session
+  return (
+    <section className="rh-print" aria-hidden="true">
       <h2>Events</h2>
       <table>
         <tbody>
