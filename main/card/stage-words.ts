@@ -33,7 +33,7 @@ export const noRoom = (file: string, needBytes: number, freeBytes: number): Prob
 })
 
 const remedies: Readonly<Record<StoreFailure, string>> = {
-  absent: 'Put the card in again, wait until the file manager shows it, and stage again.',
+  absent: 'Put the card in again, wait until the desktop shows it, and stage again.',
   full: 'Delete what is not needed from the card, empty its waste basket, and stage again.',
   'read-only':
     'Slide the lock on the side of the card, or ask for the right to write to it; then stage again.',
@@ -77,5 +77,5 @@ function stateOf(root: string, store: RealStore | undefined): string {
 export function safeToEject({ kind, root }: Target): string {
   if (kind === 'folder')
     return 'This is only a folder on this computer, not a card: copy it to the card, or stage again with the card in.'
-  return `Everything is written through. Now eject ${root} in the file manager, wait until it says so, and only then take the card out or the cable off.`
+  return `Everything is written through. Now eject ${root} on the desktop, wait until it says so, and only then take the card out or the cable off.`
 }

@@ -79,8 +79,7 @@ function folderProblem(
     code: 'volume.not-mounted',
     field: 'volume',
     message: `No volume is mounted at ${root}: it is an empty place on this computer's own disk.`,
-    remedy:
-      'Put the card in and wait until the file manager shows it. To use the folder as it is: --folder-only.',
+    remedy: 'Put the card in and wait until the desktop shows it. To use the folder as it is: --folder-only.',
   }
 }
 

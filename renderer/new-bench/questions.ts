@@ -197,7 +197,7 @@ export const QUESTIONS: readonly Question[] = [
         {
           value: 'cable',
           label: 'By cable',
-          more: 'From the radio’s port into the receiver. Works most often.',
+          more: 'From the port of the radio into the receiver. Works most often.',
         },
         {
           value: 'wireless',

@@ -165,7 +165,7 @@ function updateSteps(course: Course, after: Aftermath): RunbookStep[] {
   ]
   if (course.route === 'cable')
     steps.push({
-      text: "Unplug the receiver's own supply and connect the update cable between the radio's port and the receiver, keyed side to keyed side.",
+      text: "Unplug the receiver's own supply and connect the update cable between the port of the radio and the receiver, keyed side to keyed side.",
       expect:
         after.outcome === 'needs-cable'
           ? 'The receiver shows that it waits in its boot loader.'

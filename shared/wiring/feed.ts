@@ -56,7 +56,7 @@ function portOf(table: Table) {
   return port !== undefined && isKnown(port) ? port : undefined
 }
 
-/** Volts that the radio's port puts on the receiver's signal pin through this cable; 0 with a sound one. */
+/** Volts that the port of the radio puts on the receiver's signal pin through this cable; 0 with a sound one. */
 export const voltsOnSignalPin = (table: Table): number =>
   table.route === 'cable' && supplyOnSignal(table.cable) ? (portOf(table)?.supplyVolts ?? 0) : 0
 
@@ -67,7 +67,7 @@ function cableFeed(table: Table): Feed {
   const swapped = swapsSupply(cable)
   if (!swapped && !(carries(cable, 'positive') && carries(cable, 'negative'))) return NOTHING
   return {
-    from: "the radio's port, through the cable",
+    from: 'the port of the radio, through the cable',
     openVolts: swapped ? -port.supplyVolts : port.supplyVolts,
     seriesOhms: port.sourceOhms + leadOhms(cable.lengthMetres, cable.awg),
     limitMilliamps: port.limitMilliamps,
