@@ -26,8 +26,11 @@ const FAILURES: Readonly<Record<string, StoreFailure>> = {
 }
 
 /** @returns undefined for an error that says nothing about the volume */
-export const storeFailureOf = (error: unknown): StoreFailure | undefined =>
-  error instanceof NotOnThisVolume ? 'name' : FAILURES[errorCode(error)]
+export function storeFailureOf(error: unknown): StoreFailure | undefined {
+  if (error instanceof NotOnThisVolume) return 'name'
+  const code = errorCode(error)
+  return Object.hasOwn(FAILURES, code) ? FAILURES[code] : undefined
+}
 
 /** A path that a symbolic link, a mount or a special file would lead out of the volume. */
 export class NotOnThisVolume extends Error {

@@ -1,6 +1,6 @@
-import { readdirSync, readFileSync, statSync } from 'node:fs'
+import { readdirSync, readFileSync } from 'node:fs'
 import * as fs from 'node:fs/promises'
-import { join, relative } from 'node:path'
+import { join } from 'node:path'
 import type { StoreSteps } from '../../main/card/card-folder.ts'
 import type { Target } from '../../main/card/target.ts'
 import { demoBench } from '../../shared/demo/bench.ts'
@@ -22,12 +22,13 @@ export function demoImage(imageId = 'wren-6-2.4.0'): ReadyImage {
 /** A folder that stands in for a card. */
 export const asCard = (root: string): Target => ({ root, kind: 'card', volume: undefined })
 
-/** Every file under a folder with what it holds, by path; to see that nothing has changed. */
-export function snapshot(root: string): Record<string, string> {
+/** Every file under a folder with what it holds, by path; to see that nothing has changed. Links are not followed. */
+export function snapshot(root: string, under = ''): Record<string, string> {
   const files: Record<string, string> = {}
-  for (const name of readdirSync(root, { recursive: true, encoding: 'utf8' })) {
-    const path = join(root, name)
-    if (statSync(path).isFile()) files[relative(root, path)] = readFileSync(path).toString('base64')
+  for (const entry of readdirSync(join(root, under), { withFileTypes: true })) {
+    const path = join(under, entry.name)
+    if (entry.isDirectory()) Object.assign(files, snapshot(root, path))
+    else if (entry.isFile()) files[path] = readFileSync(join(root, path)).toString('base64')
   }
   return files
 }
