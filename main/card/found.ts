@@ -57,11 +57,11 @@ export async function whatIsThere(root: string, folder: string, paths: readonly 
     ...inFolder.filter(name => junkOf(name)).map(name => (folder === '' ? name : `${folder}/${name}`)),
   ]
   const { manifest, warnings } = await manifestIn(join(root, folder), inFolder)
-  return { manifest, folders, junk, warnings }
+  return { manifest, folders, junk, warnings: warnings.map(replaced) }
 }
 
-/** A manifest that cannot be read is said, and a new one takes its place: the images themselves are not touched. */
-async function manifestIn(
+/** The manifest of a folder with these files, or undefined with what is wrong with it; without, where there is none. */
+export async function manifestIn(
   folder: string,
   names: readonly string[],
 ): Promise<Pick<Found, 'manifest' | 'warnings'>> {
@@ -69,15 +69,14 @@ async function manifestIn(
   const file = join(folder, MANIFEST_NAME)
   try {
     const read = readManifest(readUtf8(await readBounded(file, MOST_MANIFEST_BYTES), file), file)
-    return read.ok
-      ? { manifest: read.value, warnings: [] }
-      : { manifest: undefined, warnings: read.problems.map(replaced) }
+    return read.ok ? { manifest: read.value, warnings: [] } : { manifest: undefined, warnings: read.problems }
   } catch (error) {
     if (!(error instanceof ProblemError)) throw error
-    return { manifest: undefined, warnings: [replaced(error.problem)] }
+    return { manifest: undefined, warnings: [error.problem] }
   }
 }
 
+/** A manifest that cannot be read is said, and a new one takes its place: the images themselves are not touched. */
 const replaced = (problem: Problem): Problem => ({
   ...problem,
   remedy: 'A new list was begun; images staged before are still on the card, but not in it.',

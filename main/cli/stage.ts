@@ -6,6 +6,7 @@ import { type ReadyImage, readyImage } from '../../shared/rehearse/image.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import { type Staged, stageOnVolume } from '../card/stage.ts'
 import { type Target, targetAt } from '../card/target.ts'
+import { checkStaged } from './check-card.ts'
 import { defaultReceiver, imageChoice } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
@@ -14,7 +15,8 @@ interface Options {
   readonly demo?: boolean
   readonly bench?: string
   readonly receiver?: string
-  readonly image: string
+  readonly image?: string
+  readonly check?: boolean
   readonly volume: string
   readonly folder?: string
   readonly folderOnly?: boolean
@@ -29,13 +31,17 @@ network drives and memory disks are refused. An ordinary folder of yours may sta
 and the answer says that it is only a folder. --folder-only says so beforehand; it is needed on network drives, on
 memory disks, inside other volumes, and where a card would be mounted but is not.
 
-Exit code: 0 the image is on the card and was read back; 1 the card did not take it, or it was stopped;
-2 the image, the bench or the volume cannot be used.`
+Exit code: 0 the image is on the card and was read back; 1 the card did not take it, or it was stopped; with
+--check, something is damaged, missing or stale; 2 the image, the bench or the volume cannot be used.`
 
 export function stageCommand(end: (ending: Ending) => void): Command {
   return new Command('stage')
     .description('Put an image on a card, prove that it arrived intact, and write down what is there.')
-    .requiredOption('--image <file-or-id>', 'an image file, or the id of an image on the bench')
+    .option('--image <file-or-id>', 'an image file, or the id of an image on the bench')
+    .option(
+      '--check',
+      'stage nothing: say what is there, for which receivers, and what of it is stale or damaged',
+    )
     .requiredOption('--volume <dir>', 'the top folder of the card')
     .option('--folder <name>', "the folder on the card; the bench's card says which where this is not given")
     .option('--folder-only', 'the volume is only a folder, not a card')
@@ -52,9 +58,12 @@ export function stageCommand(end: (ending: Ending) => void): Command {
 async function run(options: Options): Promise<Ending> {
   const bench = await benchFrom(options)
   const receiverId = options.receiver ?? defaultReceiver(bench)
-  const image = await imageFor(bench, receiverId, options)
+  if ((options.image === undefined) !== (options.check ?? false)) return bad(imageOrCheck)
+  const image = options.check ? undefined : await imageFor(bench, receiverId, options)
   const target = need(await targetAt(options.volume, { folderOnly: options.folderOnly }))
   const { card, radio } = around(bench, receiverId)
+  const folder = options.folder ?? card?.folder ?? 'IMAGES'
+  if (image === undefined) return checkStaged(bench, target, folder, options.json ?? false)
   const stop = new AbortController()
   const interrupt = () => stop.abort()
   process.once('SIGINT', interrupt)
@@ -62,7 +71,7 @@ async function run(options: Options): Promise<Ending> {
     const staged = await stageOnVolume({
       image,
       target,
-      folder: options.folder ?? card?.folder ?? 'IMAGES',
+      folder,
       at: new Date().toISOString(),
       cardName: target.volume?.label ?? (target.kind === 'folder' ? undefined : radio?.nickname),
       signal: stop.signal,
@@ -72,6 +81,12 @@ async function run(options: Options): Promise<Ending> {
   } finally {
     process.off('SIGINT', interrupt)
   }
+}
+
+const imageOrCheck: Problem = {
+  code: 'cli.image',
+  field: '--image',
+  message: 'Either an image to stage, --image, or --check, is needed; not both.',
 }
 
 /** The image for the type that was named, or else for the one that the image itself, or its card, names. */

@@ -5,7 +5,9 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { carryOut } from '../../main/card/carry-out.ts'
 import { type StageRequest, stageOnVolume } from '../../main/card/stage.ts'
 import { MANIFEST_NAME, readManifest } from '../../shared/card/manifest.ts'
+import { checkCardPath } from '../../shared/card/names.ts'
 import { readImageCard } from '../../shared/image/image-card.ts'
+import { partPath } from '../../shared/procedure/stage.ts'
 import { AT, asCard, demoImage, snapshot, spoiledSteps, systemError } from '../support/card-fixture.ts'
 import { type TestFolder, testFolder } from '../support/folder.ts'
 
@@ -99,6 +101,32 @@ describe('staging on a volume', () => {
     const again = await staged({ image: demoImage('heron-8-1.7.0') })
     expect(again.warnings[0]).toMatchObject({ code: 'manifest.not-json', file: value.manifestPath })
     expect(again.value.manifest.images).toHaveLength(1)
+  })
+})
+
+describe('the order of staging', () => {
+  it('flushes and reads back all that belongs together before the first of it gets its name', async () => {
+    const seen: string[] = []
+    const steps = spoiledSteps((step, _, path) => {
+      if ((step === 'sync' || step === 'read') && path.endsWith('.part')) seen.push(step)
+      if (step === 'rename') seen.push(`rename ${path.replace(/^.*\./, '')}`)
+    })
+    await staged({ steps })
+    const first = seen.indexOf('rename part')
+    expect(seen.slice(first)).toEqual(Array(3).fill('rename part'))
+    expect(seen.filter(step => step === 'sync')).toHaveLength(3)
+    expect(seen.slice(0, first).filter(step => step === 'read').length).toBeGreaterThanOrEqual(
+      Math.ceil(wren.payload.length / (16 * 1024)) + 2,
+    )
+  })
+
+  it('gives even the longest name a temporary one that a card takes', () => {
+    expect(partPath('A/b.image')).toBe('A/b.image.part')
+    for (const name of ['n'.repeat(255), `${'n'.repeat(249)}\u{1F6E9}x`]) {
+      const part = partPath(`A/${name}`)
+      expect(checkCardPath(part.slice(2))).toEqual([])
+      expect(part.endsWith('.part')).toBe(true)
+    }
   })
 })
 
