@@ -14,7 +14,9 @@ export interface Timing {
   readonly digestMs: (octets: number) => number
   readonly settleMs: number
   readonly tries: number
+  /** One search of the module for the receiver, and how many are made until it has had the time to start. */
   readonly searchMs: number
+  readonly searches: number
   readonly restartMs: number
   readonly pauseMs: number
 }
@@ -36,6 +38,8 @@ const STUFFING = 1.1
 const MARGIN_MS = 8
 const DIGEST_MS_PER_OCTET = 0.001
 const SLOT_MS = 9
+/** How long a module looks for a receiver before it says that there is none. */
+const MODULE_SEARCHES_MS = 1200
 
 export function timingFor(input: TimingInput): Timing {
   const { flash, route } = input
@@ -45,6 +49,7 @@ export function timingFor(input: TimingInput): Timing {
     (route === 'cable' ? longFrameMs : 6 * SLOT_MS) + input.turnaroundMs + input.latencyMs + MARGIN_MS
   const programMs = (MAX_WRITE_DATA / flash.wordBytes) * (flash.programMicros.most / 1000)
   const erasePages = 4
+  const restartMs = input.listenMs + 150 + flash.programBytes * DIGEST_MS_PER_OCTET
   return {
     shortMs: wayMs,
     writeMs: wayMs + programMs,
@@ -53,8 +58,9 @@ export function timingFor(input: TimingInput): Timing {
     digestMs: octets => wayMs + octets * DIGEST_MS_PER_OCTET * 1.5,
     settleMs: input.settleMs + 40,
     tries: route === 'cable' ? 4 : 12,
-    searchMs: 1500,
-    restartMs: input.listenMs + 150 + flash.programBytes * DIGEST_MS_PER_OCTET,
+    searchMs: MODULE_SEARCHES_MS + 300,
+    searches: Math.max(1, Math.ceil(restartMs / MODULE_SEARCHES_MS)),
+    restartMs,
     pauseMs: 2500,
   }
 }

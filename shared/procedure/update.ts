@@ -218,6 +218,14 @@ class UpdateRun {
   private *search(): Procedure<void> {
     yield* this.phase('search')
     yield* this.openLine()
+    const { searches } = this.plan.timing
+    // A receiver that has just been switched on listens for a while before it starts what it holds.
+    for (let i = 0; i < searches; i++) if (yield* this.searchOnce()) return
+    throw new AttemptFailed('not-found', 'The module finds no receiver on the air.')
+  }
+
+  /** @returns whether the module has found the receiver */
+  private *searchOnce(): Procedure<boolean> {
     const answer = yield* this.exchange.ask(body(ADDRESS.module, KIND.search), {
       timeoutMs: this.plan.timing.searchMs,
       tries: 1,
@@ -229,8 +237,7 @@ class UpdateRun {
         `The wireless update is not offered: ${sayRefusal(answer.reason)}.`,
       )
     if (answer.got === 'nothing') throw new AttemptFailed('no-answer', 'The module does not answer.')
-    if (answer.body.length < 3)
-      throw new AttemptFailed('not-found', 'The module finds no receiver on the air.')
+    return answer.body.length >= 3
   }
 
   private *enter(): Procedure<void> {
