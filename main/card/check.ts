@@ -143,5 +143,5 @@ const gone = (file: string, message: string): Problem => ({
   code: 'check.card-absent',
   file,
   message,
-  remedy: 'Put the card in again, wait until the file manager shows it, and check again.',
+  remedy: 'Put the card in again, wait until the desktop shows it, and check again.',
 })
