@@ -1,0 +1,171 @@
+import { builtFacts } from '../../shared/fit/built-facts.ts'
+import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import type { ImageFacts } from '../../shared/fit/situation.ts'
+import type { LibraryEntry } from '../../shared/library/entry.ts'
+import { entryFacts } from '../../shared/library/facts.ts'
+import type { LineImage } from '../../shared/library/version-line.ts'
+import { type Bench, type BuiltImage, findType } from '../../shared/model/bench.ts'
+import type { ReceiverType } from '../../shared/model/catalogue.ts'
+import { isKnown, type Route } from '../../shared/model/units.ts'
+import type { ImageChoice } from '../../shared/rehearse/report.ts'
+import type { StatusRole } from '../ui/StatusMark.tsx'
+
+/** The images that the view lists: the bench's and the library's, each with what the rules say of it. */
+
+export type ChosenImage = Extract<ImageChoice, { kind: 'bench' | 'library' }>
+
+export interface Source {
+  /** Unique among all images; `bench:…` or `library:…`. */
+  readonly key: string
+  readonly name: string
+  readonly choice: ChosenImage
+  /** Of the payload; undefined where the bench would have to build the image first. */
+  readonly sha256: string | undefined
+  readonly built: BuiltImage | undefined
+  readonly entry: LibraryEntry | undefined
+  readonly facts: ImageFacts
+  readonly typeName: string
+}
+
+export interface Listed extends Source {
+  readonly ranked: Ranked
+}
+
+export const verdictWords: Readonly<Record<Verdict, string>> = {
+  fits: 'fits',
+  'not-known': 'not known',
+  'does-not-fit': 'does not fit',
+}
+export const verdictStatus: Readonly<Record<Verdict, StatusRole>> = {
+  fits: 'good',
+  'not-known': 'unknown',
+  'does-not-fit': 'danger',
+}
+
+const typeOf = (bench: Bench, id: string): ReceiverType | undefined =>
+  findType(bench.catalogue, 'receiverTypes', id)
+
+function typeNames(bench: Bench): (id: string) => string {
+  const names = new Map(bench.catalogue.receiverTypes.map(type => [type.id, `${type.maker} ${type.name}`]))
+  return id => (isKnown(id) ? (names.get(id) ?? id) : 'type not known')
+}
+
+/** All images as seen from a receiver of this type. */
+export function sourcesOf(bench: Bench, entries: readonly LibraryEntry[], type: ReceiverType): Source[] {
+  const nameOf = typeNames(bench)
+  const built = bench.images.map((image): Source => {
+    const facts = builtFacts(image, typeOf(bench, image.typeId))
+    return {
+      key: `bench:${image.id}`,
+      name: image.name,
+      choice: { kind: 'bench', imageId: image.id },
+      sha256: undefined,
+      built: image,
+      entry: undefined,
+      facts,
+      typeName: nameOf(image.typeId),
+    }
+  })
+  const kept = entries.map((entry): Source => {
+    const facts = entryFacts(entry, bench, type)
+    return {
+      key: `library:${entry.id}`,
+      name: entry.fileName,
+      choice: { kind: 'library', id: entry.id },
+      sha256: entry.id,
+      built: undefined,
+      entry,
+      facts,
+      typeName: nameOf(facts.typeId),
+    }
+  })
+  return [...built, ...kept]
+}
+
+export const candidateOf = ({ key, name, facts }: Source): Candidate => ({ id: key, name, facts })
+
+/** @returns the images, the best for this receiver first; empty when the receiver is not on the bench */
+export function listImages(
+  bench: Bench,
+  receiverId: string,
+  route: Route,
+  sources: readonly Source[],
+): Listed[] {
+  const byKey = new Map(sources.map(source => [source.key, source]))
+  const ranked = rankImages(bench, receiverId, route, sources.map(candidateOf)) ?? []
+  return ranked.flatMap(one => {
+    const source = byKey.get(one.candidate.id)
+    return source === undefined ? [] : [{ ...source, ranked: one }]
+  })
+}
+
+export interface Filter {
+  readonly text: string
+  /** Leaves out what is known to be for another type. */
+  readonly typeId: string | undefined
+}
+
+const textOf = ({ name, typeName, facts, entry, ranked }: Listed): string =>
+  [
+    name,
+    typeName,
+    facts.version,
+    entry === undefined ? 'bench' : 'library',
+    verdictWords[ranked.verdict],
+    entry?.card?.notes ?? '',
+  ]
+    .join(' ')
+    .toLowerCase()
+
+/** Those that have every word of the text somewhere. */
+export function filterListed(all: readonly Listed[], { text, typeId }: Filter): readonly Listed[] {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean)
+  if (words.length === 0 && typeId === undefined) return all
+  return all.filter(
+    one =>
+      (typeId === undefined || one.facts.typeId === typeId || !isKnown(one.facts.typeId)) &&
+      (words.length === 0 || words.every(word => textOf(one).includes(word))),
+  )
+}
+
+/** `3 fit, 1 not known, 12 do not fit`, without what there is none of. */
+export function countWords(all: readonly Listed[]): string {
+  const count = (verdict: Verdict) => all.filter(one => one.ranked.verdict === verdict).length
+  const [fit, unknown, not] = [count('fits'), count('not-known'), count('does-not-fit')]
+  return [
+    fit > 0 && `${fit} ${fit === 1 ? 'fits' : 'fit'}`,
+    unknown > 0 && `${unknown} not known`,
+    not > 0 && `${not} ${not === 1 ? 'does' : 'do'} not fit`,
+  ]
+    .filter(Boolean)
+    .join(', ')
+}
+
+export const kib = (octets: number): string =>
+  octets < 1024 ? `${octets} octets` : `${Math.ceil(octets / 1024).toLocaleString('en')} KiB`
+
+export const versionWord = (facts: ImageFacts): string =>
+  isKnown(facts.version) ? facts.version : 'version not known'
+
+export const asLineImage = ({ key, facts, entry }: Source): LineImage => ({
+  id: key,
+  version: facts.version,
+  sequenceNumber: facts.sequenceNumber,
+  generation: facts.generation,
+  convertsFrom: facts.convertsFrom,
+  receiverFirmware: entry?.card?.dependencies.receiverFirmware,
+})
+
+/** What an image card leaves open, as the names of its fields. */
+export function gapsOf(facts: ImageFacts): string[] {
+  const open: [string, boolean][] = [
+    ['type', !isKnown(facts.typeId)],
+    ['version', !isKnown(facts.version)],
+    ['generation', !isKnown(facts.generation)],
+    ['bands', !isKnown(facts.bands)],
+    ['region', !isKnown(facts.region)],
+    ['hardware revisions', facts.hardwareRevisions === 'unknown'],
+    ['whether it may go by air', !isKnown(facts.wirelessCapable)],
+  ]
+  return open.filter(([, isOpen]) => isOpen).map(([name]) => name)
+}
