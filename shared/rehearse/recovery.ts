@@ -10,7 +10,7 @@ import { updateReceiver } from '../procedure/update.ts'
 import { findFault } from '../sim/faults.ts'
 import { type ReceiverMemory, startable } from '../sim/memory.ts'
 import { runSession } from '../sim/session.ts'
-import { calmWorld } from '../sim/world.ts'
+import { type CutPoint, calmWorld } from '../sim/world.ts'
 import { rewriteThroughBootRom } from './boot-rom.ts'
 import { benchImage, type ReadyImage, standInImage } from './image.ts'
 import type { FaultChoice, Recovery, RunbookStep } from './report.ts'
@@ -32,6 +32,8 @@ export interface Aftermath {
   readonly outcome: Outcome
   readonly memory: ReceiverMemory
   readonly seed: number
+  /** Cut the power once more, in the recovery: the sweep of pairs. The recovery from that is what is given. */
+  readonly cutAgain?: CutPoint
 }
 
 const MOST_REMEDIES = 8
@@ -64,6 +66,8 @@ export function recoveryFor(after: Aftermath): Recovery | null {
   applyRemedies(course, after)
   course.steps.push(...updateSteps(course, after))
   const { outcome, simulatedMs } = carryOut(course, after)
+  if (after.cutAgain !== undefined && outcome !== 'updated')
+    return recoveryFor({ ...after, outcome, faults: [], seed: after.seed + 1, cutAgain: undefined })
   return {
     steps: course.steps,
     rehearsed: { outcome, simulatedMs: simulatedMs + Math.round(bootRomMs), standIn: course.standIn },
@@ -215,9 +219,10 @@ function carryOut(course: Course, after: Aftermath): { outcome: Outcome; simulat
   const { card } = situationOf(course.bench, after.receiverId, course.route, course.image.facts) ?? {}
   const staging = stagingOf(course.image, card?.folder ?? 'IMAGES')
   const before = recordCount(after.memory)
+  const world = { ...calmWorld, cut: after.cutAgain }
   const end = runSession(
     {
-      setup: { bench: course.bench, receiverId: after.receiverId, route: course.route, world: calmWorld },
+      setup: { bench: course.bench, receiverId: after.receiverId, route: course.route, world },
       seed: after.seed + 1,
       memory: after.memory,
       image: course.image.facts,

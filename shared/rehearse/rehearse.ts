@@ -36,6 +36,8 @@ export interface RehearseOptions {
   readonly nowMs?: () => number
   /** Cut the power here: the fault sweep. */
   readonly cut?: CutPoint
+  /** Cut it again here, in the recovery. */
+  readonly cutAgain?: CutPoint
 }
 
 /**
@@ -70,6 +72,7 @@ export function rehearse(request: RehearsalRequest, options: RehearseOptions = {
     outcome,
     memory,
     seed: request.seed,
+    ...(options.cutAgain ? { cutAgain: options.cutAgain } : {}),
   })
   const report: RehearsalReport = {
     ...summary(request, setup, unit, type, image.value, end, outcome, firmwareAfter),

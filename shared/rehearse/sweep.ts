@@ -2,6 +2,7 @@ import type { Problem, Result } from '../model/problem.ts'
 import { succeeded } from '../model/problem.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { OUTCOMES } from '../procedure/effects.ts'
+import { dice } from '../sim/dice.ts'
 import type { CutPoint } from '../sim/world.ts'
 import { rehearse } from './rehearse.ts'
 import type { RehearsalRequest } from './report.ts'
@@ -64,4 +65,49 @@ export function sweepCuts(request: RehearsalRequest, options: SweepOptions = {})
   })
   if (problems.length > 0) return { ok: false, problems }
   return succeeded({ sessions: points.length, effects, flashOperations, outcomes, failures })
+}
+
+export interface PairsReport {
+  readonly pairs: number
+  /** Outcomes of the first session of each pair. */
+  readonly outcomes: Readonly<Record<Outcome, number>>
+  readonly failures: readonly PairFailure[]
+}
+
+export interface PairFailure {
+  readonly cut: CutPoint
+  readonly cutAgain: CutPoint
+  readonly seed: number
+  readonly outcome: Outcome
+  readonly recovery: Outcome | 'none'
+}
+
+/**
+ * Pairs of cuts: the power fails in the session, and once more while the receiver is being brought back by cable.
+ * There are too many for all, so `pairs` of them are drawn with dice that the request's seed decides.
+ * @param pairs how many, from 1
+ */
+export function sweepPairs(request: RehearsalRequest, pairs: number): Result<PairsReport> {
+  const first = rehearse(request)
+  if (!first.ok) return first
+  const back = rehearse({ ...request, route: 'cable' })
+  if (!back.ok) return back
+  const draw = dice(request.seed, 'pairs-of-cuts')
+  const one = (points: readonly CutPoint[]) => points[Math.floor(draw.between(0, points.length))]
+  const firstPoints = cutPoints(first.value.effects, first.value.flashOperations)
+  const backPoints = cutPoints(back.value.effects, back.value.flashOperations)
+  const outcomes = Object.fromEntries(OUTCOMES.map(o => [o, 0])) as Record<Outcome, number>
+  const failures: PairFailure[] = []
+  for (let i = 0; i < pairs; i++) {
+    const cut = one(firstPoints)
+    const cutAgain = one(backPoints)
+    const done = rehearse(request, { cut, cutAgain })
+    if (!done.ok) return done
+    const { outcome, recovery } = done.value.report
+    outcomes[outcome]++
+    const recovered = recovery?.rehearsed.outcome ?? 'none'
+    if (outcome !== 'updated' && recovered !== 'updated')
+      failures.push({ cut, cutAgain, seed: request.seed, outcome, recovery: recovered })
+  }
+  return succeeded({ pairs, outcomes, failures })
 }

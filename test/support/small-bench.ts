@@ -35,3 +35,28 @@ export const smallRequest = (change: Partial<RehearsalRequest> = {}): RehearsalR
   dropOutside: false,
   ...change,
 })
+
+/** A Heron with 4 KiB of program flash that is converted to generation 3, which replaces its boot loader too. */
+export function convertingRequest(change: Partial<RehearsalRequest> = {}): RehearsalRequest {
+  const bench = smallBench()
+  const converting: Bench = {
+    ...bench,
+    catalogue: {
+      ...bench.catalogue,
+      receiverTypes: bench.catalogue.receiverTypes.map(type =>
+        type.id === 'tamsin-heron-8'
+          ? { ...type, flash: { ...type.flash, programBytes: 4 * 1024, pageBytes: 1024 } }
+          : type,
+      ),
+    },
+    images: bench.images.map(image =>
+      image.typeId === 'tamsin-heron-8' ? { ...image, sizeBytes: 3000 } : image,
+    ),
+  }
+  return smallRequest({
+    bench: converting,
+    receiverId: 'heron-biplane',
+    image: { kind: 'bench', imageId: 'heron-8-2.0.0' },
+    ...change,
+  })
+}
