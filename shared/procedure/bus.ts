@@ -260,6 +260,18 @@ const requestWords: Readonly<Record<number, string>> = {
   [KIND.open]: 'Open the way by air',
 }
 
+const replyWords: Readonly<Record<number, string>> = {
+  [KIND.identify]: 'I am',
+  [KIND.enter]: 'Going into the boot loader',
+  [KIND.begin]: 'Image taken on',
+  [KIND.erase]: 'Erased',
+  [KIND.write]: 'Written',
+  [KIND.digest]: 'What I hold',
+  [KIND.commit]: 'Made valid',
+  [KIND.restart]: 'Restarting',
+  [KIND.search]: 'Search over',
+}
+
 /**
  * A decoded frame in words.
  * @param octets the frame body after unstuffing, without FCS
@@ -277,7 +289,9 @@ export function describeFrame(octets: Uint8Array, length = octets.length): { tit
   if (reply && kind === (KIND.poll | REPLY_BIT))
     return { title: `Telemetry from ${who}`, detail: `${length - 2} octets` }
   return {
-    title: reply ? `Yes, from ${who}` : `${title}, to ${who}`,
+    title: reply
+      ? `${replyWords[kind & ~REPLY_BIT] ?? `Yes to ${title}`}, from ${who}`
+      : `${title}, to ${who}`,
     detail: detailOf(octets, length, reply, title),
   }
 }
@@ -300,5 +314,5 @@ function detailOf(octets: Uint8Array, length: number, reply: boolean, title: str
     const a = readAnnouncement(octets.subarray(0, length))
     if (a) return `version ${versionText(a.version)}, ${a.length} octets`
   }
-  return reply ? title : `${length - 2} octets of payload`
+  return reply ? `answers “${title}”` : `${length - 2} octets of payload`
 }
