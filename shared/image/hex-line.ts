@@ -20,10 +20,10 @@ export type HexFault = Pick<Problem, 'code' | 'message' | 'expected' | 'remedy'>
 /** Colon, count, address, type, checksum: 1 + 2 + 4 + 2 + 2 characters. */
 export const SHORTEST_RECORD = 11
 const COLON = 0x3a
-const NO_DIGIT = 0xff
+export const NO_DIGIT = 0xff
 
-/** Value of each character as a hexadecimal digit. */
-const DIGITS = Uint8Array.from({ length: 256 }, (_, code) => {
+/** Value of each character code as a hexadecimal digit, NO_DIGIT where it is none. */
+export const DIGITS = Uint8Array.from({ length: 256 }, (_, code) => {
   const character = String.fromCharCode(code)
   return /[0-9a-fA-F]/.test(character) ? Number.parseInt(character, 16) : NO_DIGIT
 })

@@ -4,7 +4,20 @@ import { ADDRESS_SPACE, type Segment, sayAddress } from './segments.ts'
 /** A file of more separate pieces than this is no controller's image. */
 export const MOST_SEGMENTS = 4096
 const MOST_REPORTED = 20
-const LONGEST_RECORD = 255
+/** A UF2 block's data is the longest there is. */
+const LONGEST_RECORD = 476
+
+/** How the parts of a format are called when something is wrong with one. */
+export interface RecordWording {
+  /** First part of the codes: `hex`, `s-record`, `uf2`. */
+  readonly format: string
+  /** What one part is called: `line`, `block`. */
+  readonly part: string
+  /** Where in the file the part with this number is. */
+  readonly place: (number: number) => Pick<Problem, 'line' | 'field'>
+}
+
+export const HEX_WORDING: RecordWording = { format: 'hex', part: 'line', place: line => ({ line }) }
 
 /** The data records of a file in columns, in the order of the file; grows as needed. */
 export class DataRecords {
@@ -14,7 +27,8 @@ export class DataRecords {
   /** No record begins below the end of the one before it. */
   ascending = true
   address = new Float64Array(1024)
-  count = new Uint8Array(1024)
+  count = new Uint16Array(1024)
+  /** The line or block that it came from. */
   line = new Uint32Array(1024)
   /** Where the record's data begins in `octets`. */
   offset = new Uint32Array(1024)
@@ -44,7 +58,7 @@ export class DataRecords {
   private growColumns(): void {
     const size = 2 * this.address.length
     const address = new Float64Array(size)
-    const count = new Uint8Array(size)
+    const count = new Uint16Array(size)
     const line = new Uint32Array(size)
     const offset = new Uint32Array(size)
     address.set(this.address)
@@ -62,7 +76,7 @@ export interface Assembled {
 }
 
 /** Puts the records in order of address and joins those that touch; finds what is given twice. */
-export function assembleRecords(records: DataRecords, file: string): Assembled {
+export function assembleRecords(records: DataRecords, file: string, wording = HEX_WORDING): Assembled {
   const order = Uint32Array.from({ length: records.length }, (_, n) => n)
   if (!records.ascending) order.sort((a, b) => records.address[a] - records.address[b] || a - b)
   const errors: Problem[] = []
@@ -71,10 +85,10 @@ export function assembleRecords(records: DataRecords, file: string): Assembled {
   for (let first = 0; first < order.length; ) {
     const next = endOfRun(records, order, first)
     if (segments.length === MOST_SEGMENTS) {
-      errors.push(tooScattered(file))
+      errors.push(tooScattered(file, wording))
       break
     }
-    segments.push(joinRun(records, order, first, next, file, errors, warnings))
+    segments.push(joinRun(records, order, first, next, { file, wording, errors, warnings }))
     first = next
   }
   return { segments, errors, warnings }
@@ -94,10 +108,9 @@ function joinRun(
   order: Uint32Array,
   first: number,
   next: number,
-  file: string,
-  errors: Problem[],
-  warnings: Problem[],
+  into: { file: string; wording: RecordWording; errors: Problem[]; warnings: Problem[] },
 ): Segment {
+  const { errors, warnings } = into
   const address = records.address[order[first]]
   let end = address
   for (let n = first; n < next; n++) end = Math.max(end, records.address[order[n]] + records.count[order[n]])
@@ -114,7 +127,7 @@ function joinRun(
       const list = differs === undefined ? warnings : errors
       if (list.length < MOST_REPORTED)
         list.push(
-          repeatedOctets(records, order, n, address + at + (differs ?? 0), differs === undefined, file),
+          repeatedOctets(records, order, n, address + at + (differs ?? 0), differs === undefined, into),
         )
     }
     octets.set(data, at)
@@ -139,30 +152,28 @@ function repeatedOctets(
   n: number,
   address: number,
   same: boolean,
-  file: string,
+  { file, wording }: { file: string; wording: RecordWording },
 ): Problem {
-  const earlier = lineThatHas(records, order, n, address)
-  const line = records.line[order[n]]
-  const also = earlier === undefined ? 'an earlier line' : `line ${earlier}`
+  const earlier = partThatHas(records, order, n, address)
+  const where = { file, ...wording.place(records.line[order[n]]) }
+  const also = earlier === undefined ? `an earlier ${wording.part}` : `${wording.part} ${earlier}`
   if (same)
     return {
-      code: 'hex.duplicate',
+      code: `${wording.format}.duplicate`,
       message: `The octets at ${sayAddress(address)} were already given by ${also}, with the same values.`,
-      file,
-      line,
+      ...where,
     }
   return {
-    code: 'hex.conflict',
+    code: `${wording.format}.conflict`,
     message: `The octet at ${sayAddress(address)} is given another value than by ${also}.`,
-    file,
-    line,
+    ...where,
     expected: 'each address once',
     remedy: 'Two images may have been put into one file. Get the file again from where it came from.',
   }
 }
 
-/** Looks back among the records before place `n`; a record is at most 255 octets, so the search ends soon. */
-function lineThatHas(
+/** Looks back among the records before place `n`; a record is at most 476 octets long, so the search ends soon. */
+function partThatHas(
   records: DataRecords,
   order: Uint32Array,
   n: number,
@@ -176,8 +187,8 @@ function lineThatHas(
   return undefined
 }
 
-const tooScattered = (file: string): Problem => ({
-  code: 'hex.scattered',
+const tooScattered = (file: string, { format }: RecordWording): Problem => ({
+  code: `${format}.scattered`,
   message: `The file consists of more than ${MOST_SEGMENTS} separate pieces.`,
   file,
   expected: 'an image in one piece or a few',

@@ -39,7 +39,7 @@ const versionRangeSchema = rangeSchema.refine(text => validRange(text) !== null,
   message: 'a range of versions such as ">=4.0.0 <7.0.0"',
 })
 
-export const payloadFormatSchema = z.enum(['raw', 'intel-hex'])
+export const payloadFormatSchema = z.enum(['raw', 'intel-hex', 's-record', 'uf2'])
 export type PayloadFormat = z.infer<typeof payloadFormatSchema>
 export const imageRegionSchema = known(z.union([regionSchema, z.literal('any')]))
 export const imageRevisionsSchema = known(z.union([z.array(labelSchema).min(1).max(64), z.literal('any')]))

@@ -12,7 +12,9 @@ import type { PayloadFormat } from './image-card.ts'
 import { MAX_PAYLOAD_BYTES, readIntelHex } from './intel-hex.ts'
 import { readRaw } from './raw.ts'
 import { recogniseFormat } from './recognise.ts'
+import { readSRecords } from './s-record.ts'
 import { endOf, flatten, payloadBytesOf, type Segment, sayAddress, spanOf, splitByRange } from './segments.ts'
+import { readUf2 } from './uf2.ts'
 
 /** Everything that an image file says about itself. */
 export interface InspectedImage {
@@ -29,7 +31,7 @@ export interface InspectedImage {
   readonly crc32: number
   /** The identity block, if the image has one and it is sound. */
   readonly embedded?: IdentityBlock
-  /** Where the program starts, if the file says so (Intel HEX type 05). */
+  /** Where the program starts, if the file says so (Intel HEX type 05, S7 to S9 with other than 0). */
   readonly startAddress?: number
   /** What a person should know though the file was read. */
   readonly problems: readonly Problem[]
@@ -38,11 +40,13 @@ export interface InspectedImage {
 export interface InspectOptions {
   /** Where a raw image's first octet belongs. */
   readonly rawAddress: number
+  /** Which family's image to take from a UF2 file with several. */
+  readonly familyId?: number
 }
 
 /**
  * Reads an image file of whichever format.
- * @returns the image; or the problems of recogniseFormat, readIntelHex or readRaw
+ * @returns the image; or the problems of recogniseFormat and of the reader of that format
  */
 export function inspectImage(
   octets: Uint8Array,
@@ -52,14 +56,30 @@ export function inspectImage(
   const format = recogniseFormat(octets, fileName)
   if (!format.ok) return format
   const about = { format: format.value, fileName, fileBytes: octets.length }
-  if (format.value === 'raw') {
-    const raw = readRaw(octets, fileName, options.rawAddress)
-    return raw.ok ? inspectSegments(raw.value, about) : raw
-  }
-  const hex = readIntelHex(octets, fileName)
-  if (!hex.ok) return hex
-  const { segments, startLinear } = hex.value
-  return inspectSegments(segments, { ...about, startAddress: startLinear }, hex.warnings)
+  const read = READERS[format.value](octets, fileName, options)
+  if (!read.ok) return read
+  const { segments, startAddress } = read.value
+  return inspectSegments(segments, { ...about, ...(startAddress ? { startAddress } : {}) }, read.warnings)
+}
+
+interface Payload {
+  readonly segments: readonly Segment[]
+  readonly startAddress?: number
+}
+
+const READERS: Readonly<
+  Record<PayloadFormat, (octets: Uint8Array, fileName: string, options: InspectOptions) => Result<Payload>>
+> = {
+  raw: (octets, fileName, { rawAddress }) => {
+    const raw = readRaw(octets, fileName, rawAddress)
+    return raw.ok ? succeeded({ segments: raw.value }) : raw
+  },
+  'intel-hex': (octets, fileName) => {
+    const hex = readIntelHex(octets, fileName)
+    return hex.ok ? succeeded({ ...hex.value, startAddress: hex.value.startLinear }, hex.warnings) : hex
+  },
+  's-record': readSRecords,
+  uf2: readUf2,
 }
 
 type AboutFile = Pick<InspectedImage, 'format' | 'fileName' | 'fileBytes' | 'startAddress'>

@@ -2,6 +2,7 @@ import { failed, type Problem, type Result, succeeded } from '../model/problem.t
 import { emptyRecord, type HexFault, type HexRecord, readHexLine } from './hex-line.ts'
 import { assembleRecords, beyondAddressSpace, DataRecords } from './hex-records.ts'
 import type { Segment } from './segments.ts'
+import { characterCodes, eachLine } from './text-lines.ts'
 
 /**
  * Reads Intel HEX after Intel's "Hexadecimal Object File Format Specification", revision A (1988): record types 00
@@ -40,24 +41,8 @@ export function readIntelHex(text: string | Uint8Array, fileName: string): Resul
       expected: `at most ${MAX_HEX_FILE_BYTES} bytes`,
       remedy: 'Choose the image file itself.',
     })
-  return new HexReader(
-    typeof text === 'string' ? codesOf(text.replace(/^\uFEFF/, '')) : text,
-    fileName,
-  ).read()
+  return new HexReader(typeof text === 'string' ? characterCodes(text) : text, fileName).read()
 }
-
-/** Character codes in octets; whatever does not fit becomes FF, which is no character of Intel HEX either. */
-function codesOf(text: string): Uint8Array {
-  const codes = new Uint8Array(text.length)
-  for (let i = 0; i < text.length; i++) codes[i] = Math.min(text.charCodeAt(i), 0xff)
-  return codes
-}
-
-const isBlank = (code: number): boolean => code === 0x20 || code === 0x09
-const LF = 0x0a
-const CR = 0x0d
-/** Control-Z: old systems end a text file with it. */
-const TEXT_END = 0x1a
 
 class HexReader {
   private readonly text: Uint8Array
@@ -105,22 +90,13 @@ class HexReader {
   }
 
   private readLines(): void {
-    const { text } = this
-    // A byte-order mark, which some editors put in front of a text file.
-    let from = text[0] === 0xef && text[1] === 0xbb && text[2] === 0xbf ? 3 : 0
-    while (from < text.length) {
-      let end = from
-      while (end < text.length && text[end] !== LF && text[end] !== CR) end++
-      this.line++
-      let last = end
-      while (last > from && (isBlank(text[last - 1]) || text[last - 1] === TEXT_END)) last--
-      if (last > from) this.takeLine(from, last)
-      if (this.errors.length >= MOST_REPORTED) {
-        this.fault({ code: 'hex.more', message: 'There may be more mistakes after this line.' })
-        return
-      }
-      from = text[end] === CR && text[end + 1] === LF ? end + 2 : end + 1
-    }
+    this.line = eachLine(this.text, (from, to, line) => {
+      this.line = line
+      this.takeLine(from, to)
+      if (this.errors.length < MOST_REPORTED) return true
+      this.fault({ code: 'hex.more', message: 'There may be more mistakes after this line.' })
+      return false
+    })
   }
 
   private takeLine(from: number, to: number): void {

@@ -1,23 +1,18 @@
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import type { PayloadFormat } from './image-card.ts'
+import { UF2_BLOCK_BYTES, UF2_MAGIC } from './uf2-block.ts'
 
 /**
  * What a file is, by its content; its name says nothing. Whatever is not known to be something else is raw binary,
  * so the list of what is something else matters: a downloaded archive or web page must not end up in a receiver.
  */
 
-const KNOWN_FORMATS = 'an Intel HEX file or a raw binary image'
+const KNOWN_FORMATS = 'an Intel HEX, S-record or UF2 file, or a raw binary image'
 /** Shorter files may be printable by chance. */
 const TEXT_FROM_BYTES = 64
 
-/** First octets of files that people get by mistake: ELF (System V ABI), ZIP (APPNOTE 4.3.7), gzip (RFC 1952). */
+/** First octets of files that people get by mistake: ELF (System V ABI), gzip (RFC 1952). */
 const NOT_IMAGES: readonly { code: string; begins: readonly number[]; what: string; remedy: string }[] = [
-  {
-    code: 'format.zip',
-    begins: [0x50, 0x4b, 0x03, 0x04],
-    what: 'a ZIP archive',
-    remedy: 'Unpack it and choose the image inside.',
-  },
   {
     code: 'format.gzip',
     begins: [0x1f, 0x8b, 0x08],
@@ -31,33 +26,32 @@ const NOT_IMAGES: readonly { code: string; begins: readonly number[]; what: stri
     remedy: 'Have the compiler’s tools turn it into Intel HEX or a raw binary first.',
   },
 ]
-/** UF2 block: first two magic words, little-endian (Microsoft UF2 specification). */
-const UF2_BEGINS = [0x55, 0x46, 0x32, 0x0a, 0x57, 0x51, 0x5d, 0x9e]
+
+/** ZIP: local file header, and the end of the central directory (APPNOTE 4.3.7 and 4.3.16). */
+const ZIP_BEGINS = [0x50, 0x4b, 0x03, 0x04]
+const ZIP_END = [0x50, 0x4b, 0x05, 0x06]
+const ZIP_END_BYTES = 22
 
 /**
- * @returns the format; or `format.empty`, `format.uf2`, `format.s-record`, `format.zip`, `format.gzip`,
- * `format.elf`, `format.text` for what this version cannot or should not read
+ * @returns the format; or `format.empty`, `format.zip`, `format.gzip`, `format.elf`, `format.text` for what is no
+ * image by itself (for a ZIP archive see zip.ts)
  */
 export function recogniseFormat(octets: Uint8Array, fileName: string): Result<PayloadFormat> {
   const no = (code: string, message: string, remedy: string): Result<never> =>
     failed({ code, message, file: fileName, expected: KNOWN_FORMATS, remedy } satisfies Problem)
   if (octets.length === 0)
     return no('format.empty', 'The file is empty.', 'It may not have been copied completely: get it again.')
-  if (beginsWith(octets, UF2_BEGINS))
+  if (looksLikeUf2(octets)) return succeeded('uf2')
+  if (isZip(octets))
     return no(
-      'format.uf2',
-      'This is a UF2 file, which this version cannot read yet.',
-      'See whether the image is also there as Intel HEX.',
+      'format.zip',
+      'This is a ZIP archive, not an image.',
+      'Unpack it and choose the image inside, or bring it into the library as it is.',
     )
   const other = NOT_IMAGES.find(kind => beginsWith(octets, kind.begins))
   if (other !== undefined) return no(other.code, `This is ${other.what}, not an image.`, other.remedy)
   if (looksLikeHex(octets)) return succeeded('intel-hex')
-  if (looksLikeSRecord(octets))
-    return no(
-      'format.s-record',
-      'This is a Motorola S-record file, which this version cannot read yet.',
-      'See whether the image is also there as Intel HEX.',
-    )
+  if (looksLikeSRecord(octets)) return succeeded('s-record')
   if (octets.length >= TEXT_FROM_BYTES && isProse(octets))
     return no(
       'format.text',
@@ -65,6 +59,21 @@ export function recogniseFormat(octets: Uint8Array, fileName: string): Result<Pa
       'Open it to see what it says, and get the image again.',
     )
   return succeeded('raw')
+}
+
+/** Whether a file is a ZIP archive, also when its first entry is damaged, or when it is empty. */
+export function isZip(octets: Uint8Array): boolean {
+  if (beginsWith(octets, ZIP_BEGINS)) return true
+  return octets.length >= ZIP_END_BYTES && beginsWith(octets.subarray(octets.length - ZIP_END_BYTES), ZIP_END)
+}
+
+/** Also when blocks are damaged: such a file must not be taken for raw. */
+function looksLikeUf2(octets: Uint8Array): boolean {
+  const view = new DataView(octets.buffer, octets.byteOffset, octets.length)
+  for (let at = 0; at + 8 <= octets.length; at += UF2_BLOCK_BYTES)
+    if (view.getUint32(at, true) === UF2_MAGIC[0] && view.getUint32(at + 4, true) === UF2_MAGIC[1])
+      return true
+  return false
 }
 
 const beginsWith = (octets: Uint8Array, begins: readonly number[]): boolean =>
@@ -78,14 +87,32 @@ function head(octets: Uint8Array): string {
   return String.fromCharCode(...octets.subarray(at, at + 12))
 }
 
-/** Also when the first line is damaged: text with a line that begins like a record must not be taken for raw. */
+/**
+ * Also when the first line is damaged: a file with lines that begin like records must not be taken for raw. One such
+ * line is enough in a text; a file with other octets in it needs several whole ones.
+ */
 function looksLikeHex(octets: Uint8Array): boolean {
   if (/^:[0-9a-f]{8}/i.test(head(octets))) return true
-  return isText(octets) && /(^|[\r\n])\s*:[0-9a-f]{8}/i.test(firstText(octets))
+  const text = firstText(octets)
+  if (wholeRecords(text, /^:[0-9a-f]{10,}\s*$/i)) return true
+  return /(^|[\r\n])\s*:[0-9a-f]{8}/i.test(text) && isText(octets)
 }
 
-const looksLikeSRecord = (octets: Uint8Array): boolean =>
-  isText(octets) && /(^|[\r\n])\s*S[0-9][0-9a-f]{8}/i.test(firstText(octets))
+function looksLikeSRecord(octets: Uint8Array): boolean {
+  if (/^S[0-9][0-9a-f]{8}/i.test(head(octets))) return true
+  const text = firstText(octets)
+  if (wholeRecords(text, /^S[0-9][0-9a-f]{8,}\s*$/i)) return true
+  return /(^|[\r\n])\s*S[0-9][0-9a-f]{8}/i.test(text) && isText(octets)
+}
+
+const SEVERAL = 3
+
+function wholeRecords(text: string, record: RegExp): boolean {
+  let found = 0
+  for (const line of text.slice(0, 8192).split(/[\r\n]+/))
+    if (record.test(line) && ++found >= SEVERAL) return true
+  return false
+}
 
 /** The first 64 KiB as characters; nobody puts a longer preface before the first record. */
 function firstText(octets: Uint8Array): string {

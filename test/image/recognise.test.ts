@@ -23,13 +23,11 @@ describe('by content', () => {
         '55 46 32 0A 57 51 5D 9E 00 20 00 00 00 40 00 08 00 01 00 00 00 00 00 00 01 00 00 00 72 10 E2 5E',
       ),
     )
-    expect(says(block)).toBe('format.uf2')
+    expect(says(block)).toBe('uf2')
   })
 
   it('S-records (reference values, section 5.2)', () => {
-    expect(says(ascii('S00600004844521B\nS10C010031323334353637383915\nS9030000FC\n'))).toBe(
-      'format.s-record',
-    )
+    expect(says(ascii('S00600004844521B\nS10C010031323334353637383915\nS9030000FC\n'))).toBe('s-record')
   })
 
   it('what people get by mistake', () => {
