@@ -4,6 +4,7 @@ import { writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
+import type { InitialChoice } from '../rehearse/setup/settings.ts'
 import { hasUnsaved } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { useBench } from '../state/use-bench.tsx'
@@ -15,10 +16,13 @@ import { TopBar } from './TopBar.tsx'
 import { applyTheme, followSystem, type Theme } from './theme.ts'
 import { useCommands } from './use-commands.ts'
 import { useDroppedFile } from './use-dropped-file.ts'
-import type { ViewId } from './views.ts'
+import { VIEWS, type ViewId } from './views.ts'
 import { Welcome } from './Welcome.tsx'
 
 const FleetView = lazy(() => import('../fleet/FleetView.tsx').then(m => ({ default: m.FleetView })))
+const FirmwareView = lazy(() =>
+  import('../firmware/FirmwareView.tsx').then(m => ({ default: m.FirmwareView })),
+)
 const NewBench = lazy(() => import('../new-bench/NewBench.tsx').then(m => ({ default: m.NewBench })))
 const RehearseView = lazy(() =>
   import('../rehearse/RehearseView.tsx').then(m => ({ default: m.RehearseView })),
@@ -55,6 +59,8 @@ export function App({ client, settings }: AppProps) {
     image: { fileName: string; octets: Uint8Array } | undefined
     route: Route
   }>()
+  /** What the firmware view hands over, for the receiver that it was chosen for. */
+  const [handed, setHanded] = useState<{ receiverId: string | undefined; choice: InitialChoice }>()
   const view = useRef<HTMLElement>(null)
   const { open } = desk
 
@@ -138,7 +144,7 @@ export function App({ client, settings }: AppProps) {
         onExport={() => open && download(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
       />
       <Edge
-        view={place === 'fleet' || place === 'rehearse' ? place : undefined}
+        view={VIEWS.find(v => v.id === place)?.id}
         onView={goTo}
         canShow={open !== undefined}
         theme={theme}
@@ -175,6 +181,7 @@ export function App({ client, settings }: AppProps) {
                 guarded(() => {
                   desk.openNew(bench, receiverId)
                   setFirst({ image: file, route })
+                  setHanded(undefined)
                   goTo('rehearse')
                 })
               }
@@ -190,6 +197,21 @@ export function App({ client, settings }: AppProps) {
               onRehearse={() => goTo('rehearse')}
             />
           )}
+          {place === 'firmware' && open && (
+            <FirmwareView
+              bench={open.bench}
+              onChangeBench={desk.change}
+              onUndo={desk.undo}
+              receiverId={open.receiverId}
+              onChooseReceiver={desk.choose}
+              client={client}
+              onRehearse={(image, route) => {
+                setFirst(undefined)
+                setHanded({ receiverId: open.receiverId, choice: { image, route } })
+                goTo('rehearse')
+              }}
+            />
+          )}
           {place === 'rehearse' && open && (
             <RehearseView
               bench={open.bench}
@@ -199,6 +221,7 @@ export function App({ client, settings }: AppProps) {
               client={client}
               initialImage={first?.image}
               initialRoute={first?.route}
+              initialChoice={handed?.receiverId === open.receiverId ? handed?.choice : undefined}
               memory={settings.rehearse}
             />
           )}

@@ -1,6 +1,7 @@
 /** The views that exist. A view that is not here is not shown anywhere. */
 export const VIEWS = [
   { id: 'fleet', name: 'Fleet', asks: 'What have I got, and what is out of step?' },
+  { id: 'firmware', name: 'Firmware', asks: 'Which image does this receiver need, is it good?' },
   { id: 'rehearse', name: 'Rehearse', asks: 'What will happen if I press go?' },
 ] as const
 export type ViewId = (typeof VIEWS)[number]['id']

@@ -4,7 +4,13 @@ import type { LibraryEntry } from '../../shared/library/entry.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
 import { problemsOf } from '../ui/Notice.tsx'
-import { type FileLike, importFiles, type Outcome } from './import-files.ts'
+import {
+  type FileLike,
+  type ImportedFile,
+  importFiles,
+  type Outcome,
+  type ReadyFile,
+} from './import-files.ts'
 
 export type LibraryClient = Pick<AppClient, 'call'>
 
@@ -25,6 +31,19 @@ export interface LibraryDesk {
   setCard(id: string, card: ImageCard | null): Promise<boolean>
   clearOutcomes(): void
   clearProblems(): void
+}
+
+/** A parcel that does not arrive is told file by file: the others may still have been taken. */
+async function handOver(
+  client: LibraryClient,
+  parcel: readonly ReadyFile[],
+): Promise<readonly ImportedFile[]> {
+  try {
+    return (await client.call('library.import', { files: [...parcel] })).imported
+  } catch (error) {
+    const problems = [...problemsOf(error)]
+    return parcel.map(({ fileName }) => ({ fileName, got: 'problems', problems }))
+  }
 }
 
 /** The library in the window: what is in it, and what may be done with it. Each change is read back from the machine. */
@@ -65,7 +84,7 @@ export function useLibrary(client: LibraryClient): LibraryDesk {
       await attempt(async () => {
         told = await importFiles(
           files,
-          async parcel => (await client.call('library.import', { files: [...parcel] })).imported,
+          parcel => handOver(client, parcel),
           (done, all) => setImporting({ done, all }),
         )
         setOutcomes(told)

@@ -16,13 +16,16 @@ import { noProblems, type SortedProblems } from './setup/problems.ts'
 import { SetupPanel } from './setup/SetupPanel.tsx'
 import {
   freshSettings,
+  type InitialChoice,
   keepSettings,
   MAX_SEED,
   readSeed,
   recallSettings,
   type Settings,
+  withChoice,
 } from './setup/settings.ts'
 import { useFileDrop } from './setup/use-file-drop.ts'
+import { useLibraryImages } from './setup/use-library-images.ts'
 import { useRehearsal } from './use-rehearsal.ts'
 import './rehearse.css'
 
@@ -36,17 +39,33 @@ export interface RehearseViewProps {
   readonly initialImage?: { readonly fileName: string; readonly octets: Uint8Array }
   /** Given for a first rehearsal, which starts without what was set last time. */
   readonly initialRoute?: Route
+  /** What was chosen in another view. */
+  readonly initialChoice?: InitialChoice
   /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
   readonly memory?: Pick<Storage, 'getItem' | 'setItem'>
 }
 
 /** One receiver update from set-up to outcome, on simulated devices. */
 export function RehearseView(props: RehearseViewProps) {
-  const { bench, receiverId, client, initialImage, initialRoute, memory = localStorage } = props
-  const [settings, setSettings] = useState<Settings>(() => ({
-    ...(initialRoute === undefined ? recallSettings(memory) : { ...freshSettings, route: initialRoute }),
-    file: initialImage,
-  }))
+  const {
+    bench,
+    receiverId,
+    client,
+    initialImage,
+    initialRoute,
+    initialChoice,
+    memory = localStorage,
+  } = props
+  const [settings, setSettings] = useState<Settings>(() =>
+    withChoice(
+      {
+        ...(initialRoute === undefined ? recallSettings(memory) : { ...freshSettings, route: initialRoute }),
+        file: initialImage,
+      },
+      initialChoice,
+    ),
+  )
+  const library = useLibraryImages(client)
   const [fileProblem, setFileProblem] = useState<string>()
   const [device, setDevice] = useState<DeviceId>()
   const [setupOpen, setSetupOpen] = useState(false)
@@ -110,6 +129,7 @@ export function RehearseView(props: RehearseViewProps) {
           bench={bench}
           receiverId={receiverId}
           settings={settings}
+          library={library}
           problems={problems}
           busy={rehearsal.busy}
           again={shown !== undefined}

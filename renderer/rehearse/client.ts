@@ -1,3 +1,4 @@
+import type { LibraryEntry } from '../../shared/library/entry.ts'
 import type { RehearsalReport, RehearsalRequest } from '../../shared/rehearse/report.ts'
 import type { PackedTrace } from '../../shared/sim/pack.ts'
 
@@ -11,4 +12,5 @@ export interface RehearsalReply {
 /** The part of the contract that this view uses. */
 export interface RehearseClient {
   call(method: 'rehearse.run', request: RehearsalRequest): Promise<RehearsalReply>
+  call(method: 'library.list', request: object): Promise<{ readonly entries: readonly LibraryEntry[] }>
 }

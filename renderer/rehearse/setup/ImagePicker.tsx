@@ -1,11 +1,14 @@
 import { useRef } from 'react'
+import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import { imageChoice, imagesFor, type Settings } from './settings.ts'
+import { libraryImagesFor } from './use-library-images.ts'
 
 interface ImagePickerProps {
   readonly bench: Bench
   readonly receiverId: string | undefined
   readonly settings: Settings
+  readonly library: readonly LibraryEntry[]
   readonly problem: string | undefined
   readonly versionProblem: string | undefined
   /** The image has parts outside program flash, which can be left out. */
@@ -14,14 +17,23 @@ interface ImagePickerProps {
   readonly onFiles: (files: readonly File[]) => void
 }
 
-/** The image: one of the bench's, those for the receiver's type first, or a file. */
+const OF_LIBRARY = 'library:'
+const picked = (value: string): Pick<Settings, 'imageId' | 'libraryId'> =>
+  value.startsWith(OF_LIBRARY)
+    ? { imageId: undefined, libraryId: value.slice(OF_LIBRARY.length) }
+    : { imageId: value, libraryId: undefined }
+
+/** The image: one of the bench's, of the library's, those for the receiver's type first, or a file. */
 export function ImagePicker(props: ImagePickerProps) {
   const { bench, receiverId, settings, problem, onChange, onFiles } = props
   const input = useRef<HTMLInputElement | null>(null)
   const { own, other } = imagesFor(bench, receiverId)
   const choice = imageChoice(bench, receiverId, settings)
-  const chosenId = choice?.kind === 'bench' ? choice.imageId : ''
+  const chosenId =
+    choice?.kind === 'bench' ? choice.imageId : choice?.kind === 'library' ? OF_LIBRARY + choice.id : ''
+  const kept = libraryImagesFor(props.library, bench, receiverId, settings.libraryId)
   const image = bench.images.find(i => i.id === chosenId)
+  const isListed = settings.libraryId === undefined || kept.some(entry => entry.id === settings.libraryId)
   return (
     <section className="rh-setting" aria-labelledby="rh-image">
       <div className="rh-setting-head">
@@ -46,9 +58,10 @@ export function ImagePicker(props: ImagePickerProps) {
         <select
           aria-labelledby="rh-image"
           value={chosenId}
-          onChange={event => onChange({ ...settings, imageId: event.target.value, file: undefined })}
+          onChange={event => onChange({ ...settings, ...picked(event.target.value), file: undefined })}
         >
           {chosenId === '' ? <option value="">None for this type</option> : null}
+          {isListed ? null : <option value={chosenId}>From the library</option>}
           <optgroup label="For this receiver’s type">
             {own.map(i => (
               <option key={i.id} value={i.id}>
@@ -56,6 +69,15 @@ export function ImagePicker(props: ImagePickerProps) {
               </option>
             ))}
           </optgroup>
+          {kept.length > 0 && (
+            <optgroup label="From the library">
+              {kept.map(entry => (
+                <option key={entry.id} value={OF_LIBRARY + entry.id}>
+                  {entry.fileName}
+                </option>
+              ))}
+            </optgroup>
+          )}
           <optgroup label="For other types">
             {other.map(i => (
               <option key={i.id} value={i.id}>

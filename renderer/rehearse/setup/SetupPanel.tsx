@@ -1,3 +1,4 @@
+import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import type { Route } from '../../../shared/model/units.ts'
 import { FaultPanel } from './FaultPanel.tsx'
@@ -10,6 +11,7 @@ interface SetupPanelProps {
   readonly bench: Bench
   readonly receiverId: string | undefined
   readonly settings: Settings
+  readonly library: readonly LibraryEntry[]
   readonly problems: SortedProblems
   readonly busy: boolean
   /** A rehearsal is on the screen, so this would be another one. */
@@ -45,6 +47,7 @@ export function SetupPanel(props: SetupPanelProps) {
           bench={bench}
           receiverId={receiverId}
           settings={settings}
+          library={props.library}
           problem={problems.image}
           versionProblem={problems.version}
           reachesOutside={problems.reachesOutside}

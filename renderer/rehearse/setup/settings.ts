@@ -15,6 +15,8 @@ export interface ChosenFile {
 /** What is set on the left of the view. */
 export interface Settings {
   readonly imageId: string | undefined
+  /** One of the library, which goes before the bench's. */
+  readonly libraryId: string | undefined
   readonly file: ChosenFile | undefined
   readonly declaredTypeId: string | undefined
   readonly declaredVersion: string
@@ -27,6 +29,7 @@ export interface Settings {
 
 export const freshSettings: Settings = {
   imageId: undefined,
+  libraryId: undefined,
   file: undefined,
   declaredTypeId: undefined,
   declaredVersion: '',
@@ -94,7 +97,26 @@ export function imagesFor(bench: Bench, receiverId: string | undefined) {
   }
 }
 
-/** The image that is set: a file, the chosen one where the bench has it, else the first for the receiver's type. */
+/** An image that was chosen in another view, and the route that goes with it. */
+export interface InitialChoice {
+  readonly image: Extract<ImageChoice, { kind: 'bench' | 'library' }>
+  readonly route: Route
+}
+
+/** The settings with what was chosen elsewhere. */
+export function withChoice(settings: Settings, choice: InitialChoice | undefined): Settings {
+  if (choice === undefined) return settings
+  const { image, route } = choice
+  return {
+    ...settings,
+    route,
+    file: undefined,
+    imageId: image.kind === 'bench' ? image.imageId : settings.imageId,
+    libraryId: image.kind === 'library' ? image.id : undefined,
+  }
+}
+
+/** The image that is set: a file, one of the library, the chosen one where the bench has it, else the first for the receiver's type. */
 export function imageChoice(
   bench: Bench,
   receiverId: string | undefined,
@@ -109,6 +131,7 @@ export function imageChoice(
     }
     return { kind: 'file', fileName, octets, ...(cardText === undefined ? { declared } : { cardText }) }
   }
+  if (settings.libraryId !== undefined) return { kind: 'library', id: settings.libraryId }
   const { own } = imagesFor(bench, receiverId)
   const chosen = bench.images.find(image => image.id === settings.imageId) ?? own[0]
   return chosen === undefined ? undefined : { kind: 'bench', imageId: chosen.id }

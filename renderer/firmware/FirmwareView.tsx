@@ -1,0 +1,310 @@
+import { useDeferredValue, useMemo, useRef, useState } from 'react'
+import { type Answer, type Question, questionsFor } from '../../shared/fit/ask.ts'
+import type { Bench } from '../../shared/model/bench.ts'
+import { findType } from '../../shared/model/bench.ts'
+import type { ReceiverType } from '../../shared/model/catalogue.ts'
+import type { ReceiverUnit } from '../../shared/model/gear.ts'
+import type { Route } from '../../shared/model/units.ts'
+import { useFileDrop } from '../rehearse/setup/use-file-drop.ts'
+import { EmptyState } from '../ui/EmptyState.tsx'
+import { ProblemList } from '../ui/Notice.tsx'
+import { CardForm } from './CardForm.tsx'
+import { Head, type Told } from './Head.tsx'
+import { ImageList } from './ImageList.tsx'
+import { ImagePanel } from './ImagePanel.tsx'
+import { ImportResults } from './ImportResults.tsx'
+import { lineOf } from './line.ts'
+import {
+  asLineImage,
+  type ChosenImage,
+  candidateOf,
+  countWords,
+  filterListed,
+  type Listed,
+  listImages,
+  sourcesOf,
+} from './listed.ts'
+import { QuestionBand } from './Question.tsx'
+import { type LibraryClient, type LibraryDesk, useLibrary } from './use-library.ts'
+import { VersionLine } from './VersionLine.tsx'
+import './firmware.css'
+
+export interface FirmwareViewProps {
+  readonly bench: Bench
+  readonly onChangeBench: (label: string, next: Bench) => void
+  /** Takes back the last change of the bench. */
+  readonly onUndo: () => void
+  readonly receiverId: string | undefined
+  readonly onChooseReceiver: (id: string) => void
+  readonly client: LibraryClient
+  readonly onRehearse: (image: ChosenImage, route: Route) => void
+}
+
+/** Trying every answer on thousands of images would make the window wait; the best of the open ones decide. */
+const MOST_ASKED_ABOUT = 32
+
+/** Which image does this receiver need, and is it good? */
+export function FirmwareView(props: FirmwareViewProps) {
+  const { bench, receiverId } = props
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  const type = receiver && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
+  if (receiver === undefined || type === undefined)
+    return (
+      <EmptyState title="No receiver is chosen">
+        <p>
+          Choose a receiver in the Fleet view, or add one there with its type. Then its images are ranked
+          here.
+        </p>
+      </EmptyState>
+    )
+  return <ForReceiver {...props} receiver={receiver} type={type} />
+}
+
+interface ForReceiverProps extends FirmwareViewProps {
+  readonly receiver: ReceiverUnit
+  readonly type: ReceiverType
+}
+
+function ForReceiver(props: ForReceiverProps) {
+  const { bench, receiver, type, client } = props
+  const library = useLibrary(client)
+  const [route, setRoute] = useState<Route>('cable')
+  const [picked, setPicked] = useState<{ receiverId: string; key: string }>()
+  const [told, setTold] = useState<Told>()
+  const [cardFor, setCardFor] = useState<string>()
+  const listed = useListed(bench, receiver, type, route, library)
+  const pick = (key: string) => setPicked({ receiverId: receiver.id, key })
+  const takeFiles = (files: readonly File[]) => {
+    setTold(undefined)
+    void library.take(files).then(outcomes => {
+      const taken = outcomes.find(outcome => outcome.id !== undefined)
+      if (taken?.id !== undefined) pick(`library:${taken.id}`)
+    })
+  }
+  const latestTake = useRef(takeFiles)
+  latestTake.current = takeFiles
+  const [onDrop] = useState(() => (files: readonly File[]) => latestTake.current(files))
+  const dragging = useFileDrop(onDrop)
+  const chosen =
+    (picked?.receiverId === receiver.id ? listed.find(one => one.key === picked.key) : undefined) ?? listed[0]
+  const change = (label: string, next: Bench) => {
+    props.onChangeBench(label, next)
+    setTold({ text: `Done: ${label}.`, undo: props.onUndo })
+  }
+  const cardEntry = library.entries?.find(entry => entry.id === cardFor)
+  const actions = useLibraryActions(library, setTold)
+  return (
+    <div className="fw">
+      <Head
+        bench={bench}
+        receiver={receiver}
+        route={route}
+        told={told}
+        importing={library.importing}
+        onChooseReceiver={id => {
+          setTold(undefined)
+          props.onChooseReceiver(id)
+        }}
+        onRoute={setRoute}
+        onFiles={takeFiles}
+        onTold={setTold}
+      />
+      {library.problems.length > 0 && (
+        <ProblemList problems={library.problems} onClose={library.clearProblems} />
+      )}
+      <Asking {...props} key={receiver.id} route={route} listed={listed} onAnswer={change} />
+      <ImportResults
+        outcomes={library.outcomes}
+        onShow={id => pick(`library:${id}`)}
+        onClose={library.clearOutcomes}
+      />
+      <Versions {...props} listed={listed} chosen={chosen} onChoose={pick} />
+      <div className="fw-columns">
+        <Images
+          key={receiver.id}
+          bench={bench}
+          typeId={type.id}
+          listed={listed}
+          chosen={chosen}
+          onChoose={pick}
+        />
+        {chosen === undefined ? (
+          <EmptyState title="There is no image yet">
+            <p>Import the files that you have: with the button above, or drop them anywhere on this view.</p>
+          </EmptyState>
+        ) : (
+          <ImagePanel
+            key={chosen.key}
+            bench={bench}
+            receiver={receiver}
+            typeName={`${type.maker} ${type.name}`}
+            chosen={chosen}
+            all={listed}
+            onChangeBench={change}
+            onRoute={setRoute}
+            onRehearse={() => props.onRehearse(chosen.choice, route)}
+            onSayWhatFor={() => setCardFor(chosen.entry?.id)}
+            onRemove={() => chosen.entry && void actions.remove(chosen.entry.id, chosen.name)}
+          />
+        )}
+      </div>
+      {cardEntry !== undefined && (
+        <CardForm
+          bench={bench}
+          entry={cardEntry}
+          onClose={() => setCardFor(undefined)}
+          onSave={card => {
+            setCardFor(undefined)
+            pick(`library:${cardEntry.id}`)
+            void actions.setCard(cardEntry, card)
+          }}
+        />
+      )}
+      {dragging && <p className="fw-drop">Drop images here, with their image cards if they have any.</p>}
+    </div>
+  )
+}
+
+/** Ranked once for each change of the bench, the library, the receiver or the route. */
+function useListed(
+  bench: Bench,
+  receiver: ReceiverUnit,
+  type: ReceiverType,
+  route: Route,
+  library: LibraryDesk,
+): readonly Listed[] {
+  const { entries } = library
+  const sources = useMemo(() => sourcesOf(bench, entries ?? [], type), [bench, entries, type])
+  return useMemo(() => listImages(bench, receiver.id, route, sources), [bench, receiver.id, route, sources])
+}
+
+/** Removing and filling in, each with the way back. */
+function useLibraryActions(library: LibraryDesk, tell: (told: Told) => void) {
+  return {
+    async remove(id: string, name: string) {
+      if (!(await library.remove(id))) return
+      tell({ text: `Removed ${name}.`, undo: () => void library.restore(id) })
+    },
+    async setCard(
+      entry: NonNullable<LibraryDesk['entries']>[number],
+      card: Parameters<LibraryDesk['setCard']>[1],
+    ) {
+      if (!(await library.setCard(entry.id, card))) return
+      tell({
+        text: `Kept what ${entry.fileName} is for.`,
+        undo: () => void library.setCard(entry.id, entry.card),
+      })
+    },
+  }
+}
+
+interface AskingProps extends ForReceiverProps {
+  readonly route: Route
+  readonly listed: readonly Listed[]
+  readonly onAnswer: (label: string, next: Bench) => void
+}
+
+function Asking({ bench, receiver, route, listed, onAnswer }: AskingProps) {
+  const [skipped, setSkipped] = useState<ReadonlySet<string>>(new Set())
+  const asked = useDeferredValue(useMemo(() => ({ bench, route, listed }), [bench, route, listed]))
+  const questions = useMemo(() => {
+    const open = asked.listed.filter(one => one.ranked.verdict === 'not-known').slice(0, MOST_ASKED_ABOUT)
+    return questionsFor(asked.bench, receiver.id, asked.route, open.map(candidateOf))
+  }, [asked, receiver.id])
+  return (
+    <QuestionBand
+      questions={questions}
+      skipped={skipped}
+      onAnswer={(question: Question, answer: Answer) =>
+        onAnswer(`Answer “${answer.label}” to “${question.text}”`, answer.bench)
+      }
+      onSkip={fact => setSkipped(before => new Set([...before, fact]))}
+      onAskAgain={() => setSkipped(new Set())}
+    />
+  )
+}
+
+interface VersionsProps extends ForReceiverProps {
+  readonly listed: readonly Listed[]
+  readonly chosen: Listed | undefined
+  readonly onChoose: (key: string) => void
+}
+
+function Versions({ receiver, type, listed, chosen, onChoose }: VersionsProps) {
+  const { firmware, generation } = receiver
+  const images = useMemo(
+    () => listed.filter(one => one.facts.typeId === type.id).map(asLineImage),
+    [listed, type.id],
+  )
+  const line = useMemo(
+    () => lineOf(images, { firmware, generation }, chosen?.key),
+    [images, firmware, generation, chosen?.key],
+  )
+  return (
+    <VersionLine
+      line={line}
+      typeName={`${type.maker} ${type.name}`}
+      nameOf={id => listed.find(one => one.key === id)?.name ?? id}
+      onChoose={onChoose}
+    />
+  )
+}
+
+interface ImagesProps {
+  readonly bench: Bench
+  readonly typeId: string
+  readonly listed: readonly Listed[]
+  readonly chosen: Listed | undefined
+  readonly onChoose: (key: string) => void
+}
+
+function Images({ bench, typeId, listed, chosen, onChoose }: ImagesProps) {
+  const [text, setText] = useState('')
+  const [isOwnOnly, setOwnOnly] = useState(false)
+  const typed = useDeferredValue(text)
+  const shown = useMemo(
+    () => filterListed(listed, { text: typed, typeId: isOwnOnly ? typeId : undefined }),
+    [listed, typed, isOwnOnly, typeId],
+  )
+  return (
+    <section className="fw-list" aria-label="Images">
+      <div className="fw-list-tools">
+        <input
+          type="search"
+          className="ui-input"
+          aria-label="Search the images"
+          placeholder="Search name, type, version"
+          value={text}
+          onChange={e => setText(e.target.value)}
+        />
+        <label className="ui-check ui-check-small">
+          <input type="checkbox" checked={isOwnOnly} onChange={e => setOwnOnly(e.target.checked)} />
+          Only for this type
+        </label>
+        <p className="fw-small fw-soft" role="status">
+          {shown.length === listed.length ? '' : `${shown.length} of ${listed.length}: `}
+          {countWords(shown)}
+        </p>
+      </div>
+      {shown.length > 0 ? (
+        <ImageList bench={bench} listed={shown} chosenKey={chosen?.key} onChoose={onChoose} />
+      ) : (
+        listed.length > 0 && (
+          <p className="fw-soft fw-none-found">
+            No image has all of these words.{' '}
+            <button
+              type="button"
+              className="fw-link"
+              onClick={() => {
+                setText('')
+                setOwnOnly(false)
+              }}
+            >
+              Show all images
+            </button>
+          </p>
+        )
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,101 @@
+import { useRef } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import type { ReceiverUnit } from '../../shared/model/gear.ts'
+import type { Route } from '../../shared/model/units.ts'
+import { Button } from '../ui/Button.tsx'
+import type { Importing } from './use-library.ts'
+
+/** What was done last, and the way back. */
+export interface Told {
+  readonly text: string
+  readonly undo: () => void
+}
+
+export interface HeadProps {
+  readonly bench: Bench
+  readonly receiver: ReceiverUnit
+  readonly route: Route
+  readonly told: Told | undefined
+  readonly importing: Importing | undefined
+  readonly onChooseReceiver: (id: string) => void
+  readonly onRoute: (route: Route) => void
+  readonly onFiles: (files: readonly File[]) => void
+  readonly onTold: (told: Told | undefined) => void
+}
+
+const routes: readonly (readonly [Route, string])[] = [
+  ['cable', 'By cable'],
+  ['wireless', 'Wireless'],
+]
+
+/** For which receiver, by which route; and the way for files to come in. */
+export function Head(props: HeadProps) {
+  const { bench, receiver, route, told, importing } = props
+  const input = useRef<HTMLInputElement>(null)
+  return (
+    <header className="fw-head">
+      <h1>Firmware</h1>
+      <label className="fw-head-receiver">
+        for
+        <select
+          className="ui-input"
+          aria-label="Receiver"
+          value={receiver.id}
+          onChange={e => props.onChooseReceiver(e.target.value)}
+        >
+          {bench.receivers.map(r => (
+            <option key={r.id} value={r.id}>
+              {r.nickname}
+            </option>
+          ))}
+        </select>
+      </label>
+      <fieldset className="fw-routes" aria-label="Route">
+        {routes.map(([value, word]) => (
+          <label key={value}>
+            <input
+              type="radio"
+              name="fw-route"
+              checked={route === value}
+              onChange={() => props.onRoute(value)}
+            />
+            {word}
+          </label>
+        ))}
+      </fieldset>
+      <p className="fw-told" role="status">
+        {importing ? (
+          `Reading ${importing.done} of ${importing.all}…`
+        ) : told === undefined ? null : (
+          <>
+            <span title={told.text}>{told.text}</span>
+            <Button
+              kind="quiet"
+              onClick={() => {
+                told.undo()
+                props.onTold(undefined)
+              }}
+            >
+              Take it back
+            </Button>
+          </>
+        )}
+      </p>
+      <Button onClick={() => input.current?.click()} disabled={importing !== undefined}>
+        Import images…
+      </Button>
+      <input
+        ref={input}
+        type="file"
+        multiple
+        hidden
+        aria-label="Image files and their image cards"
+        onChange={event => {
+          const files = [...(event.target.files ?? [])]
+          event.target.value = ''
+          if (files.length > 0) props.onFiles(files)
+        }}
+      />
+    </header>
+  )
+}
