@@ -1,6 +1,7 @@
 import validRange from 'semver/ranges/valid.js'
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
+import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import {
   bandSchema,
@@ -113,15 +114,15 @@ export function readImageCard(text: string, fileName: string): Result<ImageCard>
       expected: `at most ${MAX_CARD_CHARACTERS} characters`,
       remedy: 'Choose the image card that came with the image.',
     })
+  const json = text.replace(/^\uFEFF/, '')
   let raw: unknown
   try {
-    raw = JSON.parse(text.replace(/^\uFEFF/, ''))
-  } catch (error) {
-    const at = /line (\d+)/.exec(error instanceof Error ? error.message : '')
+    raw = JSON.parse(json)
+  } catch {
     return failed({
       code: 'card.not-json',
       file: fileName,
-      line: at ? Number(at[1]) : undefined,
+      line: lineOfJsonError(json),
       message: 'This is not a readable image card: its text is not valid JSON.',
       expected: 'an image card saved by Preflash',
       remedy: 'Choose another file, or leave the image card out and say what the image is for.',

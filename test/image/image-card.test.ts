@@ -53,6 +53,10 @@ describe('reading', () => {
     }
   })
 
+  it.each(['raw', 'intel-hex', 's-record', 'uf2'])('of an image in the format %s', payloadFormat => {
+    expect(readImageCard(JSON.stringify({ ...full, payloadFormat }), 'x').ok).toBe(true)
+  })
+
   it('capital letters in digests and identifiers do not matter', () => {
     const text = JSON.stringify({
       ...full,
@@ -70,6 +74,7 @@ describe('reading', () => {
     ['typeId', 'No Such Id'],
     ['version', '2.4'],
     ['payloadFormat', 'elf'],
+    ['payloadFormat', 'zip'],
     ['sizeBytes', 0],
     ['sizeBytes', 9_000_000],
     ['sha256', 'abc'],
@@ -98,7 +103,7 @@ describe('reading', () => {
 
   it('refuses what is no JSON or too long', () => {
     const bad = readImageCard('{\n"typeId": nonsense', 'x')
-    expect(bad.ok ? undefined : bad.problems[0]).toMatchObject({ code: 'card.not-json', file: 'x' })
+    expect(bad.ok ? undefined : bad.problems[0]).toMatchObject({ code: 'card.not-json', file: 'x', line: 2 })
     const long = readImageCard(' '.repeat(MAX_CARD_CHARACTERS + 1), 'x')
     expect(long.ok ? undefined : long.problems[0].code).toBe('card.too-large')
   })
