@@ -31,7 +31,7 @@ function Against({ text, other }: { readonly text: string; readonly other: strin
 export function Comparison({ bench, receiver, typeName, chosen, alike }: ComparisonProps) {
   const version = versionWord(chosen.facts)
   const words = wordsOf(chosen, bench)
-  const runs = isKnown(receiver.firmware) ? receiver.firmware : 'not known'
+  const runs = isKnown(receiver.firmware) ? `runs ${receiver.firmware}` : 'not known'
   return (
     <section className="fw-compare" aria-label="Compare before you go on">
       <h3>Compare before you go on</h3>
@@ -55,7 +55,7 @@ export function Comparison({ bench, receiver, typeName, chosen, alike }: Compari
           </tr>
           <tr>
             <th scope="row">The receiver</th>
-            <td>runs {runs}</td>
+            <td>{runs}</td>
             <td>
               <Against text={typeName} other={chosen.typeName} />
             </td>

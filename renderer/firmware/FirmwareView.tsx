@@ -72,7 +72,14 @@ function ForReceiver(props: ForReceiverProps) {
   const [picked, setPicked] = useState<{ receiverId: string; key: string }>()
   const [told, setTold] = useState<Told>()
   const [cardFor, setCardFor] = useState<string>()
-  const listed = useListed(bench, receiver, type, route, library)
+  // Thousands of images take a moment to rank: what was clicked shows at once, the list follows.
+  const { entries } = library
+  const live = useMemo(
+    () => ({ bench, receiver, type, route, entries }),
+    [bench, receiver, type, route, entries],
+  )
+  const shown = useDeferredValue(live)
+  const listed = useListed(shown)
   const pick = (key: string) => setPicked({ receiverId: receiver.id, key })
   const takeFiles = (files: readonly File[]) => {
     setTold(undefined)
@@ -112,18 +119,25 @@ function ForReceiver(props: ForReceiverProps) {
       {library.problems.length > 0 && (
         <ProblemList problems={library.problems} onClose={library.clearProblems} />
       )}
-      <Asking {...props} key={receiver.id} route={route} listed={listed} onAnswer={change} />
+      <Asking
+        key={shown.receiver.id}
+        bench={shown.bench}
+        receiver={shown.receiver}
+        route={shown.route}
+        listed={listed}
+        onAnswer={(label, next, of) => of === bench && change(label, next)}
+      />
       <ImportResults
         outcomes={library.outcomes}
         onShow={id => pick(`library:${id}`)}
         onClose={library.clearOutcomes}
       />
-      <Versions {...props} listed={listed} chosen={chosen} onChoose={pick} />
+      <Versions receiver={shown.receiver} type={shown.type} listed={listed} chosen={chosen} onChoose={pick} />
       <div className="fw-columns">
         <Images
-          key={receiver.id}
+          key={shown.receiver.id}
           bench={bench}
-          typeId={type.id}
+          typeId={shown.type.id}
           listed={listed}
           chosen={chosen}
           onChoose={pick}
@@ -136,8 +150,8 @@ function ForReceiver(props: ForReceiverProps) {
           <ImagePanel
             key={chosen.key}
             bench={bench}
-            receiver={receiver}
-            typeName={`${type.maker} ${type.name}`}
+            receiver={shown.receiver}
+            typeName={`${shown.type.maker} ${shown.type.name}`}
             chosen={chosen}
             all={listed}
             onChangeBench={change}
@@ -165,15 +179,16 @@ function ForReceiver(props: ForReceiverProps) {
   )
 }
 
+interface Ranking {
+  readonly bench: Bench
+  readonly receiver: ReceiverUnit
+  readonly type: ReceiverType
+  readonly route: Route
+  readonly entries: LibraryDesk['entries']
+}
+
 /** Ranked once for each change of the bench, the library, the receiver or the route. */
-function useListed(
-  bench: Bench,
-  receiver: ReceiverUnit,
-  type: ReceiverType,
-  route: Route,
-  library: LibraryDesk,
-): readonly Listed[] {
-  const { entries } = library
+function useListed({ bench, receiver, type, route, entries }: Ranking): readonly Listed[] {
   const sources = useMemo(() => sourcesOf(bench, entries ?? [], type), [bench, entries, type])
   return useMemo(() => listImages(bench, receiver.id, route, sources), [bench, receiver.id, route, sources])
 }
@@ -198,10 +213,13 @@ function useLibraryActions(library: LibraryDesk, tell: (told: Told) => void) {
   }
 }
 
-interface AskingProps extends ForReceiverProps {
+interface AskingProps {
+  readonly bench: Bench
+  readonly receiver: ReceiverUnit
   readonly route: Route
   readonly listed: readonly Listed[]
-  readonly onAnswer: (label: string, next: Bench) => void
+  /** @param of the bench that the question was asked of */
+  readonly onAnswer: (label: string, next: Bench, of: Bench) => void
 }
 
 function Asking({ bench, receiver, route, listed, onAnswer }: AskingProps) {
@@ -216,7 +234,7 @@ function Asking({ bench, receiver, route, listed, onAnswer }: AskingProps) {
       questions={questions}
       skipped={skipped}
       onAnswer={(question: Question, answer: Answer) =>
-        onAnswer(`Answer “${answer.label}” to “${question.text}”`, answer.bench)
+        onAnswer(`Answer “${answer.label}” to “${question.text}”`, answer.bench, asked.bench)
       }
       onSkip={fact => setSkipped(before => new Set([...before, fact]))}
       onAskAgain={() => setSkipped(new Set())}
@@ -224,7 +242,9 @@ function Asking({ bench, receiver, route, listed, onAnswer }: AskingProps) {
   )
 }
 
-interface VersionsProps extends ForReceiverProps {
+interface VersionsProps {
+  readonly receiver: ReceiverUnit
+  readonly type: ReceiverType
   readonly listed: readonly Listed[]
   readonly chosen: Listed | undefined
   readonly onChoose: (key: string) => void

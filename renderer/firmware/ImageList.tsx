@@ -4,7 +4,7 @@ import type { Bench } from '../../shared/model/bench.ts'
 import { isKnown } from '../../shared/model/units.ts'
 import { StatusMark } from '../ui/StatusMark.tsx'
 import { useDigest } from './digests.ts'
-import { kib, type Listed, verdictStatus, verdictWords, versionWord } from './listed.ts'
+import { kib, type Listed, standingStatus, standingWords, versionWord } from './listed.ts'
 
 const ROW_PX = 96
 /** Rows above and below the visible part, so that fast scrolling finds them drawn. */
@@ -104,7 +104,6 @@ export const fromWords = ({ entry }: Listed): string => (entry === undefined ? '
 
 function ImageCard({ bench, one, index, count, isChosen, onChoose }: ImageCardProps) {
   const digest = useDigest(one, bench)
-  const { verdict } = one.ranked
   return (
     // biome-ignore lint/a11y/useKeyWithClickEvents: the list takes the keys for all of its options
     <div
@@ -121,7 +120,7 @@ function ImageCard({ bench, one, index, count, isChosen, onChoose }: ImageCardPr
       <div className="fw-card-face">
         <p className="fw-card-name">
           <strong title={one.name}>{one.name}</strong>
-          <StatusMark status={verdictStatus[verdict]}>{verdictWords[verdict]}</StatusMark>
+          <StatusMark status={standingStatus[one.standing]}>{standingWords[one.standing]}</StatusMark>
         </p>
         <p className="fw-card-line">
           <span className={isKnown(one.facts.version) ? 'fw-version' : 'fw-none'}>

@@ -10,7 +10,7 @@ import { StatusMark } from '../ui/StatusMark.tsx'
 import { Checklist } from './Checklist.tsx'
 import { Comparison } from './Comparison.tsx'
 import { digestOf } from './digests.ts'
-import { gapsOf, kib, type Listed, verdictStatus, verdictWords } from './listed.ts'
+import { gapsOf, kib, type Listed, type Standing, standingStatus } from './listed.ts'
 import { listWord, lookAlikes, regionWord, yesNoWord } from './look-alike.ts'
 
 export interface ImagePanelProps {
@@ -26,10 +26,17 @@ export interface ImagePanelProps {
   readonly onRemove: () => void
 }
 
+const panelWords: Readonly<Record<Standing, string>> = {
+  fits: 'fits',
+  'after-step': 'fits, after a step on the way,',
+  'not-known': 'not known whether it fits',
+  'does-not-fit': 'does not fit',
+}
+
 /** Explains the chosen image: does it fit, what could it be taken for, and what is it. */
 export function ImagePanel(props: ImagePanelProps) {
   const { bench, receiver, chosen, all, onRehearse } = props
-  const { verdict, findings } = chosen.ranked
+  const { standing, stepFirst } = chosen
   const alike = useMemo(() => lookAlikes(chosen, all, one => digestOf(one, bench)), [chosen, all, bench])
   return (
     <aside className="fw-panel" aria-label="Chosen image">
@@ -37,8 +44,8 @@ export function ImagePanel(props: ImagePanelProps) {
         <div>
           <h2>{chosen.name}</h2>
           <p>
-            <StatusMark status={verdictStatus[verdict]}>{verdictWords[verdict]}</StatusMark>{' '}
-            <span className="fw-soft">for {receiver.nickname}</span>
+            <StatusMark status={standingStatus[standing]}>{panelWords[standing]}</StatusMark>{' '}
+            <span className="fw-soft">{receiver.nickname}</span>
           </p>
         </div>
         <Button kind="primary" onClick={onRehearse}>
@@ -48,6 +55,11 @@ export function ImagePanel(props: ImagePanelProps) {
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: it scrolls, so the keyboard has to get to it */}
       <section className="fw-panel-body" tabIndex={0} aria-label="About the chosen image">
         <Gaps {...props} />
+        {stepFirst !== undefined && (
+          <Notice kind="caution">
+            Not straight away: {stepFirst}. The version line above shows the steps on the way.
+          </Notice>
+        )}
         {chosen.entry !== undefined && chosen.entry.problems.length > 0 && (
           <Notice kind="caution">
             {chosen.entry.problems.map(problem => (
@@ -56,7 +68,7 @@ export function ImagePanel(props: ImagePanelProps) {
           </Notice>
         )}
         <Comparison {...props} alike={alike} />
-        <Checklist {...props} findings={findings} />
+        <Checklist {...props} findings={chosen.ranked.findings} />
         <About {...props} />
       </section>
     </aside>
@@ -98,7 +110,7 @@ function About({ bench, chosen, onSayWhatFor, onRemove }: ImagePanelProps) {
   const digest = digestOf(chosen, bench)
   const rows: [string, string][] = [
     ['Generation', facts.generation === 'unknown' ? 'not known' : String(facts.generation)],
-    ['Bands', listWord(facts.bands)],
+    ['Bands', listWord(facts.bands).replaceAll(/(GHz|MHz)/g, ' $1')],
     ['Region', regionWord(facts.region)],
     ['Hardware revisions', listWord(facts.hardwareRevisions)],
     ['May go by air', yesNoWord(facts.wirelessCapable)],

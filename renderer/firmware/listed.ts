@@ -3,9 +3,10 @@ import { type Candidate, type Ranked, rankImages, type Verdict } from '../../sha
 import type { ImageFacts } from '../../shared/fit/situation.ts'
 import type { LibraryEntry } from '../../shared/library/entry.ts'
 import { entryFacts } from '../../shared/library/facts.ts'
-import type { LineImage } from '../../shared/library/version-line.ts'
+import { type LineImage, whyNotNext } from '../../shared/library/version-line.ts'
 import { type Bench, type BuiltImage, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
+import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import type { StatusRole } from '../ui/StatusMark.tsx'
@@ -27,19 +28,33 @@ export interface Source {
   readonly typeName: string
 }
 
+/** The rules' verdict, and between "fits" and "not known" what fits only after another image. */
+export type Standing = Verdict | 'after-step'
+
 export interface Listed extends Source {
   readonly ranked: Ranked
+  readonly standing: Standing
+  /** Why it cannot go straight on what the receiver runs, where its card asks for firmware that must be there before. */
+  readonly stepFirst: string | undefined
 }
 
-export const verdictWords: Readonly<Record<Verdict, string>> = {
+export const standingWords: Readonly<Record<Standing, string>> = {
   fits: 'fits',
+  'after-step': 'fits after a step',
   'not-known': 'not known',
   'does-not-fit': 'does not fit',
 }
-export const verdictStatus: Readonly<Record<Verdict, StatusRole>> = {
+export const standingStatus: Readonly<Record<Standing, StatusRole>> = {
   fits: 'good',
+  'after-step': 'caution',
   'not-known': 'unknown',
   'does-not-fit': 'danger',
+}
+const ORDER: Readonly<Record<Standing, number>> = {
+  fits: 0,
+  'after-step': 1,
+  'not-known': 2,
+  'does-not-fit': 3,
 }
 
 const typeOf = (bench: Bench, id: string): ReceiverType | undefined =>
@@ -93,10 +108,27 @@ export function listImages(
 ): Listed[] {
   const byKey = new Map(sources.map(source => [source.key, source]))
   const ranked = rankImages(bench, receiverId, route, sources.map(candidateOf)) ?? []
-  return ranked.flatMap(one => {
-    const source = byKey.get(one.candidate.id)
-    return source === undefined ? [] : [{ ...source, ranked: one }]
-  })
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  if (receiver === undefined) return []
+  return ranked
+    .flatMap((one): Listed[] => {
+      const source = byKey.get(one.candidate.id)
+      if (source === undefined) return []
+      const stepFirst = stepBefore(source, receiver)
+      return [{ ...source, ranked: one, stepFirst, standing: standingOf(one.verdict, stepFirst, receiver) }]
+    })
+    .sort((a, b) => ORDER[a.standing] - ORDER[b.standing])
+}
+
+/** Only an image whose card asks for firmware that must be there before needs a step. */
+function stepBefore(source: Source, { firmware, generation }: ReceiverUnit): string | undefined {
+  const image = asLineImage(source)
+  return image.receiverFirmware === undefined ? undefined : whyNotNext(image, { firmware, generation })
+}
+
+function standingOf(verdict: Verdict, stepFirst: string | undefined, receiver: ReceiverUnit): Standing {
+  if (verdict !== 'fits' || stepFirst === undefined) return verdict
+  return isKnown(receiver.firmware) ? 'after-step' : 'not-known'
 }
 
 export interface Filter {
@@ -105,13 +137,13 @@ export interface Filter {
   readonly typeId: string | undefined
 }
 
-const textOf = ({ name, typeName, facts, entry, ranked }: Listed): string =>
+const textOf = ({ name, typeName, facts, entry, standing }: Listed): string =>
   [
     name,
     typeName,
     facts.version,
     entry === undefined ? 'bench' : 'library',
-    verdictWords[ranked.verdict],
+    standingWords[standing],
     entry?.card?.notes ?? '',
   ]
     .join(' ')
@@ -130,10 +162,12 @@ export function filterListed(all: readonly Listed[], { text, typeId }: Filter): 
 
 /** `3 fit, 1 not known, 12 do not fit`, without what there is none of. */
 export function countWords(all: readonly Listed[]): string {
-  const count = (verdict: Verdict) => all.filter(one => one.ranked.verdict === verdict).length
+  const count = (standing: Standing) => all.filter(one => one.standing === standing).length
   const [fit, unknown, not] = [count('fits'), count('not-known'), count('does-not-fit')]
+  const after = count('after-step')
   return [
     fit > 0 && `${fit} ${fit === 1 ? 'fits' : 'fit'}`,
+    after > 0 && `${after} after a step`,
     unknown > 0 && `${unknown} not known`,
     not > 0 && `${not} ${not === 1 ? 'does' : 'do'} not fit`,
   ]

@@ -5,7 +5,7 @@ import type { Listed } from './listed.ts'
 /** Images that one might take for one another, and what tells them apart. */
 
 /** More than these are no warning any more but a list. */
-export const MOST_ALIKE = 4
+export const MOST_ALIKE = 3
 const MOST_STEPS = 2
 
 /** Signs that are read for one another in many typefaces, brought to one of them. */
@@ -86,7 +86,7 @@ export const yesNoWord = (value: Known<boolean>): string =>
 const plain = (value: Known<string | number> | undefined): string =>
   value === undefined || value === 'unknown' ? 'not known' : String(value)
 
-/** In which respects the two differ, in words; the first is the weightiest. */
+/** In which respects the two differ, in words, the weightiest first; the length only where nothing else does. */
 export function differences(a: Listed, b: Listed): string[] {
   const said: string[] = []
   const tell = (what: string, here: string, there: string) => {
@@ -106,28 +106,23 @@ export function differences(a: Listed, b: Listed): string[] {
   tell('The bands', listWord(a.facts.bands), listWord(b.facts.bands))
   tell('The hardware revisions', listWord(a.facts.hardwareRevisions), listWord(b.facts.hardwareRevisions))
   tell('May go by air', yesNoWord(a.facts.wirelessCapable), yesNoWord(b.facts.wirelessCapable))
+  if (said.length > 0) return said
   const lengths = [a, b].map(one => one.facts.sizeBytes.toLocaleString('en'))
   tell('The length in octets', lengths[0], lengths[1])
   if (said.length === 0) said.push('They say the same of themselves, but their content is not the same.')
   return said
 }
 
-/** A text in pieces, so that what is not in the other one can be made to stand out. */
+const partsOf = (text: string): string[] => text.split(/([\s.\-+]+)/)
+
+/** A text in pieces, so that the words and numbers that the other one does not have can be made to stand out. */
 export function standingOut(
   text: string,
   other: string,
 ): { readonly text: string; readonly differs: boolean }[] {
-  let start = 0
-  while (start < Math.min(text.length, other.length) && text[start] === other[start]) start++
-  let end = 0
-  while (
-    end < Math.min(text.length, other.length) - start &&
-    text[text.length - 1 - end] === other[other.length - 1 - end]
-  )
-    end++
-  return [
-    { text: text.slice(0, start), differs: false },
-    { text: text.slice(start, text.length - end), differs: true },
-    { text: text.slice(text.length - end), differs: false },
-  ].filter(piece => piece.text !== '')
+  const [parts, others] = [partsOf(text), partsOf(other)]
+  if (parts.length !== others.length) return [{ text, differs: text !== other }]
+  return parts
+    .map((part, i) => ({ text: part, differs: part !== others[i] }))
+    .filter(piece => piece.text !== '')
 }
