@@ -42,6 +42,7 @@ const concerns: Readonly<Record<RuleId, Concern>> = {
   'card-room': 'table',
   'supply-present': 'table',
   'supply-range': 'table',
+  'supply-load': 'table',
   'supply-polarity': 'table',
   'one-supply': 'table',
   'cable-wires': 'table',

@@ -36,5 +36,6 @@ export const RULE_IDS = [
   'cable-wires',
   'near-enough',
   'not-too-close',
+  'supply-load',
 ] as const
 export type RuleId = (typeof RULE_IDS)[number]

@@ -1,7 +1,6 @@
 import semver from 'semver'
 import { linkMarginDb, receivedDbm, WANTED_MARGIN_DB } from '../air/path.ts'
 import { isKnown } from '../model/units.ts'
-import { carries, type Feed, feedOf, supplyOnSignal, swapsSupply } from '../wiring/feed.ts'
 import { linkEndsOf } from './link-ends.ts'
 import {
   broken,
@@ -14,11 +13,11 @@ import {
   type Rule,
   withUnit,
 } from './rule.ts'
+import { supplyRules } from './rules-supply.ts'
 import type { Situation } from './situation.ts'
 
-/** Rules about the table: radio, card, supply, cable and distance. */
+/** Rules about the table: radio, card and distance; supply and cable are in a file of their own. */
 
-const cableRoute = (s: Situation) => s.route === 'cable'
 const volts = (v: number) => `${v.toFixed(1)} V`
 
 const radioBattery: Rule = {
@@ -174,179 +173,6 @@ const cardRoom: Rule = {
   },
 }
 
-const feedFromCable: Remedy = {
-  id: 'feed-through-cable',
-  label: 'Unplug every other supply; let the update cable feed the receiver.',
-  apply: bench => ({ ...bench, wiring: { ...bench.wiring, cableFeed: 'through-cable' } }),
-  minutes: 1,
-  reversible: true,
-}
-const feedFromOwn: Remedy = {
-  id: 'feed-from-own-supply',
-  label: 'Give the receiver a supply of its own.',
-  apply: bench => ({
-    ...bench,
-    wiring: {
-      ...bench.wiring,
-      cableFeed: 'own-supply',
-      benchSupplyId: bench.wiring.benchSupplyId ?? bench.supplies[0]?.id,
-    },
-  }),
-  minutes: 2,
-  reversible: true,
-}
-
-const straightCable: Remedy = {
-  id: 'use-straight-cable',
-  label:
-    'Use a cable whose wires go straight through: signal to signal, positive to positive, negative to negative.',
-  apply: bench => {
-    const good = bench.cables.find(
-      c =>
-        !swapsSupply(c) &&
-        !supplyOnSignal(c) &&
-        carries(c, 'signal') &&
-        carries(c, 'positive') &&
-        carries(c, 'negative'),
-    )
-    if (good) return { ...bench, wiring: { ...bench.wiring, cableId: good.id } }
-    const roles = ['signal', 'positive', 'negative'] as const
-    const straight = {
-      id: 'straight-cable',
-      nickname: 'Straight cable',
-      lengthMetres: 0.3,
-      awg: 26,
-      wires: roles.map(role => ({ from: role, to: role })),
-    }
-    return {
-      ...bench,
-      cables: [...bench.cables.filter(c => c.id !== straight.id), straight],
-      wiring: { ...bench.wiring, cableId: straight.id },
-    }
-  },
-  minutes: 5,
-  reversible: true,
-}
-
-const supplyPresent: Rule = {
-  id: 'supply-present',
-  claim: 'Something feeds the receiver.',
-  source: COMMON_PRACTICE,
-  severity: 'block',
-  enforcedBy: 'physics',
-  applies: () => true,
-  check: s => {
-    const feed = feedOf(s)
-    const shown = [evidence('Fed by', feed.from), evidence('Without load', volts(feed.openVolts))]
-    if (feed.openVolts !== 0) return holds(`The receiver is fed by ${feed.from}.`, shown)
-    return broken(
-      'Nothing feeds the receiver.',
-      shown,
-      s.route === 'cable' ? [feedFromOwn, straightCable] : [feedFromOwn],
-    )
-  },
-}
-
-const supplyRange: Rule = {
-  id: 'supply-range',
-  claim: 'The supply is within what the receiver stands.',
-  source: `${COMMON_PRACTICE}: the label of the receiver decides`,
-  severity: 'block',
-  enforcedBy: 'physics',
-  applies: s => feedOf(s).openVolts > 0,
-  check: s => {
-    const { openVolts } = feedOf(s)
-    const { leastVolts, mostVolts } = s.receiverType.supply
-    const shown = [
-      evidence('Supply', volts(openVolts)),
-      evidence('Receiver stands', `${volts(leastVolts)} to ${volts(mostVolts)}`),
-    ]
-    if (openVolts >= leastVolts && openVolts <= mostVolts)
-      return holds(`${volts(openVolts)} suits the receiver.`, shown)
-    const within = s.bench.supplies.find(p => p.volts >= leastVolts && p.volts <= mostVolts)
-    return broken(
-      `${volts(openVolts)} is ${openVolts > mostVolts ? 'more' : 'less'} than the receiver stands (${volts(leastVolts)} to ${volts(mostVolts)}).`,
-      shown,
-      within ? [takeSupply(s, within.id, within.nickname)] : [],
-    )
-  },
-}
-
-const takeSupply = (s: Situation, supplyId: string, nickname: string): Remedy => ({
-  id: 'use-other-supply',
-  label: `Use ${nickname}.`,
-  apply: bench => ({
-    ...bench,
-    models: bench.models.map(m => (m.id === s.model?.id ? { ...m, supplyId } : m)),
-    wiring: {
-      ...bench.wiring,
-      benchSupplyId: supplyId,
-      ...(s.route === 'cable' ? { cableFeed: 'own-supply' as const } : {}),
-    },
-  }),
-  minutes: 3,
-  reversible: true,
-})
-
-const supplyPolarity: Rule = {
-  id: 'supply-polarity',
-  claim: 'Positive meets positive and negative meets negative.',
-  source: `${COMMON_PRACTICE}: reversed supply destroys a receiver at once`,
-  severity: 'block',
-  enforcedBy: 'physics',
-  applies: cableRoute,
-  check: s => {
-    const shown = (s.cable?.wires ?? []).map(w => evidence(`${w.from} of the radio meets`, w.to))
-    return swapsSupply(s.cable) || supplyOnSignal(s.cable)
-      ? broken('This cable puts the supply on the wrong pins: it would destroy the receiver.', shown, [
-          straightCable,
-        ])
-      : holds('The cable does not swap the supply.', shown)
-  },
-}
-
-const describeBackFeed = (feed: Feed) => `${(feed.backFeedMilliamps / 1000).toFixed(1)} A`
-
-const oneSupply: Rule = {
-  id: 'one-supply',
-  claim: 'A receiver that is fed through the update cable gets no second supply.',
-  source: COMMON_PRACTICE,
-  severity: 'block',
-  enforcedBy: 'physics',
-  applies: cableRoute,
-  check: s => {
-    const feed = feedOf(s)
-    const shown = [
-      evidence('Fed by', feed.from),
-      evidence('Current between the supplies', describeBackFeed(feed)),
-    ]
-    return s.wiring.cableFeed !== 'both'
-      ? holds('There is one supply.', shown)
-      : broken(`Two supplies feed the receiver; ${describeBackFeed(feed)} would flow between them.`, shown, [
-          feedFromCable,
-        ])
-  },
-}
-
-const cableWires: Rule = {
-  id: 'cable-wires',
-  claim: 'The update cable carries signal and negative.',
-  source: COMMON_PRACTICE,
-  severity: 'block',
-  enforcedBy: 'physics',
-  applies: cableRoute,
-  check: s => {
-    const shown = [
-      evidence('Cable', s.cable?.nickname ?? 'none'),
-      evidence('Signal through', carries(s.cable, 'signal')),
-      evidence('Negative through', carries(s.cable, 'negative')),
-    ]
-    return carries(s.cable, 'signal') && carries(s.cable, 'negative')
-      ? holds('The cable carries signal and negative.', shown)
-      : broken('Without both signal and negative nothing can be said over the cable.', shown, [straightCable])
-  },
-}
-
 const atDistance = (metres: number): Remedy => ({
   id: 'set-distance',
   label: `Put the receiver about ${metres} m from the radio.`,
@@ -403,11 +229,7 @@ export const benchRules: readonly Rule[] = [
   cardRoom,
   radioBattery,
   radioSystem,
-  supplyPolarity,
-  oneSupply,
-  supplyPresent,
-  supplyRange,
-  cableWires,
+  ...supplyRules,
   nearEnough,
   notTooClose,
 ]

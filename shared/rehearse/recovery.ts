@@ -36,7 +36,7 @@ export interface Aftermath {
   readonly cutAgain?: CutPoint
 }
 
-const MOST_REMEDIES = 8
+const MOST_REMEDIES = 16
 
 interface Course {
   bench: Bench
@@ -60,10 +60,13 @@ export function recoveryFor(after: Aftermath): Recovery | null {
   if (after.outcome === 'needs-boot-rom') {
     const { result, simulatedMs } = rewriteThroughBootRom(after.memory, after.type, after.seed)
     course.steps.push(...bootRomSteps(after.type))
-    if (result.ended === 'failed') return endsAtBootRom(course, after, result.text, simulatedMs)
+    if (result.ended === 'failed')
+      return stopsHere(course, after, `when this was rehearsed, it failed. ${result.text}`, simulatedMs)
     bootRomMs = simulatedMs
   }
   applyRemedies(course, after)
+  const danger = findingsOf(course, after, course.image.facts).find(stopsByPhysics)
+  if (danger) return stopsHere(course, after, `nothing here puts this right. ${danger.sentence}`, bootRomMs)
   course.steps.push(...updateSteps(course, after))
   const { outcome, simulatedMs } = carryOut(course, after)
   if (after.cutAgain !== undefined && outcome !== 'updated')
@@ -74,9 +77,13 @@ export function recoveryFor(after: Aftermath): Recovery | null {
   }
 }
 
-/** The chip's own loader did not bring it back in the simulation, so what would come after it is not promised. */
-function endsAtBootRom(course: Course, after: Aftermath, why: string, simulatedMs: number): Recovery {
-  const text = `Stop here: when this was rehearsed, it failed. ${why} Give the receiver to a workshop.`
+/** What no remedy has put right and what could harm the receiver: nobody is told to go on from there. */
+const stopsByPhysics = (f: Finding): boolean =>
+  f.holds === 'no' && f.rule.severity === 'block' && f.rule.enforcedBy === 'physics'
+
+/** It was not brought back in the simulation, so what would come after that is not promised. */
+function stopsHere(course: Course, after: Aftermath, why: string, simulatedMs: number): Recovery {
+  const text = `Stop here: ${why} Give the receiver to a workshop.`
   const outcome = judge(after.memory, recordCount(after.memory))
   const steps = [...course.steps, { text, minutes: 1 }]
   return { steps, rehearsed: { outcome, simulatedMs: Math.round(simulatedMs), standIn: false } }
@@ -103,14 +110,16 @@ function benchOfNow(after: Aftermath): Bench {
   }
 }
 
-/** What nobody refuses but physics stands in the way of has to be put right too. */
-const blocking = (found: readonly Finding[]) =>
+/** What nobody refuses but physics stands in the way of has to be put right too; a remedy that failed is not repeated. */
+const blocking = (found: readonly Finding[], done: ReadonlySet<string>) =>
   found.find(
     f =>
       f.holds === 'no' &&
       (f.rule.severity === 'block' || f.rule.enforcedBy === 'physics') &&
-      f.remedies.length > 0,
+      f.remedies.length > 0 &&
+      !done.has(remedyKey(f)),
   )
+const remedyKey = (f: Finding) => `${f.rule.id}: ${f.remedies[0].label}`
 
 function findingsOf(course: Course, after: Aftermath, image: ImageFacts): Finding[] {
   const s = situationOf(course.bench, after.receiverId, course.route, image)
@@ -118,9 +127,11 @@ function findingsOf(course: Course, after: Aftermath, image: ImageFacts): Findin
 }
 
 function applyRemedies(course: Course, after: Aftermath): void {
-  for (let i = 0; i < MOST_REMEDIES; i++) {
-    const broken = blocking(findingsOf(course, after, course.image.facts))
+  const done = new Set<string>()
+  while (done.size < MOST_REMEDIES) {
+    const broken = blocking(findingsOf(course, after, course.image.facts), done)
     if (broken === undefined) return
+    done.add(remedyKey(broken))
     const [remedy] = broken.remedies
     course.bench = remedy.apply(course.bench)
     if (remedy.route) course.route = remedy.route

@@ -1,6 +1,6 @@
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { Feed } from '../wiring/feed.ts'
-import { voltsUnderLoad } from '../wiring/feed.ts'
+import { voltsAt } from '../wiring/feed.ts'
 import { type Actor, type Kernel, msToNs } from './kernel.ts'
 import type { TraceRecorder } from './trace.ts'
 
@@ -125,9 +125,7 @@ export class PowerRail implements Actor {
   private settle(milliamps: number): void {
     this.milliamps = milliamps
     if (!this.on) this.volts = 0
-    else if (milliamps > this.feed.limitMilliamps && this.feed.limitMilliamps > 0)
-      this.volts = (this.feed.openVolts * this.feed.limitMilliamps) / milliamps
-    else this.volts = Math.max(0, voltsUnderLoad(this.feed, milliamps, this.extraOhms))
+    else this.volts = Math.max(0, voltsAt(this.feed, milliamps, this.extraOhms))
     this.trace.supply(this.kernel.nowNs, this.volts, milliamps)
   }
 }

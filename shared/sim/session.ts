@@ -6,6 +6,7 @@ import { isKnown } from '../model/units.ts'
 import { ADDRESS } from '../procedure/bus.ts'
 import type { Procedure } from '../procedure/effects.ts'
 import { carries, type Feed, feedOf, voltsOnSignalPin } from '../wiring/feed.ts'
+import { alwaysMilliamps } from '../wiring/load.ts'
 import { Air, airTiming } from './air.ts'
 import { VirtualCard } from './card.ts'
 import { dice } from './dice.ts'
@@ -27,7 +28,6 @@ import type { Setup } from './world.ts'
 const POLL_SLOT_NS = msToNs(12)
 /** The wire between the radio's processor and its module; common practice for such links, no source. */
 const MODULE_PORT_BAUD = 400_000
-const SERVO_IDLE_MILLIAMPS = 8
 const RADIO_OWN_MILLIAMPS = 180
 
 const HAPPENS = { powerCut: 1, cableLoose: 2, cardPulled: 3, radioDies: 4 } as const
@@ -90,7 +90,7 @@ class Session implements Actor {
       feed: this.feed,
       extraOhms: world.extraSupplyOhms,
       type,
-      alwaysMilliamps: this.feed.throughCable ? 0 : (situation.model?.servos ?? 0) * SERVO_IDLE_MILLIAMPS,
+      alwaysMilliamps: alwaysMilliamps(this.feed, situation.model?.servos ?? 0),
     })
     const cable = route === 'cable'
     this.line = new Line(kernel, {

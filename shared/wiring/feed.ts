@@ -77,7 +77,7 @@ function cableFeed(table: Table): Feed {
   }
 }
 
-function ownFeed(supply: SupplyUnit | undefined): Feed {
+export function ownFeed(supply: SupplyUnit | undefined): Feed {
   if (supply === undefined) return NOTHING
   return {
     from: supply.nickname,
@@ -123,3 +123,9 @@ export function feedOf(table: Table): Feed {
 /** Volts at the receiver's pins under a load in milliamperes. */
 export const voltsUnderLoad = (feed: Feed, milliamps: number, extraOhms = 0): number =>
   feed.openVolts - (milliamps / 1000) * (feed.seriesOhms + extraOhms)
+
+/** The same with the limit of the source: beyond it a port or regulator folds back. */
+export const voltsAt = (feed: Feed, milliamps: number, extraOhms = 0): number =>
+  milliamps > feed.limitMilliamps && feed.limitMilliamps > 0
+    ? (feed.openVolts * feed.limitMilliamps) / milliamps
+    : voltsUnderLoad(feed, milliamps, extraOhms)

@@ -177,6 +177,12 @@ const CASES: Record<RuleId, { holds: Case; broken: Case; unknown?: Case }> = {
     holds: { route: 'cable' },
     broken: { route: 'cable', bench: inType({ supply: { ...wren.supply, mostVolts: 4.5 } }) },
   },
+  'supply-load': {
+    holds: { route: 'cable' },
+    broken: {
+      bench: b => ({ ...b, supplies: b.supplies.map(p => ({ ...p, internalOhms: 50 })) }),
+    },
+  },
   'supply-polarity': {
     holds: { route: 'cable' },
     broken: { route: 'cable', bench: inCable({ wires: crossed }) },
