@@ -7,17 +7,17 @@ import { connectClient } from './api/client.ts'
 import { App } from './app/App.tsx'
 import { Fallback } from './app/Fallback.tsx'
 import { loadSettings } from './state/settings.ts'
-import { BenchProvider } from './state/use-bench.tsx'
+import { BenchProvider, loadDraft } from './state/use-bench.tsx'
 
 const client = connectClient()
 const root = document.getElementById('root')
 if (root !== null) {
-  // One question before the first paint, so that the window does not come up in the wrong colours.
-  const settings = await loadSettings(client)
+  // Asked before the first paint, so that the window does not come up in the wrong colours or offer the wrong start.
+  const [settings, leftBehind] = await Promise.all([loadSettings(client), loadDraft(client)])
   createRoot(root).render(
     <StrictMode>
       <Fallback>
-        <BenchProvider client={client}>
+        <BenchProvider client={client} leftBehind={leftBehind}>
           <App client={client} settings={settings} />
         </BenchProvider>
       </Fallback>

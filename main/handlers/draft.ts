@@ -8,9 +8,9 @@ export function draftHandlers(env: {
 }): Pick<Handlers<AppContract>, 'draft.get' | 'draft.set'> {
   const draft = new Draft(env.dataFolder)
   return {
-    'draft.get': async () => ({ bench: await draft.get() }),
-    'draft.set': async ({ bench }) => {
-      await draft.set(bench)
+    'draft.get': async () => ({ draft: await draft.get() }),
+    'draft.set': async ({ draft: next }) => {
+      await draft.set(next)
       return {}
     },
   }

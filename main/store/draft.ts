@@ -1,9 +1,13 @@
 import { rm } from 'node:fs/promises'
 import { join } from 'node:path'
-import { type Bench, MAX_BENCH_FILE_BYTES, readBench, writeBench } from '../../shared/model/bench.ts'
+import { type BenchDraft, draftSchema } from '../../shared/api/bench-files.ts'
+import { checkBench, MAX_BENCH_FILE_BYTES } from '../../shared/model/bench.ts'
 import { writeAtomically } from './atomic-write.ts'
 import { oneAtATime } from './one-at-a-time.ts'
 import { readBounded } from './read-file.ts'
+
+/** A bench of the largest size, and the path and revision of the file it came from. */
+const MOST_BYTES = MAX_BENCH_FILE_BYTES + 16 * 1024
 
 /** Unsaved changes, kept so that a crash or a closed window does not lose them. */
 export class Draft {
@@ -15,12 +19,12 @@ export class Draft {
   }
 
   /** @returns null where there is none, or where it cannot be read: a draft is a courtesy, never an obstacle */
-  get(): Promise<Bench | null> {
+  get(): Promise<BenchDraft | null> {
     return this.#inTurn('draft', async () => {
       try {
-        const octets = await readBounded(this.#path, MAX_BENCH_FILE_BYTES)
-        const read = readBench(new TextDecoder().decode(octets), 'draft.json')
-        return read.ok ? read.value : null
+        const octets = await readBounded(this.#path, MOST_BYTES)
+        const draft = draftSchema.parse(JSON.parse(new TextDecoder().decode(octets)))
+        return checkBench(draft.bench).ok ? draft : null
       } catch {
         return null
       }
@@ -28,11 +32,11 @@ export class Draft {
   }
 
   /** @throws the file system's error; the draft before is then still there */
-  set(bench: Bench | null): Promise<void> {
+  set(draft: BenchDraft | null): Promise<void> {
     return this.#inTurn('draft', () =>
-      bench === null
+      draft === null
         ? rm(this.#path, { force: true })
-        : writeAtomically(this.#path, new TextEncoder().encode(writeBench(bench))),
+        : writeAtomically(this.#path, new TextEncoder().encode(JSON.stringify(draftSchema.parse(draft)))),
     )
   }
 }

@@ -1,47 +1,28 @@
-import { lazy, Suspense, useCallback, useEffect, useRef, useState } from 'react'
+import { useCallback, useEffect, useRef, useState } from 'react'
 import type { MenuCommand } from '../../shared/api/contract.ts'
 import { writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
-import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
-import type { InitialChoice } from '../rehearse/setup/settings.ts'
+import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import { hasUnsaved } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { useBench } from '../state/use-bench.tsx'
 import { ProblemList, problemsOf } from '../ui/Notice.tsx'
-import { Ask } from './Ask.tsx'
+import { download } from './download.ts'
 import { Edge } from './Edge.tsx'
-import { SaveAs } from './SaveAs.tsx'
+import { type Asking, Questions } from './Questions.tsx'
 import { TopBar } from './TopBar.tsx'
 import { applyTheme, followSystem, type Theme } from './theme.ts'
 import { useCommands } from './use-commands.ts'
 import { useDroppedFile } from './use-dropped-file.ts'
+import { useOpening } from './use-opening.ts'
+import { useRegions } from './use-regions.ts'
+import { useSaid } from './use-said.ts'
+import { type HandOver, stillHanded, Views } from './Views.tsx'
 import { VIEWS, type ViewId } from './views.ts'
 import { Welcome } from './Welcome.tsx'
 
-const FleetView = lazy(() => import('../fleet/FleetView.tsx').then(m => ({ default: m.FleetView })))
-const FirmwareView = lazy(() =>
-  import('../firmware/FirmwareView.tsx').then(m => ({ default: m.FirmwareView })),
-)
-const NewBench = lazy(() => import('../new-bench/NewBench.tsx').then(m => ({ default: m.NewBench })))
-const RehearseView = lazy(() =>
-  import('../rehearse/RehearseView.tsx').then(m => ({ default: m.RehearseView })),
-)
-
 type Place = ViewId | 'welcome' | 'new-bench'
-type Asking = { readonly what: 'save-as' } | { readonly what: 'discard'; readonly then: () => void }
-
-const MOST_BENCH_BYTES = 8 * 1024 * 1024
-
-/** Hands the text to the person as a file of their own. */
-function download(fileName: string, text: string): void {
-  const url = URL.createObjectURL(new Blob([text], { type: 'application/json' }))
-  const link = document.createElement('a')
-  link.href = url
-  link.download = fileName
-  link.click()
-  URL.revokeObjectURL(url)
-}
 
 export interface AppProps {
   readonly client: AppClient
@@ -50,85 +31,69 @@ export interface AppProps {
 
 export function App({ client, settings }: AppProps) {
   const desk = useBench()
+  const { open } = desk
   const [place, setPlace] = useState<Place>('welcome')
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [asking, setAsking] = useState<Asking>()
-  const [theme, setTheme] = useState<Theme>(settings.theme)
-  /** What the new bench hands over to its first rehearsal. */
-  const [first, setFirst] = useState<{
-    image: { fileName: string; octets: Uint8Array } | undefined
-    route: Route
-  }>()
-  /** What the firmware view hands over, for the receiver that it was chosen for. */
-  const [handed, setHanded] = useState<{ receiverId: string | undefined; choice: InitialChoice }>()
+  const [theme, setTheme] = useTheme(settings)
+  const [handOver, setHandOver] = useState<HandOver>()
+  const newBench = useRef<NewBenchProgress>(undefined)
   const view = useRef<HTMLElement>(null)
-  const { open } = desk
-
-  useEffect(() => {
-    settings.theme = theme
-    applyTheme(theme)
-    return followSystem(() => theme)
-  }, [theme, settings])
+  const [said, say] = useSaid()
 
   const tell = useCallback((error: unknown) => setProblems(problemsOf(error)), [])
   const goTo = (next: Place) => {
+    if (place === 'rehearse') setHandOver(before => before && stillHanded(before))
     setPlace(next)
     setProblems([])
     requestAnimationFrame(() => view.current?.focus({ preventScroll: true }))
   }
-  /** Goes on at once, or after the person has agreed to lose what is not saved. */
-  const guarded = (then: () => void) => {
-    if (
-      open &&
-      hasUnsaved(open) &&
-      (open.past.length > 0 || open.file === undefined) &&
-      open.saved !== open.bench
-    )
-      setAsking({ what: 'discard', then })
-    else then()
+  const opened = () => {
+    setHandOver(undefined)
+    goTo('fleet')
   }
-  const openText = async (file: File) => {
-    try {
-      if (file.size > MOST_BENCH_BYTES)
-        throw new Error(`${file.name} has ${file.size} octets; a bench file has at most ${MOST_BENCH_BYTES}.`)
-      await desk.openText(file.name, await file.text())
-      goTo('fleet')
-    } catch (error) {
-      tell(error)
-    }
-  }
-  const { openFile } = desk
-  const asked = useRef(false)
-  useEffect(() => {
-    if (asked.current) return
-    asked.current = true
-    // A bench named on the command line is what the person wants to see first.
-    client
-      .call('bench.list', {})
-      .then(async ({ commandLineFile }) => {
-        if (commandLineFile === undefined) return
-        await openFile(commandLineFile)
-        setPlace('fleet')
-      })
-      .catch(tell)
-  }, [client, openFile, tell])
-  const save = async () => {
+  const opening = useOpening({ client, desk, onOpened: opened, onProblem: tell, onAsk: setAsking })
+  const { guarded } = opening
+
+  const save = async (overwrite = false) => {
     if (open === undefined) return
     try {
-      if (!(await desk.save())) setAsking({ what: 'save-as' })
+      if (await desk.save(overwrite)) {
+        setProblems([])
+        say('Saved.')
+      } else setAsking({ what: 'save-as' })
     } catch (error) {
-      tell(error)
+      const [problem] = problemsOf(error)
+      if (problem?.code === 'bench.changed-on-disk') setAsking({ what: 'changed-on-disk', problem })
+      else tell(error)
     }
   }
-  const run = (command: MenuCommand) => {
-    if (command === 'undo') desk.undo()
-    else if (command === 'redo') desk.redo()
-    else if (command === 'save') void save()
-    else if (command === 'save-as') open && setAsking({ what: 'save-as' })
-    else goTo(command === 'new' ? 'new-bench' : 'welcome')
+  const undo = () => {
+    const label = open?.past.at(-1)?.label
+    desk.undo()
+    say(label === undefined ? 'There is nothing to undo.' : `Undone: ${label}.`)
   }
-  useCommands(client, run)
-  useDroppedFile(file => guarded(() => void openText(file)))
+  const redo = () => {
+    const label = open?.future[0]?.label
+    desk.redo()
+    say(label === undefined ? 'There is nothing to redo.' : `Done again: ${label}.`)
+  }
+  const saveAs = () => open && setAsking({ what: 'save-as' })
+  const commands: Readonly<Record<MenuCommand, () => unknown>> = {
+    undo,
+    redo,
+    save: () => void save(),
+    'save-as': saveAs,
+    // Answers that were given are never dropped by a key.
+    new: () => place !== 'new-bench' && goTo(newBench.current ? 'welcome' : 'new-bench'),
+    open: () => goTo('welcome'),
+  }
+  useCommands(client, command => commands[command]())
+  useDroppedFile(opening.openDropped, tell)
+  useRegions()
+  useEffect(() => {
+    document.title = open ? `${hasUnsaved(open) ? '• ' : ''}${open.bench.name} – Preflash` : 'Preflash'
+  }, [open])
 
   return (
     <div className="app">
@@ -137,10 +102,11 @@ export function App({ client, settings }: AppProps) {
       </a>
       <TopBar
         open={open}
-        onUndo={desk.undo}
-        onRedo={desk.redo}
+        said={said}
+        onUndo={undo}
+        onRedo={redo}
         onSave={() => void save()}
-        onSaveAs={() => setAsking({ what: 'save-as' })}
+        onSaveAs={saveAs}
         onExport={() => open && download(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
       />
       <Edge
@@ -152,106 +118,82 @@ export function App({ client, settings }: AppProps) {
         onHome={() => goTo('welcome')}
       />
       <main id="view" className="app-view" ref={view} tabIndex={-1}>
-        <Suspense fallback={<p className="welcome">One moment…</p>}>
-          {place === 'welcome' && (
-            <Welcome
-              client={client}
-              draft={open === undefined ? desk.draft : undefined}
-              onDemo={() =>
-                guarded(() => {
-                  desk.openDemo()
-                  goTo('fleet')
-                })
-              }
-              onNew={() => goTo('new-bench')}
-              onOpenFile={fileName =>
-                guarded(() => void desk.openFile(fileName).then(() => goTo('fleet'), tell))
-              }
-              onOpenText={file => guarded(() => void openText(file))}
-              onCarryOn={() => {
-                desk.carryOn()
-                goTo('fleet')
-              }}
-              onProblems={setProblems}
-            />
-          )}
-          {place === 'new-bench' && (
-            <NewBench
-              onDone={(bench, receiverId, file, route) =>
-                guarded(() => {
-                  desk.openNew(bench, receiverId)
-                  setFirst({ image: file, route })
-                  setHanded(undefined)
-                  goTo('rehearse')
-                })
-              }
-              onCancel={() => goTo('welcome')}
-            />
-          )}
-          {place === 'fleet' && open && (
-            <FleetView
-              bench={open.bench}
-              onChangeBench={desk.change}
-              receiverId={open.receiverId}
-              onChooseReceiver={desk.choose}
-              onRehearse={() => goTo('rehearse')}
-            />
-          )}
-          {place === 'firmware' && open && (
-            <FirmwareView
-              bench={open.bench}
-              onChangeBench={desk.change}
-              onUndo={desk.undo}
-              receiverId={open.receiverId}
-              onChooseReceiver={desk.choose}
-              client={client}
-              onRehearse={(image, route) => {
-                setFirst(undefined)
-                setHanded({ receiverId: open.receiverId, choice: { image, route } })
+        {place === 'welcome' ? (
+          <Welcome
+            client={client}
+            draft={desk.draft?.bench}
+            onDemo={() =>
+              guarded(() => {
+                desk.openDemo()
+                opened()
+              })
+            }
+            onNew={() => {
+              newBench.current = undefined
+              goTo('new-bench')
+            }}
+            onGoOnWithNew={newBench.current && (() => goTo('new-bench'))}
+            onOpenFile={opening.openFile}
+            onOpenText={opening.openDropped}
+            onCarryOn={() => {
+              desk.carryOn()
+              opened()
+            }}
+            onProblems={setProblems}
+          />
+        ) : (
+          <Views
+            view={place}
+            client={client}
+            settings={settings}
+            open={open}
+            handOver={handOver}
+            newBench={newBench}
+            onChangeBench={desk.change}
+            onChooseReceiver={desk.choose}
+            onUndo={undo}
+            onRehearse={next => {
+              if (next) setHandOver(next)
+              goTo('rehearse')
+            }}
+            onNewBench={(bench, receiverId, next) =>
+              guarded(() => {
+                newBench.current = undefined
+                desk.openNew(bench, receiverId)
+                setHandOver(next)
                 goTo('rehearse')
-              }}
-            />
-          )}
-          {place === 'rehearse' && open && (
-            <RehearseView
-              bench={open.bench}
-              onChangeBench={desk.change}
-              receiverId={open.receiverId}
-              onChooseReceiver={desk.choose}
-              client={client}
-              initialImage={first?.image}
-              initialRoute={first?.route}
-              initialChoice={handed?.receiverId === open.receiverId ? handed?.choice : undefined}
-              memory={settings.rehearse}
-            />
-          )}
-        </Suspense>
+              })
+            }
+            onCancelNewBench={() => {
+              newBench.current = undefined
+              goTo('welcome')
+            }}
+          />
+        )}
       </main>
       {problems.length > 0 && (
         <div className="app-notices">
           <ProblemList problems={problems} onClose={() => setProblems([])} />
         </div>
       )}
-      {asking?.what === 'save-as' && open && (
-        <SaveAs
-          suggested={open.file?.fileName ?? open.bench.name}
-          onSave={desk.saveAs}
-          onClose={() => setAsking(undefined)}
-        />
-      )}
-      {asking?.what === 'discard' && (
-        <Ask
-          title="There are unsaved changes"
-          yes="Go on without saving"
-          onNo={() => setAsking(undefined)}
-          onYes={() => {
-            setAsking(undefined)
-            asking.then()
-          }}
-        >
-          <p>What you changed on “{open?.bench.name}” since it was last saved would be lost.</p>
-        </Ask>
-      )}
+      <Questions
+        asking={asking}
+        open={open}
+        draft={desk.draft}
+        onSaveAs={desk.saveAs}
+        onReplace={() => void save(true)}
+        onAsk={setAsking}
+      />
     </div>
   )
+}
+
+function useTheme(settings: Settings): [Theme, (theme: Theme) => void] {
+  const [theme, setTheme] = useState<Theme>(settings.theme)
+  useEffect(() => {
+    settings.theme = theme
+    applyTheme(theme)
+    return followSystem(() => theme)
+  }, [theme, settings])
+  return [theme, setTheme]
 }

@@ -1,8 +1,10 @@
 import { hasUnsaved, type OpenBench } from '../state/bench-state.ts'
 import { Button } from '../ui/Button.tsx'
+import type { Said } from './use-said.ts'
 
 export interface TopBarProps {
   readonly open: OpenBench | undefined
+  readonly said: Said
   readonly onUndo: () => void
   readonly onRedo: () => void
   readonly onSave: () => void
@@ -16,7 +18,7 @@ function savedWords(open: OpenBench): string {
 }
 
 /** Says which bench, which receiver, and whether anything is live. */
-export function TopBar({ open, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
+export function TopBar({ open, said, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
   const receiver = open?.bench.receivers.find(r => r.id === open.receiverId)
   const undone = open?.past.at(-1)?.label
   const redone = open?.future[0]?.label
@@ -27,8 +29,15 @@ export function TopBar({ open, onUndo, onRedo, onSave, onSaveAs, onExport }: Top
         {open ? (
           <>
             <strong>{open.bench.name}</strong>
-            <span>{savedWords(open)}</span>
-            {receiver && <span>· Receiver: {receiver.nickname}</span>}
+            <span className="app-said" role="status">
+              {said.text && (
+                <span key={said.turn} title={said.text}>
+                  {said.text}
+                </span>
+              )}
+            </span>
+            <span className="app-state">{savedWords(open)}</span>
+            {receiver && <span className="app-state">· Receiver: {receiver.nickname}</span>}
           </>
         ) : (
           <span>No bench is open</span>

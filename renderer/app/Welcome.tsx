@@ -1,4 +1,6 @@
 import { useEffect, useRef, useState } from 'react'
+import type { ListedBench } from '../../shared/api/bench-files.ts'
+import { demoBench } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
@@ -10,22 +12,20 @@ export interface WelcomeProps {
   readonly draft: Bench | undefined
   readonly onDemo: () => void
   readonly onNew: () => void
+  /** Where the questions of a new bench have been left half answered. */
+  readonly onGoOnWithNew: (() => void) | undefined
   readonly onOpenFile: (fileName: string) => void
   readonly onOpenText: (file: File) => void
   readonly onCarryOn: () => void
   readonly onProblems: (problems: readonly Problem[]) => void
 }
 
-interface Listed {
-  readonly fileName: string
-  readonly name: string
-  readonly modified: string
-}
+const demo = demoBench()
 
 /** The first screen: the ways in, each with what it is for. */
 export function Welcome(props: WelcomeProps) {
   const { client, draft, onProblems } = props
-  const [files, setFiles] = useState<readonly Listed[]>([])
+  const [files, setFiles] = useState<readonly ListedBench[]>([])
   const picker = useRef<HTMLInputElement>(null)
   useEffect(() => {
     client.call('bench.list', {}).then(
@@ -59,15 +59,20 @@ export function Welcome(props: WelcomeProps) {
             A few plain questions about one radio, one module, one receiver and an image file. “I don’t know”
             is an answer.
           </p>
-          <Button kind={draft ? 'plain' : 'primary'} onClick={props.onNew}>
+          {props.onGoOnWithNew && (
+            <Button kind="primary" onClick={props.onGoOnWithNew}>
+              Go on with the questions
+            </Button>
+          )}
+          <Button kind={draft || props.onGoOnWithNew ? 'plain' : 'primary'} onClick={props.onNew}>
             New bench
           </Button>
         </li>
         <li>
           <h2>Look around first</h2>
           <p>
-            The Marsh Lane club: an invented fleet of three radios, fourteen receivers and twelve models to
-            try everything on.
+            The {demo.name}: an invented fleet of {demo.radios.length} radios, {demo.receivers.length}{' '}
+            receivers and {demo.models.length} models to try everything on.
           </p>
           <Button onClick={props.onDemo}>Open the demo bench</Button>
         </li>
@@ -100,7 +105,10 @@ export function Welcome(props: WelcomeProps) {
               <li key={f.fileName}>
                 <Button onClick={() => props.onOpenFile(f.fileName)}>
                   {f.name}
-                  <span>{new Date(f.modified).toLocaleString()}</span>
+                  <span>
+                    {f.fromCommandLine && 'named at the start, '}
+                    {new Date(f.modified).toLocaleString()}
+                  </span>
                 </Button>
               </li>
             ))}

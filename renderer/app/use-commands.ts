@@ -24,14 +24,17 @@ export function useCommands(client: AppClient, run: (command: MenuCommand) => vo
   const latest = useRef(run)
   latest.current = run
   useEffect(() => {
-    const stop = client.on('menu.chosen', ({ command }) => latest.current(command))
+    const stop = client.on('menu.chosen', ({ command }) => {
+      if (document.querySelector('dialog:modal') === null) latest.current(command)
+    })
     const onKey = (event: KeyboardEvent) => {
       if (!(event.ctrlKey || event.metaKey) || event.altKey) return
       const command = KEYS[`${event.shiftKey ? 'shift+' : ''}${event.key.toLowerCase()}`]
       if (command === undefined) return
       if ((command === 'undo' || command === 'redo') && inTextField(event.target)) return
       event.preventDefault()
-      latest.current(command)
+      // What lies under an open dialog must not change unseen.
+      if (document.querySelector('dialog:modal') === null) latest.current(command)
     }
     window.addEventListener('keydown', onKey)
     return () => {

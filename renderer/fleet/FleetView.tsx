@@ -31,7 +31,7 @@ export function FleetView(props: FleetViewProps) {
   const [chosen, setChosen] = useState<Partial<Record<Kind, string>>>({})
   const [editing, setEditing] = useState<Editing>()
   const [inUse, setInUse] = useState<{ name: string; references: readonly Reference[] }>()
-  const [told, setTold] = useState('')
+  const [told, setTold] = useState<{ readonly label: string; readonly made: Bench }>()
 
   const choose = (of: Kind, id: string) => {
     setChosen({ ...chosen, [of]: id })
@@ -39,7 +39,7 @@ export function FleetView(props: FleetViewProps) {
   }
   const changeBench = (label: string, next: Bench) => {
     onChangeBench(label, next)
-    setTold(`Done: ${label}. Ctrl+Z takes it back.`)
+    setTold({ label, made: next })
   }
   const del = (of: Kind, id: string) => {
     const removal = remove(bench, of, id)
@@ -69,7 +69,8 @@ export function FleetView(props: FleetViewProps) {
           ))}
         </nav>
         <p className="fleet-told" role="status">
-          {told}
+          {/* Once it is taken back it is no longer so. */}
+          {told?.made === bench && `Done: ${told.label}. Ctrl+Z takes it back.`}
         </p>
       </header>
       {tab === 'matrix' ? (

@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react'
+import { useEffect, useMemo, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { type Answers, isSettled } from './answers.ts'
@@ -8,7 +8,15 @@ import { QUESTIONS, sayAnswer } from './questions.ts'
 import { Summary } from './Summary.tsx'
 import './new-bench.css'
 
+export interface NewBenchProgress {
+  readonly answers: Answers
+  /** Index of the question, or their number for the last page. */
+  readonly at: number
+}
+
 export interface NewBenchProps {
+  /** Where the answers are kept while another view is looked at. */
+  readonly kept?: { current: NewBenchProgress | undefined }
   readonly onDone: (
     bench: Bench,
     receiverId: string,
@@ -19,9 +27,12 @@ export interface NewBenchProps {
 }
 
 /** From nothing to a first rehearsal: one question a page, and at the end what had to be assumed. */
-export function NewBench({ onDone, onCancel }: NewBenchProps) {
-  const [answers, setAnswers] = useState<Answers>({})
-  const [at, setAt] = useState(0)
+export function NewBench({ kept, onDone, onCancel }: NewBenchProps) {
+  const [answers, setAnswers] = useState<Answers>(kept?.current?.answers ?? {})
+  const [at, setAt] = useState(kept?.current?.at ?? 0)
+  useEffect(() => {
+    if (kept && Object.keys(answers).length > 0) kept.current = { answers, at }
+  }, [kept, answers, at])
   const question = QUESTIONS[at]
   const complete = QUESTIONS.every(q => isSettled(answers, q.id))
   const made = useMemo(() => (question === undefined ? newBench(answers) : undefined), [question, answers])

@@ -31,7 +31,6 @@ export type BenchAction =
   | { readonly do: 'redo' }
   | { readonly do: 'saved'; readonly bench: Bench; readonly fileName: string; readonly revision: string }
   | { readonly do: 'choose'; readonly receiverId: string | undefined }
-  | { readonly do: 'close' }
 
 const MOST_STEPS = 200
 
@@ -42,7 +41,6 @@ const stillThere = (bench: Bench, id: string | undefined) =>
   bench.receivers.some(r => r.id === id) ? id : bench.receivers[0]?.id
 
 export function benchReducer(state: OpenBench | undefined, action: BenchAction): OpenBench | undefined {
-  if (action.do === 'close') return undefined
   if (action.do === 'open')
     return {
       bench: action.bench,

@@ -7,8 +7,8 @@ import {
   useMemo,
   useReducer,
   useRef,
-  useState,
 } from 'react'
+import type { BenchDraft } from '../../shared/api/bench-files.ts'
 import { demoBench, demoDefaults } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { AppClient } from '../api/client.ts'
@@ -21,17 +21,18 @@ export interface BenchDesk {
   redo(): void
   choose(receiverId: string | undefined): void
   openDemo(): void
-  openNew(bench: Bench, receiverId: string): void
+  /** Opens a bench that has no file yet. */
+  openNew(bench: Bench, receiverId?: string): void
   /** Opens a file of the data folder. Rejects with problems. */
   openFile(fileName: string): Promise<void>
-  /** Opens a bench from text that came by dialog or drag and drop. Rejects with problems. */
-  openText(fileName: string, text: string): Promise<void>
-  /** Saves in place. @returns false when a name has to be asked for first */
-  save(): Promise<boolean>
+  /**
+   * Saves in place, over whatever is there when `overwrite` is said.
+   * @returns false when a name has to be asked for first
+   */
+  save(overwrite?: boolean): Promise<boolean>
   saveAs(fileName: string, overwrite: boolean): Promise<void>
-  close(): void
-  /** Unsaved changes that an earlier window left behind. */
-  readonly draft: Bench | undefined
+  /** Unsaved changes that an earlier window left behind, until they are taken up or given up. */
+  readonly draft: BenchDraft | undefined
   carryOn(): void
 }
 
@@ -43,30 +44,33 @@ export function useBench(): BenchDesk {
   return desk
 }
 
-export function BenchProvider({
-  client,
-  children,
-}: {
+/** Asks the machine for what was left unsaved; nothing where it does not answer. */
+export async function loadDraft(client: AppClient): Promise<BenchDraft | undefined> {
+  try {
+    return (await client.call('draft.get', {})).draft ?? undefined
+  } catch {
+    return undefined
+  }
+}
+
+export interface BenchProviderProps {
   readonly client: AppClient
+  readonly leftBehind: BenchDraft | undefined
   readonly children: ReactNode
-}) {
+}
+
+export function BenchProvider({ client, leftBehind, children }: BenchProviderProps) {
   const [open, dispatch] = useReducer(benchReducer, undefined)
-  const [draft, setDraft] = useState<Bench>()
+  // A bench is only opened after the person has agreed to lose what was left behind.
+  const draft = open === undefined ? leftBehind : undefined
   const current = useRef(open)
   current.current = open
 
   useEffect(() => {
-    client.call('draft.get', {}).then(
-      kept => setDraft(kept.bench ?? undefined),
-      () => {},
-    )
-  }, [client])
-
-  useEffect(() => {
     if (open === undefined) return
-    const bench = hasUnsaved(open) ? open.bench : null
+    const next = hasUnsaved(open) ? { bench: open.bench, file: open.file ?? null } : null
     // A draft that cannot be kept is no reason to disturb anybody at work; saving will say what is wrong.
-    const timer = setTimeout(() => void client.call('draft.set', { bench }).catch(() => {}), 400)
+    const timer = setTimeout(() => void client.call('draft.set', { draft: next }).catch(() => {}), 400)
     return () => clearTimeout(timer)
   }, [open, client])
 
@@ -100,21 +104,16 @@ export function BenchProvider({
           file: { fileName: opened.fileName, revision: opened.revision },
         })
       },
-      openText: async (fileName, text) => {
-        const { bench } = await client.call('bench.check', { fileName, text })
-        dispatch({ do: 'open', bench, file: undefined, unsaved: true })
-      },
-      save: async () => {
+      save: async (overwrite = false) => {
         const file = current.current?.file
         if (file === undefined) return false
-        await write(file.fileName, file.revision, false)
+        await write(file.fileName, file.revision, overwrite)
         return true
       },
       saveAs: (fileName, overwrite) => write(fileName, null, overwrite),
-      close: () => dispatch({ do: 'close' }),
       draft,
       carryOn: () => {
-        if (draft) dispatch({ do: 'open', bench: draft, file: undefined, unsaved: true })
+        if (draft) dispatch({ do: 'open', bench: draft.bench, file: draft.file ?? undefined, unsaved: true })
       },
     }),
     [open, client, write, draft],

@@ -20,6 +20,14 @@ export const listedBenchSchema = z.object({
 })
 export type ListedBench = z.infer<typeof listedBenchSchema>
 
+/** A bench with changes that no file has yet. */
+export const draftSchema = z.object({
+  bench: benchSchema,
+  /** The file it was opened from, as it was then; null where it has none. */
+  file: z.object({ fileName: benchFileNameSchema, revision: revisionSchema }).nullable(),
+})
+export type BenchDraft = z.infer<typeof draftSchema>
+
 export const benchFileMethods = {
   'bench.list': {
     request: z.strictObject({}),

@@ -1,9 +1,8 @@
 import { z } from 'zod'
-import { benchSchema } from '../model/bench.ts'
 import { octetsSchema } from '../model/units.ts'
 import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
 import { packedTraceSchema } from '../sim/pack.ts'
-import { benchFileMethods } from './bench-files.ts'
+import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { defineContract, problemSchema } from './define.ts'
 import { libraryMethods } from './library.ts'
 import { settingsSchema } from './settings.ts'
@@ -43,8 +42,8 @@ export const contract = defineContract({
     ...benchFileMethods,
     ...libraryMethods,
     /** Unsaved changes that outlive the window. */
-    'draft.get': { request: z.strictObject({}), reply: z.object({ bench: benchSchema.nullable() }) },
-    'draft.set': { request: z.strictObject({ bench: benchSchema.nullable() }), reply: z.object({}) },
+    'draft.get': { request: z.strictObject({}), reply: z.object({ draft: draftSchema.nullable() }) },
+    'draft.set': { request: z.strictObject({ draft: draftSchema.nullable() }), reply: z.object({}) },
     'settings.get': {
       request: z.strictObject({}),
       /** `problem` where the kept settings could not be read and the defaults are given instead. */

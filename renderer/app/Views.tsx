@@ -1,0 +1,103 @@
+import { lazy, Suspense, useState } from 'react'
+import type { Bench } from '../../shared/model/bench.ts'
+import type { Route } from '../../shared/model/units.ts'
+import type { AppClient } from '../api/client.ts'
+import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
+import type { InitialChoice } from '../rehearse/setup/settings.ts'
+import type { OpenBench } from '../state/bench-state.ts'
+import type { Settings } from '../state/settings.ts'
+import { Fallback } from './Fallback.tsx'
+import type { ViewId } from './views.ts'
+
+const FleetView = lazy(() => import('../fleet/FleetView.tsx').then(m => ({ default: m.FleetView })))
+const FirmwareView = lazy(() =>
+  import('../firmware/FirmwareView.tsx').then(m => ({ default: m.FirmwareView })),
+)
+const NewBench = lazy(() => import('../new-bench/NewBench.tsx').then(m => ({ default: m.NewBench })))
+const RehearseView = lazy(() =>
+  import('../rehearse/RehearseView.tsx').then(m => ({ default: m.RehearseView })),
+)
+
+/** What another view hands over to the rehearsal. */
+export interface HandOver {
+  /** The file that a new bench was made with. */
+  readonly image?: { readonly fileName: string; readonly octets: Uint8Array }
+  readonly route?: Route
+  /** An image that was chosen in the firmware view, for the receiver that it was chosen for. */
+  readonly choice?: InitialChoice & { readonly receiverId: string | undefined }
+}
+
+/** What was handed over is for one visit. The next starts as it was left, but for what the view does not remember. */
+export const stillHanded = ({ image, choice }: HandOver): HandOver => ({
+  image,
+  choice: choice?.image.kind === 'library' ? choice : undefined,
+})
+
+export interface ViewsProps {
+  readonly view: ViewId | 'new-bench'
+  readonly client: AppClient
+  readonly settings: Settings
+  readonly open: OpenBench | undefined
+  readonly handOver: HandOver | undefined
+  /** Half-answered questions, kept while somebody looks at another view. */
+  readonly newBench: { current: NewBenchProgress | undefined }
+  readonly onChangeBench: (label: string, next: Bench) => void
+  readonly onChooseReceiver: (id: string) => void
+  readonly onUndo: () => void
+  readonly onRehearse: (handOver?: HandOver) => void
+  readonly onNewBench: (bench: Bench, receiverId: string, handOver: HandOver) => void
+  readonly onCancelNewBench: () => void
+}
+
+/** The view that is shown. One that breaks takes nothing else with it. */
+export function Views(props: ViewsProps) {
+  const [tries, setTries] = useState(0)
+  return (
+    <Fallback key={`${props.view} ${tries}`} onAgain={() => setTries(tries + 1)}>
+      <Suspense fallback={<p className="welcome">One moment…</p>}>
+        <View {...props} />
+      </Suspense>
+    </Fallback>
+  )
+}
+
+function View(props: ViewsProps) {
+  const { view, open, handOver } = props
+  if (view === 'new-bench')
+    return (
+      <NewBench
+        kept={props.newBench}
+        onDone={(bench, receiverId, image, route) => props.onNewBench(bench, receiverId, { image, route })}
+        onCancel={props.onCancelNewBench}
+      />
+    )
+  if (open === undefined) return null
+  const shared = {
+    bench: open.bench,
+    onChangeBench: props.onChangeBench,
+    receiverId: open.receiverId,
+    onChooseReceiver: props.onChooseReceiver,
+  }
+  if (view === 'fleet') return <FleetView {...shared} onRehearse={() => props.onRehearse()} />
+  if (view === 'firmware')
+    return (
+      <FirmwareView
+        {...shared}
+        client={props.client}
+        onUndo={props.onUndo}
+        onRehearse={(image, route) =>
+          props.onRehearse({ choice: { image, route, receiverId: open.receiverId } })
+        }
+      />
+    )
+  return (
+    <RehearseView
+      {...shared}
+      client={props.client}
+      initialImage={handOver?.image}
+      initialRoute={handOver?.route}
+      initialChoice={handOver?.choice?.receiverId === open.receiverId ? handOver?.choice : undefined}
+      memory={props.settings.rehearse}
+    />
+  )
+}
