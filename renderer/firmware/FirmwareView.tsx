@@ -1,5 +1,4 @@
 import { useDeferredValue, useMemo, useRef, useState } from 'react'
-import { type Answer, type Question, questionsFor } from '../../shared/fit/ask.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
@@ -8,25 +7,15 @@ import type { Route } from '../../shared/model/units.ts'
 import { useFileDrop } from '../rehearse/setup/use-file-drop.ts'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { ProblemList } from '../ui/Notice.tsx'
+import { Asking } from './Asking.tsx'
 import { CardForm } from './CardForm.tsx'
 import { Head, type Told } from './Head.tsx'
-import { ImageList } from './ImageList.tsx'
 import { ImagePanel } from './ImagePanel.tsx'
+import { Images } from './Images.tsx'
 import { ImportResults } from './ImportResults.tsx'
-import { lineOf } from './line.ts'
-import {
-  asLineImage,
-  type ChosenImage,
-  candidateOf,
-  countWords,
-  filterListed,
-  type Listed,
-  listImages,
-  sourcesOf,
-} from './listed.ts'
-import { QuestionBand } from './Question.tsx'
+import { type ChosenImage, type Listed, listImages, sourcesOf } from './listed.ts'
 import { type LibraryClient, type LibraryDesk, useLibrary } from './use-library.ts'
-import { VersionLine } from './VersionLine.tsx'
+import { Versions } from './Versions.tsx'
 import './firmware.css'
 
 export interface FirmwareViewProps {
@@ -39,9 +28,6 @@ export interface FirmwareViewProps {
   readonly client: LibraryClient
   readonly onRehearse: (image: ChosenImage, route: Route) => void
 }
-
-/** Trying every answer on thousands of images would make the window wait; the best of the open ones decide. */
-const MOST_ASKED_ABOUT = 32
 
 /** Which image does this receiver need, and is it good? */
 export function FirmwareView(props: FirmwareViewProps) {
@@ -211,120 +197,4 @@ function useLibraryActions(library: LibraryDesk, tell: (told: Told) => void) {
       })
     },
   }
-}
-
-interface AskingProps {
-  readonly bench: Bench
-  readonly receiver: ReceiverUnit
-  readonly route: Route
-  readonly listed: readonly Listed[]
-  /** @param of the bench that the question was asked of */
-  readonly onAnswer: (label: string, next: Bench, of: Bench) => void
-}
-
-function Asking({ bench, receiver, route, listed, onAnswer }: AskingProps) {
-  const [skipped, setSkipped] = useState<ReadonlySet<string>>(new Set())
-  const asked = useDeferredValue(useMemo(() => ({ bench, route, listed }), [bench, route, listed]))
-  const questions = useMemo(() => {
-    const open = asked.listed.filter(one => one.ranked.verdict === 'not-known').slice(0, MOST_ASKED_ABOUT)
-    return questionsFor(asked.bench, receiver.id, asked.route, open.map(candidateOf))
-  }, [asked, receiver.id])
-  return (
-    <QuestionBand
-      questions={questions}
-      skipped={skipped}
-      onAnswer={(question: Question, answer: Answer) =>
-        onAnswer(`Answer “${answer.label}” to “${question.text}”`, answer.bench, asked.bench)
-      }
-      onSkip={fact => setSkipped(before => new Set([...before, fact]))}
-      onAskAgain={() => setSkipped(new Set())}
-    />
-  )
-}
-
-interface VersionsProps {
-  readonly receiver: ReceiverUnit
-  readonly type: ReceiverType
-  readonly listed: readonly Listed[]
-  readonly chosen: Listed | undefined
-  readonly onChoose: (key: string) => void
-}
-
-function Versions({ receiver, type, listed, chosen, onChoose }: VersionsProps) {
-  const { firmware, generation } = receiver
-  const images = useMemo(
-    () => listed.filter(one => one.facts.typeId === type.id).map(asLineImage),
-    [listed, type.id],
-  )
-  const line = useMemo(
-    () => lineOf(images, { firmware, generation }, chosen?.key),
-    [images, firmware, generation, chosen?.key],
-  )
-  return (
-    <VersionLine
-      line={line}
-      typeName={`${type.maker} ${type.name}`}
-      nameOf={id => listed.find(one => one.key === id)?.name ?? id}
-      onChoose={onChoose}
-    />
-  )
-}
-
-interface ImagesProps {
-  readonly bench: Bench
-  readonly typeId: string
-  readonly listed: readonly Listed[]
-  readonly chosen: Listed | undefined
-  readonly onChoose: (key: string) => void
-}
-
-function Images({ bench, typeId, listed, chosen, onChoose }: ImagesProps) {
-  const [text, setText] = useState('')
-  const [isOwnOnly, setOwnOnly] = useState(false)
-  const typed = useDeferredValue(text)
-  const shown = useMemo(
-    () => filterListed(listed, { text: typed, typeId: isOwnOnly ? typeId : undefined }),
-    [listed, typed, isOwnOnly, typeId],
-  )
-  return (
-    <section className="fw-list" aria-label="Images">
-      <div className="fw-list-tools">
-        <input
-          type="search"
-          className="ui-input"
-          aria-label="Search the images"
-          placeholder="Search name, type, version"
-          value={text}
-          onChange={e => setText(e.target.value)}
-        />
-        <label className="ui-check ui-check-small">
-          <input type="checkbox" checked={isOwnOnly} onChange={e => setOwnOnly(e.target.checked)} />
-          Only for this type
-        </label>
-        <p className="fw-small fw-soft" role="status">
-          {shown.length === listed.length ? '' : `${shown.length} of ${listed.length}: `}
-          {countWords(shown)}
-        </p>
-      </div>
-      {shown.length > 0 ? (
-        <ImageList bench={bench} listed={shown} chosenKey={chosen?.key} onChoose={onChoose} />
-      ) : (
-        listed.length > 0 && (
-          <p className="fw-soft fw-none-found">
-            No image has all of these words.{' '}
-            <button
-              type="button"
-              className="fw-link"
-              onClick={() => {
-                setText('')
-                setOwnOnly(false)
-              }}
-            >
-              Show all images
-            </button>
-          </p>
-        )
-      )}
-    </section>
-  )
 }

@@ -176,7 +176,9 @@ export function countWords(all: readonly Listed[]): string {
 }
 
 export const kib = (octets: number): string =>
-  octets < 1024 ? `${octets} octets` : `${Math.ceil(octets / 1024).toLocaleString('en')} KiB`
+  octets < 1024
+    ? `${octets} ${octets === 1 ? 'octet' : 'octets'}`
+    : `${Math.ceil(octets / 1024).toLocaleString('en')} KiB`
 
 export const versionWord = (facts: ImageFacts): string =>
   isKnown(facts.version) ? facts.version : 'version not known'
