@@ -2,7 +2,7 @@ import type { SupplyUnit } from '../model/gear.ts'
 import { carries, type Feed, feedOf, ownFeed, supplyOnSignal, swapsSupply, voltsAt } from '../wiring/feed.ts'
 import { receiverLoad } from '../wiring/load.ts'
 import { broken, COMMON_PRACTICE, evidence, holds, type Remedy, type Rule } from './rule.ts'
-import type { Situation } from './situation.ts'
+import { type Situation, situationOf } from './situation.ts'
 
 /** Rules about what feeds the receiver, and the cable. */
 
@@ -103,6 +103,12 @@ const straightCable: Remedy = {
   reversible: true,
 }
 
+/** A straight cable brings power only where the radio's port is known to give some and is to feed the receiver. */
+function feedsThen(s: Situation, remedy: Remedy): boolean {
+  const after = situationOf(remedy.apply(s.bench), s.receiver.id, s.route, s.image)
+  return after !== undefined && feedOf(after).openVolts > 0
+}
+
 const supplyPresent: Rule = {
   id: 'supply-present',
   claim: 'Something feeds the receiver.',
@@ -114,11 +120,10 @@ const supplyPresent: Rule = {
     const feed = feedOf(s)
     const shown = [evidence('Fed by', feed.from), evidence('Without load', volts(feed.openVolts))]
     if (feed.openVolts !== 0) return holds(`The receiver is fed by ${feed.from}.`, shown)
-    return broken(
-      'Nothing feeds the receiver.',
-      shown,
-      s.route === 'cable' ? [giveSupply(s), straightCable] : [giveSupply(s)],
-    )
+    return broken('Nothing feeds the receiver.', shown, [
+      giveSupply(s),
+      ...(feedsThen(s, straightCable) ? [straightCable] : []),
+    ])
   },
 }
 

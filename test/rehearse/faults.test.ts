@@ -104,6 +104,30 @@ describe('every fault, on every route it is for', () => {
   })
 })
 
+describe('two faults together', () => {
+  it('each leaves its mark: the first attempt meets the one, the second the other', () => {
+    const { report } = run({ faults: [{ name: 'slow-settle' }, { name: 'line-noise', value: '0.0002' }] })
+    expect(report).toMatchObject({ outcome: 'updated', flashEqualsImage: true, attempts: 2 })
+    const said = report.events.map(e => e.text).join('\n')
+    expect(said).toMatch(/does not answer to "erase page 0"/)
+    expect(report.retries).toBeGreaterThan(run({ faults: [{ name: 'slow-settle' }] }).report.retries)
+  })
+
+  it('the worse one decides: a module that is off hides that the image is damaged no longer than until it is read', () => {
+    const both = run({
+      route: 'wireless',
+      faults: [{ name: 'module-off' }, { name: 'damaged-image' }],
+    }).report
+    const refused = both.events.filter(e => e.kind === 'refused').map(e => e.text)
+    expect(refused).toHaveLength(1)
+    expect(refused[0]).toMatch(/damaged/)
+    expect(both.recovery?.steps.map(s => s.text)).toEqual(
+      expect.arrayContaining(['Switch the module on.', 'Fetch the image again and put it on the card.']),
+    )
+    expect(both.recovery?.rehearsed.outcome).toBe('updated')
+  })
+})
+
 describe('determinism', () => {
   const traced = (change: Partial<RehearsalRequest>) => traceText(run(change).trace)
   const noisy: FaultChoice[] = [{ name: 'line-noise', value: '0.0001' }, { name: 'slow-settle' }]

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { withUnit } from '../../shared/fit/rule.ts'
 import type { RuleId } from '../../shared/fit/rule-ids.ts'
-import { ruleById } from '../../shared/fit/rules.ts'
+import { RULES, ruleById } from '../../shared/fit/rules.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import { rehearse } from '../../shared/rehearse/rehearse.ts'
@@ -82,6 +82,15 @@ function convertible(): Bench {
 }
 
 describe('what the simulated devices refuse', () => {
+  it('is every rule that a device stands by, but one that is found out before anything is rehearsed', () => {
+    const devices = ['card', 'radio', 'module', 'receiver']
+    const enforced = RULES.filter(r => devices.includes(r.enforcedBy) && r.severity === 'block').map(
+      r => r.id,
+    )
+    // An image that is too large is a problem of the request; the receiver's own refusal is in its own tests.
+    expect([...CASES.map(([id]) => id), 'image-size'].sort()).toEqual([...enforced].sort())
+  })
+
   for (const [id, change] of CASES)
     it(`${id}, by whom the rule says`, () => {
       const done = rehearse({
