@@ -11,7 +11,10 @@ const KNOWN_FORMATS = 'an Intel HEX, S-record or UF2 file, or a raw binary image
 /** Shorter files may be printable by chance. */
 const TEXT_FROM_BYTES = 64
 
-/** First octets of files that people get by mistake: ELF (System V ABI), gzip (RFC 1952). */
+/**
+ * First octets of files that people get by mistake, or that lie in an archive beside the image: gzip (RFC 1952), bzip2,
+ * xz, 7z, rar, ELF (System V ABI), PDF (ISO 32000), PNG (W3C), JPEG (ITU-T T.81).
+ */
 const NOT_IMAGES: readonly { code: string; begins: readonly number[]; what: string; remedy: string }[] = [
   {
     code: 'format.gzip',
@@ -25,6 +28,28 @@ const NOT_IMAGES: readonly { code: string; begins: readonly number[]; what: stri
     what: 'an ELF file, as a compiler makes it',
     remedy: 'Have the compiler’s tools turn it into Intel HEX or a raw binary first.',
   },
+  ...[
+    [0x42, 0x5a, 0x68],
+    [0xfd, 0x37, 0x7a, 0x58, 0x5a, 0x00],
+    [0x37, 0x7a, 0xbc, 0xaf, 0x27, 0x1c],
+    [0x52, 0x61, 0x72, 0x21, 0x1a, 0x07],
+  ].map(begins => ({
+    code: 'format.archive',
+    begins,
+    what: 'an archive of a kind that cannot be opened here',
+    remedy: 'Unpack it and choose the image inside.',
+  })),
+  ...[
+    [0x25, 0x50, 0x44, 0x46, 0x2d],
+    [0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a],
+    [0xff, 0xd8, 0xff, 0xe0],
+    [0xff, 0xd8, 0xff, 0xe1],
+  ].map(begins => ({
+    code: 'format.document',
+    begins,
+    what: 'a document or a picture',
+    remedy: 'Choose the image file for the receiver; this one is for people to read.',
+  })),
 ]
 
 /** ZIP: local file header, and the end of the central directory (APPNOTE 4.3.7 and 4.3.16). */
@@ -33,8 +58,8 @@ const ZIP_END = [0x50, 0x4b, 0x05, 0x06]
 const ZIP_END_BYTES = 22
 
 /**
- * @returns the format; or `format.empty`, `format.zip`, `format.gzip`, `format.elf`, `format.text` for what is no
- * image by itself (for a ZIP archive see zip.ts)
+ * @returns the format; or `format.empty`, `format.zip` (see zip.ts), `format.gzip`, `format.archive`, `format.elf`,
+ * `format.document`, `format.program`, `format.text` for what is no image by itself
  */
 export function recogniseFormat(octets: Uint8Array, fileName: string): Result<PayloadFormat> {
   const no = (code: string, message: string, remedy: string): Result<never> =>
@@ -50,6 +75,12 @@ export function recogniseFormat(octets: Uint8Array, fileName: string): Result<Pa
     )
   const other = NOT_IMAGES.find(kind => beginsWith(octets, kind.begins))
   if (other !== undefined) return no(other.code, `This is ${other.what}, not an image.`, other.remedy)
+  if (isWindowsProgram(octets))
+    return no(
+      'format.program',
+      'This is a program for Windows, not an image.',
+      'See whether the image is there by itself; do not run programs that you do not know.',
+    )
   if (looksLikeHex(octets)) return succeeded('intel-hex')
   if (looksLikeSRecord(octets)) return succeeded('s-record')
   if (octets.length >= TEXT_FROM_BYTES && isProse(octets))
@@ -65,6 +96,13 @@ export function recogniseFormat(octets: Uint8Array, fileName: string): Result<Pa
 export function isZip(octets: Uint8Array): boolean {
   if (beginsWith(octets, ZIP_BEGINS)) return true
   return octets.length >= ZIP_END_BYTES && beginsWith(octets.subarray(octets.length - ZIP_END_BYTES), ZIP_END)
+}
+
+/** MZ, and PE 00 00 at the place that the first header names (Microsoft PE format). */
+function isWindowsProgram(octets: Uint8Array): boolean {
+  if (octets.length < 0x40 || octets[0] !== 0x4d || octets[1] !== 0x5a) return false
+  const at = octets[0x3c] | (octets[0x3d] << 8)
+  return beginsWith(octets.subarray(at), [0x50, 0x45, 0, 0])
 }
 
 /** Also when blocks are damaged: such a file must not be taken for raw. */

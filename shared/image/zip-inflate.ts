@@ -1,0 +1,89 @@
+import { Inflate } from 'fflate/browser'
+import type { Problem } from '../model/problem.ts'
+import { crc32 } from '../wire/checksum.ts'
+import { packedOctets, type ZipFile } from './zip-directory.ts'
+
+/** Takes one file out of a ZIP archive, never more of it than the archive's directory states. */
+
+/** The largest file that is taken out: a raw image of 8 MiB, or the text of one of nearly 3 MiB. */
+export const MAX_ZIP_ENTRY_BYTES = 8 * 1024 * 1024
+/** Deflate packs at most 1032 octets into one (RFC 1951: 258 octets in 2 bits), so a step gives at most 4 MiB. */
+const STEP_BYTES = 4096
+/** Deflate needs 5 octets more for each 64 KiB that it cannot pack; whatever grows by more is no honest packing. */
+const MOST_GROWTH = 1.02
+const GROWTH_ROOM = 64 * 1024
+
+const damaged = 'It was damaged or cut off. Get the archive again from where it came from.'
+
+/** The octets of the file, or `zip.encrypted`, `zip.method`, `zip.entry-size`, `zip.header`, `zip.packed`, `zip.crc`. */
+export function unpack(archive: Uint8Array, file: ZipFile): Uint8Array | Problem {
+  if (file.encrypted)
+    return {
+      code: 'zip.encrypted',
+      message: 'The entry is locked with a password.',
+      remedy: 'Unpack the archive with its password, and choose the image.',
+    }
+  if (file.method !== 0 && file.method !== 8)
+    return {
+      code: 'zip.method',
+      message: `The entry is packed by method ${file.method}, which cannot be read here.`,
+      expected: 'method 0 (stored) or 8 (deflated)',
+      remedy: 'Unpack the archive with another program, and choose the image.',
+    }
+  if (file.bytes > MAX_ZIP_ENTRY_BYTES)
+    return {
+      code: 'zip.entry-size',
+      message: `The entry has ${file.bytes} octets, more than any receiver takes.`,
+      expected: `at most ${MAX_ZIP_ENTRY_BYTES}`,
+      remedy: 'If it is an image all the same, unpack the archive and choose it.',
+    }
+  const packed = packedOctets(archive, file)
+  if (packed === undefined)
+    return {
+      code: 'zip.header',
+      message: 'The entry is not where the archive’s directory says.',
+      remedy: damaged,
+    }
+  const octets = file.method === 0 ? stored(packed, file.bytes) : inflate(packed, file.bytes)
+  if (!(octets instanceof Uint8Array)) return octets
+  if (crc32(octets) !== file.crc32)
+    return {
+      code: 'zip.crc',
+      message: 'The entry’s checksum (CRC-32) is not the one that the archive states.',
+      remedy: damaged,
+    }
+  return octets
+}
+
+const notAsStated = (message: string): Problem => ({ code: 'zip.packed', message, remedy: damaged })
+
+function stored(packed: Uint8Array, bytes: number): Uint8Array | Problem {
+  // A copy, so that the file does not keep the whole archive in memory.
+  return packed.length === bytes
+    ? packed.slice()
+    : notAsStated(`The entry has ${packed.length} octets, and the archive states ${bytes}.`)
+}
+
+function inflate(packed: Uint8Array, bytes: number): Uint8Array | Problem {
+  const octets = new Uint8Array(bytes)
+  let length = 0
+  const stream = new Inflate(part => {
+    if (length + part.length <= bytes) octets.set(part, length)
+    length += part.length
+  })
+  try {
+    for (let at = 0; at < packed.length; at += STEP_BYTES) {
+      stream.push(packed.subarray(at, at + STEP_BYTES), at + STEP_BYTES >= packed.length)
+      if (length > bytes) return notAsStated(`The entry unpacks to more than the ${bytes} octets stated.`)
+      if (at > MOST_GROWTH * length + GROWTH_ROOM)
+        return notAsStated('The entry is longer when packed than when unpacked.')
+    }
+  } catch {
+    return notAsStated(
+      `The entry cannot be unpacked; ${Math.min(length, bytes)} octets of ${bytes} came out.`,
+    )
+  }
+  return length === bytes
+    ? octets
+    : notAsStated(`The entry unpacks to ${length} octets, and the archive states ${bytes}.`)
+}
