@@ -27,9 +27,11 @@ export function ImportResults({ outcomes, onShow, onClose }: ImportResultsProps)
   return (
     <section className="fw-outcomes" aria-label="What became of the files">
       <header>
-        <h2 role="status">
-          {outcomes.length === 1 ? 'One file' : `${outcomes.length} files`}: {counted(outcomes)}
-        </h2>
+        <div role="status">
+          <h2>
+            {outcomes.length === 1 ? 'One file' : `${outcomes.length} files`}: {counted(outcomes)}
+          </h2>
+        </div>
         <Button kind="quiet" onClick={onClose}>
           Close
         </Button>

@@ -93,11 +93,6 @@ describe('words', () => {
     expect(countWords([])).toBe('')
   })
   it('round lengths up, so that nothing has 0 KiB', () => {
-    expect([kib(1), kib(1024), kib(1025), kib(4_000_000)]).toEqual([
-      '1 octets',
-      '1 KiB',
-      '2 KiB',
-      '3,907 KiB',
-    ])
+    expect([kib(1), kib(1024), kib(1025), kib(4_000_000)]).toEqual(['1 octet', '1 KiB', '2 KiB', '3,907 KiB'])
   })
 })
