@@ -3,6 +3,7 @@ import manifest from '../../package.json' with { type: 'json' }
 import { sayProblem } from '../../shared/model/problem.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
+import { inspectCommand } from './inspect.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
 
@@ -17,6 +18,7 @@ function program(end: (ending: Ending) => void): Command {
     .configureOutput({ writeErr: () => {} })
     .addCommand(rehearseCommand(end))
     .addCommand(fitCommand(end))
+    .addCommand(inspectCommand(end))
     .addCommand(stageCommand(end))
 }
 
