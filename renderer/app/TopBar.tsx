@@ -36,8 +36,14 @@ export function TopBar({ open, said, onUndo, onRedo, onSave, onSaveAs, onExport 
                 </span>
               )}
             </span>
-            <span className="app-state">{savedWords(open)}</span>
-            {receiver && <span className="app-state">· Receiver: {receiver.nickname}</span>}
+            <span className="app-state" title={savedWords(open)}>
+              {savedWords(open)}
+            </span>
+            {receiver && (
+              <span className="app-state" title={receiver.nickname}>
+                · Receiver: {receiver.nickname}
+              </span>
+            )}
           </>
         ) : (
           <span>No bench is open</span>

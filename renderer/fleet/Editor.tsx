@@ -6,7 +6,7 @@ import { Notice } from '../ui/Notice.tsx'
 import { checkDraft, type FieldErrors, specAt } from './check.ts'
 import type { Outcome } from './edit.ts'
 import { FormField } from './FormField.tsx'
-import type { FieldSpec } from './field-spec.ts'
+import { bySection } from './facts.ts'
 import type { KindSpec } from './kinds.ts'
 import { getAt, setAt } from './path.ts'
 import './form.css'
@@ -21,15 +21,6 @@ export interface EditorProps {
   readonly onDone: (label: string, next: Bench, id: string) => void
   readonly onClose: () => void
   readonly saveWord: string
-}
-
-function bySection(fields: readonly FieldSpec[]): [string, FieldSpec[]][] {
-  const sections = new Map<string, FieldSpec[]>()
-  for (const field of fields) {
-    const name = field.section ?? ''
-    sections.set(name, [...(sections.get(name) ?? []), field])
-  }
-  return [...sections]
 }
 
 /** An id left empty is made from the name on saving. */

@@ -4,6 +4,7 @@ import { Button } from '../ui/Button.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { Table } from '../ui/Table.tsx'
 import type { Editing } from './EditDialog.tsx'
+import { EntryPanel } from './EntryPanel.tsx'
 import { copyOf } from './edit.ts'
 import {
   benchSelf,
@@ -102,9 +103,10 @@ function BenchSelf({ bench, onEdit }: InventoryProps) {
   )
 }
 
-/** What is missing or not known stands back, but stands there. */
+/** What is missing or not known stands back, but stands there. A number is not parted from its unit. */
 function Shown({ children }: { readonly children: string }) {
-  return /^(not known|none)$/.test(children) ? <span className="fleet-none">{children}</span> : children
+  if (/^(not known|none)$/.test(children)) return <span className="fleet-none">{children}</span>
+  return children.length <= 9 ? <span className="fleet-short">{children}</span> : children
 }
 
 function KindList(props: InventoryProps & { readonly kind: Kind }) {
@@ -121,70 +123,73 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
   const open = (id: string) => onEdit({ what: 'change', kind, id })
   const addNew = () => onEdit({ what: 'add', kind, start: spec.blank(bench) })
   return (
-    <section className="fleet-list" aria-labelledby={`fleet-list-${kind}`}>
-      <header className="fleet-list-head">
-        <h2 id={`fleet-list-${kind}`}>{capital(spec.many)}</h2>
-        <p>{spec.about}</p>
-        <Button kind="primary" onClick={addNew}>
-          New {spec.one}
-        </Button>
-      </header>
-      <div className="fleet-list-tools">
-        <label htmlFor={searchId} className="visually-hidden">
-          Search {spec.many}
-        </label>
-        <input
-          id={searchId}
-          type="search"
-          className="ui-input"
-          placeholder={`Search ${spec.many}`}
-          value={search}
-          onChange={e => setSearch(e.target.value)}
-        />
-        <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
-          Open
-        </Button>
-        <Button
-          disabled={!entry}
-          onClick={() =>
-            entry && onEdit({ what: 'add', kind, start: copyOf(kind, entry), copyOf: nameOf(kind, entry) })
-          }
-        >
-          Copy
-        </Button>
-        <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
-          Delete
-        </Button>
-      </div>
-      {rows.length > 0 ? (
-        <Table
-          label={capital(spec.many)}
-          rows={rows}
-          rowKey={row => row.id}
-          selected={entry?.id}
-          onSelect={id => onChoose(kind, id)}
-          onOpen={open}
-          columns={[
-            { key: 'name', head: 'Name', cell: row => nameOf(kind, row) },
-            ...fields.map(field => ({
-              key: field.path,
-              head: field.label,
-              right: field.kind === 'number',
-              cell: (row: Entry) => <Shown>{show(field, row, bench)}</Shown>,
-            })),
-          ]}
-        />
-      ) : (
-        <EmptyState title={search === '' ? `No ${spec.many} yet` : `No ${spec.one} says “${search}”`}>
-          {search === '' ? (
-            <p>
-              {spec.about} Add the first with “New {spec.one}”.
-            </p>
-          ) : (
-            <Button onClick={() => setSearch('')}>Show all</Button>
-          )}
-        </EmptyState>
-      )}
-    </section>
+    <>
+      <section className="fleet-list" aria-labelledby={`fleet-list-${kind}`}>
+        <header className="fleet-list-head">
+          <h2 id={`fleet-list-${kind}`}>{capital(spec.many)}</h2>
+          <p>{spec.about}</p>
+          <Button kind="primary" onClick={addNew}>
+            New {spec.one}
+          </Button>
+        </header>
+        <div className="fleet-list-tools">
+          <label htmlFor={searchId} className="visually-hidden">
+            Search {spec.many}
+          </label>
+          <input
+            id={searchId}
+            type="search"
+            className="ui-input"
+            placeholder={`Search ${spec.many}`}
+            value={search}
+            onChange={e => setSearch(e.target.value)}
+          />
+          <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
+            Open
+          </Button>
+          <Button
+            disabled={!entry}
+            onClick={() =>
+              entry && onEdit({ what: 'add', kind, start: copyOf(kind, entry), copyOf: nameOf(kind, entry) })
+            }
+          >
+            Copy
+          </Button>
+          <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
+            Delete
+          </Button>
+        </div>
+        {rows.length > 0 ? (
+          <Table
+            label={capital(spec.many)}
+            rows={rows}
+            rowKey={row => row.id}
+            selected={entry?.id}
+            onSelect={id => onChoose(kind, id)}
+            onOpen={open}
+            columns={[
+              { key: 'name', head: 'Name', cell: row => nameOf(kind, row) },
+              ...fields.map(field => ({
+                key: field.path,
+                head: field.label,
+                right: field.kind === 'number',
+                cell: (row: Entry) => <Shown>{show(field, row, bench)}</Shown>,
+              })),
+            ]}
+          />
+        ) : (
+          <EmptyState title={search === '' ? `No ${spec.many} yet` : `No ${spec.one} says “${search}”`}>
+            {search === '' ? (
+              <p>
+                {spec.about} Add the first with “New {spec.one}”.
+              </p>
+            ) : (
+              <Button onClick={() => setSearch('')}>Show all</Button>
+            )}
+          </EmptyState>
+        )}
+      </section>
+      <EntryPanel bench={bench} kind={kind} entry={entry} onEdit={onEdit} />
+    </>
   )
 }

@@ -277,6 +277,33 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
   })
 })
 
+describe.skipIf(lacks('chromium'))('a view that breaks', () => {
+  it('leaves the frame and the bench as they were', async () => {
+    const workbench = await openWorkbench()
+    try {
+      const { page } = workbench
+      await page.route(/\/RehearseView-[^/]*\.js$/, route => route.abort())
+      await page.getByRole('button', { name: 'Open the demo bench' }).click()
+      const views = page.getByRole('navigation', { name: 'Views' })
+      await views.getByRole('button', { name: /^Rehearse/ }).click()
+      await page.getByRole('alert').getByText('This view has stopped working').waitFor()
+      await page.getByRole('banner').getByText('Marsh Lane club').waitFor()
+      const { violations } = await new AxeBuilder({ page }).analyze()
+      expect(violations.map(v => v.id)).toEqual([])
+      await views.getByRole('button', { name: /^Fleet/ }).click()
+      await page.getByRole('grid', { name: 'What binds with what' }).waitFor()
+      await page.unroute(/\/RehearseView-[^/]*\.js$/)
+      await views.getByRole('button', { name: /^Rehearse/ }).click()
+      await page.getByRole('button', { name: 'Reload' }).click()
+      await page.getByRole('button', { name: 'Open the demo bench' }).click()
+      await views.getByRole('button', { name: /^Rehearse/ }).click()
+      await page.getByRole('form', { name: 'Set up the rehearsal' }).waitFor()
+    } finally {
+      await workbench.close()
+    }
+  })
+})
+
 describe.skipIf(lacks('chromium'))('a bench file named on the command line', () => {
   it('is opened at once, and saved in place', async () => {
     const folder = testFolder('named')

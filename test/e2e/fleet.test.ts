@@ -158,6 +158,29 @@ describe.skipIf(lacks('chromium'))('the fleet', () => {
     expect(await list.locator('tbody tr').count()).toBe(4)
   })
 
+  it('explains what is chosen in a list, with what refers to it a step away', async () => {
+    await toKind(/^Modules/)
+    const panel = page.getByRole('complementary', { name: 'Chosen module' })
+    await panel.getByText('Choose a module').waitFor()
+    await page
+      .getByRole('grid', { name: 'Modules' })
+      .getByRole('row', { name: /Module of the Fell/ })
+      .click()
+    await panel.getByRole('heading', { name: 'Module of the Fell' }).waitFor()
+    expect(await panel.locator('dl div').allTextContents()).toEqual(
+      expect.arrayContaining(['Firmware3.4.0', 'Band2.4 GHz', 'Set for generation2']),
+    )
+    await button('Open Old Fell', panel).click()
+    await dialog().getByRole('heading', { name: 'Old Fell' }).waitFor()
+    await button('Cancel', dialog()).click()
+    await toKind(/^Cables/)
+    await page
+      .getByRole('grid')
+      .getByRole('row', { name: /without the positive/ })
+      .click()
+    await page.getByText('nothing, so it can be deleted').waitFor()
+  })
+
   it.each([
     /^Receivers/,
     /^Models/,
