@@ -134,10 +134,12 @@ function firstOctets(segments: readonly Segment[], span: { from: number; to: num
  */
 export function payloadDigest(segments: readonly Segment[]): { sha256: string; crc32: number } {
   const span = spanOf(segments) ?? { from: 0, to: 0 }
-  const payload =
-    span.to - span.from <= MAX_PAYLOAD_BYTES
-      ? flatten(segments, span.from, span.to - span.from)
-      : oneAfterTheOther(segments)
+  const length = span.to - span.from
+  const [first, ...others] = segments
+  let payload: Uint8Array
+  if (others.length === 0 && first?.octets.length === length) payload = first.octets
+  else if (length <= MAX_PAYLOAD_BYTES) payload = flatten(segments, span.from, length)
+  else payload = oneAfterTheOther(segments)
   return { sha256: sha256Hex(payload), crc32: crc32(payload) }
 }
 

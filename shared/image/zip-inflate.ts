@@ -7,8 +7,12 @@ import { packedOctets, type ZipFile } from './zip-directory.ts'
 
 /** The largest file that is taken out: a raw image of 8 MiB, or the text of one of nearly 3 MiB. */
 export const MAX_ZIP_ENTRY_BYTES = 8 * 1024 * 1024
-/** Deflate packs at most 1032 octets into one (RFC 1951: 258 octets in 2 bits), so a step gives at most 4 MiB. */
-const STEP_BYTES = 4096
+/**
+ * Packed octets taken in one step: as many as should give 256 KiB. Deflate packs at most 1032 octets into one (RFC 1951:
+ * 258 octets in 2 bits), so that a step never gives more than 4 MiB, whatever the archive states.
+ */
+const stepBytes = (packedBytes: number, bytes: number): number =>
+  Math.min(4096, Math.max(256, Math.floor((256 * 1024 * packedBytes) / Math.max(bytes, 1))))
 /** Deflate needs 5 octets more for each 64 KiB that it cannot pack; whatever grows by more is no honest packing. */
 const MOST_GROWTH = 1.02
 const GROWTH_ROOM = 64 * 1024
@@ -71,9 +75,10 @@ function inflate(packed: Uint8Array, bytes: number): Uint8Array | Problem {
     if (length + part.length <= bytes) octets.set(part, length)
     length += part.length
   })
+  const step = stepBytes(packed.length, bytes)
   try {
-    for (let at = 0; at < packed.length; at += STEP_BYTES) {
-      stream.push(packed.subarray(at, at + STEP_BYTES), at + STEP_BYTES >= packed.length)
+    for (let at = 0; at < packed.length; at += step) {
+      stream.push(packed.subarray(at, at + step), at + step >= packed.length)
       if (length > bytes) return notAsStated(`The entry unpacks to more than the ${bytes} octets stated.`)
       if (at > MOST_GROWTH * length + GROWTH_ROOM)
         return notAsStated('The entry is longer when packed than when unpacked.')
