@@ -5,15 +5,7 @@ import { runInNewContext } from 'node:vm'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { writeSRecords } from '../../shared/image/write-s-record.ts'
 import { writeUf2 } from '../../shared/image/write-uf2.ts'
-import {
-  chanceOf,
-  emptyTally,
-  type Kind,
-  mutate,
-  type Original,
-  originals,
-  readMutant,
-} from '../support/mutants.ts'
+import { chanceOf, emptyTally, type Kind, type Original, originals, readMutant } from '../support/mutants.ts'
 import { makeZip } from '../support/zip.ts'
 
 /** How much memory reading takes at its highest, file by file; run as a process of its own by mutations.ts. */
