@@ -18,7 +18,7 @@ import { useDroppedFile } from './use-dropped-file.ts'
 import { useOpening } from './use-opening.ts'
 import { useRegions } from './use-regions.ts'
 import { useSaid } from './use-said.ts'
-import { type HandOver, stillHanded, Views } from './Views.tsx'
+import { fetchViewsWhenIdle, type HandOver, stillHanded, Views } from './Views.tsx'
 import { VIEWS, type ViewId } from './views.ts'
 import { Welcome } from './Welcome.tsx'
 
@@ -91,6 +91,7 @@ export function App({ client, settings }: AppProps) {
   useCommands(client, command => commands[command]())
   useDroppedFile(opening.openDropped, tell)
   useRegions()
+  useEffect(fetchViewsWhenIdle, [])
   useEffect(() => {
     document.title = open ? `${hasUnsaved(open) ? '• ' : ''}${open.bench.name} – Preflash` : 'Preflash'
   }, [open])

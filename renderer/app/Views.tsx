@@ -9,14 +9,25 @@ import type { Settings } from '../state/settings.ts'
 import { Fallback } from './Fallback.tsx'
 import type { ViewId } from './views.ts'
 
-const FleetView = lazy(() => import('../fleet/FleetView.tsx').then(m => ({ default: m.FleetView })))
-const FirmwareView = lazy(() =>
-  import('../firmware/FirmwareView.tsx').then(m => ({ default: m.FirmwareView })),
-)
-const NewBench = lazy(() => import('../new-bench/NewBench.tsx').then(m => ({ default: m.NewBench })))
-const RehearseView = lazy(() =>
-  import('../rehearse/RehearseView.tsx').then(m => ({ default: m.RehearseView })),
-)
+const load = {
+  fleet: () => import('../fleet/FleetView.tsx'),
+  firmware: () => import('../firmware/FirmwareView.tsx'),
+  newBench: () => import('../new-bench/NewBench.tsx'),
+  rehearse: () => import('../rehearse/RehearseView.tsx'),
+}
+const FleetView = lazy(() => load.fleet().then(m => ({ default: m.FleetView })))
+const FirmwareView = lazy(() => load.firmware().then(m => ({ default: m.FirmwareView })))
+const NewBench = lazy(() => load.newBench().then(m => ({ default: m.NewBench })))
+const RehearseView = lazy(() => load.rehearse().then(m => ({ default: m.RehearseView })))
+
+/** Fetches every view while nothing else is going on, so that none makes anybody wait. */
+export function fetchViewsWhenIdle(): void {
+  const fetchAll = async () => {
+    // One that does not come is told of when it is wanted.
+    for (const one of Object.values(load)) await one().catch(() => {})
+  }
+  requestIdleCallback(() => void fetchAll(), { timeout: 3000 })
+}
 
 /** What another view hands over to the rehearsal. */
 export interface HandOver {

@@ -45,7 +45,7 @@ export function Welcome(props: WelcomeProps) {
       </div>
       <ul className="welcome-ways">
         {draft && (
-          <li>
+          <li className="welcome-carry">
             <h2>Carry on</h2>
             <p>There are unsaved changes of “{draft.name}” from last time.</p>
             <Button kind="primary" onClick={props.onCarryOn}>

@@ -131,7 +131,7 @@ export function readImageCard(text: string, fileName: string): Result<ImageCard>
   const parsed = imageCardSchema.safeParse(raw)
   if (parsed.success) return succeeded(parsed.data)
   return failed(
-    ...problemsOfZod(parsed.error, 'card.field', fileName).map(problem => ({
+    ...problemsOfZod(parsed.error, 'card.field', fileName, raw).map(problem => ({
       ...problem,
       remedy:
         'Correct this field in the image card, or leave the card out and say what the image is for yourself.',

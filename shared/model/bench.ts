@@ -24,6 +24,7 @@ import {
   regionSchema,
   versionSchema,
 } from './units.ts'
+import { valueAt, wordsOfIssue } from './zod-words.ts'
 
 /** An image the bench can build itself, from the program tables in `shared/image/build.ts`. */
 export const builtImageSchema = z.object({
@@ -88,15 +89,24 @@ const fieldPath = (path: readonly PropertyKey[]): string =>
     '',
   )
 
-/** zod's complaints as problems that name the field. */
-export function problemsOfZod(error: z.ZodError, code: string, file?: string): Problem[] {
-  return error.issues.slice(0, 20).map(issue => ({
-    code,
-    message: issue.message,
-    file,
-    field: fieldPath(issue.path) || '(whole file)',
-    remedy: 'Correct this field and open the file again; nothing already saved was changed.',
-  }))
+/**
+ * zod's complaints as problems that name the field, the first of each.
+ * @param raw what was checked; without it, problems are in zod's own words
+ */
+export function problemsOfZod(error: z.ZodError, code: string, file?: string, raw?: unknown): Problem[] {
+  const firsts = new Map<string, Problem>()
+  for (const issue of error.issues) {
+    const field = fieldPath(issue.path) || '(whole file)'
+    if (firsts.has(field)) continue
+    firsts.set(field, {
+      code,
+      ...(raw === undefined ? { message: issue.message } : wordsOfIssue(issue, valueAt(raw, issue.path))),
+      file,
+      field,
+      remedy: 'Correct this field and open the file again; nothing already saved was changed.',
+    })
+  }
+  return [...firsts.values()].slice(0, 20)
 }
 
 /**
@@ -131,9 +141,38 @@ export function readBench(text: string, file: string): Result<Bench> {
 /** Validates the content of a bench, its ids and its references. */
 export function checkBench(raw: unknown, file?: string): Result<Bench> {
   const parsed = benchSchema.safeParse(raw)
-  if (!parsed.success) return failed(...problemsOfZod(parsed.error, 'bench.field', file))
+  if (!parsed.success)
+    return failed(...(notOurs(raw, file) ?? problemsOfZod(parsed.error, 'bench.field', file, raw)))
   const problems = [...duplicateIds(parsed.data), ...brokenReferences(parsed.data)].map(p => ({ ...p, file }))
   return problems.length > 0 ? failed(...problems) : succeeded(parsed.data)
+}
+
+/** Of a file of something else, or of another time, no single field is worth a complaint. */
+function notOurs(raw: unknown, file: string | undefined): Problem[] | undefined {
+  const { format, formatVersion } = benchSchema.shape
+  if (typeof raw !== 'object' || raw === null || Array.isArray(raw)) return undefined
+  if (!format.safeParse(valueAt(raw, ['format'])).success)
+    return [
+      {
+        code: 'bench.not-a-bench',
+        file,
+        field: 'format',
+        message: 'This is not a bench file.',
+        expected: `"format": "${format.value}", as every bench file has it`,
+        remedy: 'Choose a file that Preflash has saved.',
+      },
+    ]
+  if (formatVersion.safeParse(valueAt(raw, ['formatVersion'])).success) return undefined
+  return [
+    {
+      code: 'bench.version',
+      file,
+      field: 'formatVersion',
+      message: 'This bench was saved in a form that this version of Preflash does not know.',
+      expected: `"formatVersion": ${formatVersion.value}`,
+      remedy: 'Open it with the Preflash that saved it.',
+    },
+  ]
 }
 
 function duplicateIds(bench: Bench): Problem[] {

@@ -153,8 +153,13 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
       .waitFor()
     const at = demoBench().receivers.findIndex(r => r.id === 'wren-glider')
     await choose('wrong.preflash.json', text.replace('"wren-glider"', '17'))
-    const told = page.getByRole('alert').getByText(`wrong.preflash.json, receivers[${at}].id`)
-    await told.first().waitFor()
+    await page
+      .getByRole('alert')
+      .getByText(`wrong.preflash.json, receivers[${at}].id: This cannot be 17. Expected: `)
+      .first()
+      .waitFor()
+    await choose('notes.json', '{"shopping": ["glue"]}')
+    await page.getByRole('alert').getByText('notes.json, format: This is not a bench file.').waitFor()
     await dropText('letter.txt', 'Dear friend')
     await page.getByRole('alert').getByText('letter.txt: This is not a bench file').waitFor()
     await dropText('large.preflash.json', ' '.repeat(9 * 1024 * 1024))
@@ -283,6 +288,7 @@ describe.skipIf(lacks('chromium'))('a view that breaks', () => {
     try {
       const { page } = workbench
       await page.route(/\/RehearseView-[^/]*\.js$/, route => route.abort())
+      await page.reload()
       await page.getByRole('button', { name: 'Open the demo bench' }).click()
       const views = page.getByRole('navigation', { name: 'Views' })
       await views.getByRole('button', { name: /^Rehearse/ }).click()
