@@ -137,8 +137,14 @@ describe('determinism', () => {
     expect(traced({ faults: noisy, seed: 2 })).not.toBe(traced({ faults: noisy }))
   })
 
-  it('does not care in which order faults were chosen', () =>
-    expect(traced({ faults: [...noisy].reverse() })).toBe(traced({ faults: noisy })))
+  it('does not care in which order faults were chosen, even where both are about the same distance', () => {
+    const distances: FaultChoice[] = [{ name: 'out-of-range', value: '700' }, { name: 'too-close' }]
+    for (const change of [{ faults: noisy }, { route: 'wireless' as const, faults: distances }])
+      expect(traced({ ...change, faults: [...change.faults].reverse() })).toBe(traced(change))
+    expect(traced({ route: 'wireless', faults: distances })).not.toBe(
+      traced({ route: 'wireless', faults: distances.slice(0, 1) }),
+    )
+  })
 
   it('does not shift the dice of one thing when another is switched on', () => {
     // Flash takes the same times whether or not a sensor chatters after the update is over.

@@ -44,18 +44,21 @@ describe('one talker', () => {
 })
 
 describe('talkers one after the other', () => {
-  it('are both heard when the second begins in the very nanosecond in which the first ends', () => {
+  it.each(['octets', 'a frame'])('are both heard when the second says %s as the first ends', what => {
     const { kernel, line, later, ear, run } = lineRig()
     const [a, b, c] = [ear('a', 'radio'), ear('b', 'receiver'), ear('c', 'receiver')]
     const endNs = line.durationNs(3)
     // Scheduled before the end of the burst is, so it comes first in the kernel's order.
-    later.at(endNs, () => line.sendOctets(b.party, Uint8Array.of(4, 5)))
+    later.at(endNs, () => {
+      if (what === 'octets') line.sendOctets(b.party, Uint8Array.of(4, 5))
+      else line.sendFrame(b.party, Uint8Array.of(4, 5))
+    })
     later.at(0, () => line.sendOctets(a.party, Uint8Array.of(1, 2, 3)))
     run()
-    expect(c.octets).toEqual([1, 2, 3, 4, 5])
+    expect(c.octets).toEqual([1, 2, 3, ...a.octets])
     expect(b.octets).toEqual([1, 2, 3])
-    expect(a.octets).toEqual([4, 5])
-    expect(kernel.nowNs).toBe(endNs + line.durationNs(2))
+    expect(a.octets.length).toBeGreaterThanOrEqual(2)
+    expect(kernel.nowNs).toBe(endNs + line.durationNs(a.octets.length))
     expect([...line.recorder.done().flags]).toEqual([0, 0])
   })
 })
@@ -120,8 +123,8 @@ describe('noise', () => {
     expect(Math.abs(count - trials * q)).toBeLessThan(6 * Math.sqrt(trials * q * (1 - q)) + slack)
 
   it.each([
-    [1e-2, 8000],
-    [1e-3, 40_000],
+    [1e-2, 100_000],
+    [1e-3, 400_000],
   ])('at a bit error rate of %f inverts as many bits as the binomial distribution says', (rate, bursts) => {
     const { line, ear, run } = lineRig({ bitErrorRate: rate, dice: dice(11, 'noise') })
     const [a, b] = [ear('a', 'radio'), ear('b', 'receiver')]

@@ -18,6 +18,7 @@ import {
 } from '../../shared/procedure/bus.ts'
 import { benchImage } from '../../shared/rehearse/image.ts'
 import { memoryOf } from '../../shared/rehearse/table.ts'
+import { recordsOf } from '../../shared/sim/memory.ts'
 import { receiverRig } from '../support/receiver-rig.ts'
 import { smallBench } from '../support/small-bench.ts'
 
@@ -109,6 +110,53 @@ describe('the receiver', () => {
     expect(rig.ask(eraseBody(ADDRESS.receiver, 0, 1), 100)).toBeUndefined()
     rig.wait(2000)
     expect(rig.ask(eraseBody(ADDRESS.receiver, 0, 1))?.[1]).toBe(KIND.erase | REPLY_BIT)
+  })
+
+  it('does not hear a write before it has settled, even where flash is erased already', () => {
+    const rig = started('wren-trainer', 2000)
+    rig.ask(to(KIND.enter), 20)
+    rig.ask(begin(), 20)
+    const block = writeBody(ADDRESS.receiver, 7 * 1024, payload.subarray(0, 56))
+    expect(rig.ask(block, 100)).toBeUndefined()
+    expect(rig.memory.program.octets[7 * 1024]).toBe(0xff)
+    rig.wait(2000)
+    expect(readNumber(rig.ask(block)!)).toBe(7 * 1024)
+  })
+
+  it('writes its two records in turn, so that a repeated commit never touches the one that counts', () => {
+    const rig = announced()
+    rig.ask(eraseBody(ADDRESS.receiver, 0, 8))
+    for (let at = 0; at < payload.length; at += 56) {
+      const part = new Uint8Array(56).fill(0xff)
+      part.set(payload.subarray(at, at + 56))
+      const room = Math.ceil(Math.min(56, payload.length - at) / 8) * 8
+      rig.ask(writeBody(ADDRESS.receiver, at, part.subarray(0, room)), 30)
+    }
+    for (const count of [2, 3, 4]) {
+      const [newest] = recordsOf(rig.memory)
+      expect(rig.ask(to(KIND.commit))?.[1]).toBe(KIND.commit | REPLY_BIT)
+      const [now, before] = recordsOf(rig.memory)
+      expect(now.record.count).toBe(count)
+      expect(now.page).toBe(1 - newest.page)
+      expect(before).toEqual(newest)
+    }
+  })
+
+  it('forgets with its power what it was about to do: no restart comes out of an earlier life', () => {
+    const rig = started()
+    // The answer to "enter" is still to come when the supply falls under a load from elsewhere.
+    rig.ask(to(KIND.enter), 0.05)
+    rig.rail.draw(100_000)
+    rig.wait(1500)
+    expect(readIdentity(rig.ask(to(KIND.identify), 1500)!)?.inBootLoader).toBe(false)
+    // Had it remembered, that answer would have been followed by a restart into its boot loader.
+    expect(readIdentity(rig.ask(to(KIND.identify), 100)!)?.inBootLoader).toBe(false)
+    expect(rig.ask(to(KIND.poll))?.[1]).toBe(KIND.poll | REPLY_BIT)
+    const lives = rig.trace
+      .done(0)
+      .devices.filter(d => d.device === 'receiver')
+      .map(d => d.state)
+    expect(lives.filter(state => state.startsWith('restarting'))).toEqual([])
   })
 
   it('takes a repeated write for done, and refuses to write over something else', () => {
