@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { rehearse } from '../../shared/rehearse/rehearse.ts'
-import { cutPoints, sweepCuts, sweepPairs } from '../../shared/rehearse/sweep.ts'
-import type { CutPoint } from '../../shared/sim/world.ts'
-import { convertingRequest, smallRequest } from '../support/small-bench.ts'
+import { sweepCuts } from '../../shared/rehearse/sweep.ts'
+import { convertingRequest } from '../support/small-bench.ts'
 
 describe('a conversion that replaces the boot loader', () => {
   it("cut anywhere comes back: where the boot loader is damaged, through the chip's own loader", () => {
@@ -17,40 +15,4 @@ describe('a conversion that replaces the boot loader', () => {
     expect(outcomes['needs-boot-rom']).toBe(3 * 16 - 2)
     expect(outcomes['needs-cable']).toBeGreaterThan(50)
   }, 60_000)
-})
-
-describe('pairs of cuts', () => {
-  it.each([
-    ['by cable', smallRequest({ seed: 3 })],
-    ['by air', smallRequest({ seed: 4, route: 'wireless' })],
-    ['in a conversion', convertingRequest({ seed: 5 })],
-  ])(
-    '%s: cut, and cut again while it is brought back, all come back',
-    (_, request) => {
-      const swept = sweepPairs(request, 100)
-      if (!swept.ok) throw new Error(swept.problems[0].message)
-      expect(swept.value.failures).toEqual([])
-      expect(Object.values(swept.value.outcomes).reduce((a, b) => a + b)).toBe(100)
-      expect(swept.value.outcomes['needs-cable']).toBeGreaterThan(30)
-    },
-    60_000,
-  )
-
-  it('are drawn alike for the same seed, and say what is wrong with a request', () => {
-    expect(sweepPairs(smallRequest({ seed: 9 }), 10)).toEqual(sweepPairs(smallRequest({ seed: 9 }), 10))
-    expect(sweepPairs(smallRequest({ receiverId: 'nobody' }), 1).ok).toBe(false)
-    expect(cutPoints(0, 0)).toEqual([])
-  })
-
-  it('really cut twice: the recovery that is told is another one than after the first cut alone', () => {
-    const cut = { at: 'flash-op', index: 5, when: 'during' } as const
-    const told = (cutAgain?: CutPoint) => {
-      const done = rehearse(smallRequest(), cutAgain ? { cut, cutAgain } : { cut })
-      return done.ok && done.value.report.recovery?.rehearsed
-    }
-    expect(told({ at: 'flash-op', index: 60, when: 'during' })).toMatchObject({ outcome: 'updated' })
-    expect(told({ at: 'flash-op', index: 60, when: 'during' })).not.toEqual(told())
-    // A cut that is never reached changes nothing.
-    expect(told({ at: 'flash-op', index: 60_000, when: 'during' })).toEqual(told())
-  })
 })
