@@ -89,6 +89,9 @@ const fieldPath = (path: readonly PropertyKey[]): string =>
     '',
   )
 
+/** A bench can be wrong in thousands of places; nobody reads more of them than this before mending the file. */
+const MOST_PROBLEMS = 20
+
 /**
  * zod's complaints as problems that name the field, the first of each.
  * @param raw what was checked; without it, problems are in zod's own words
@@ -106,7 +109,7 @@ export function problemsOfZod(error: z.ZodError, code: string, file?: string, ra
       remedy: 'Correct this field and open the file again; nothing already saved was changed.',
     })
   }
-  return [...firsts.values()].slice(0, 20)
+  return [...firsts.values()].slice(0, MOST_PROBLEMS)
 }
 
 /**
@@ -143,7 +146,9 @@ export function checkBench(raw: unknown, file?: string): Result<Bench> {
   const parsed = benchSchema.safeParse(raw)
   if (!parsed.success)
     return failed(...(notOurs(raw, file) ?? problemsOfZod(parsed.error, 'bench.field', file, raw)))
-  const problems = [...duplicateIds(parsed.data), ...brokenReferences(parsed.data)].map(p => ({ ...p, file }))
+  const problems = [...duplicateIds(parsed.data), ...brokenReferences(parsed.data)]
+    .slice(0, MOST_PROBLEMS)
+    .map(p => ({ ...p, file }))
   return problems.length > 0 ? failed(...problems) : succeeded(parsed.data)
 }
 

@@ -29,6 +29,16 @@ export const succeeded = <T>(value: T, warnings: readonly Problem[] = []): Resul
 })
 export const failed = (...problems: readonly Problem[]): Result<never> => ({ ok: false, problems })
 
+const MOST_NAMED = 20
+
+/** What could have been chosen, for `expected`: the first twenty by name, the others counted. */
+export function oneOf(names: readonly string[], whenNone: string): string {
+  if (names.length === 0) return whenNone
+  const named = names.slice(0, MOST_NAMED).join(', ')
+  const others = names.length - MOST_NAMED
+  return others > 0 ? `one of ${named} and ${others} more` : `one of ${named}`
+}
+
 /** A problem that has to cross a call stack. Only boundaries catch it, and turn it back into the value. */
 export class ProblemError extends Error {
   readonly problem: Problem

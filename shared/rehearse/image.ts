@@ -6,7 +6,7 @@ import { type InspectedImage, inspectImage, inspectSegments, partInFlash } from 
 import { flatten, payloadBytesOf } from '../image/segments.ts'
 import { type Bench, type BuiltImage, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
-import { failed, type Result, succeeded } from '../model/problem.ts'
+import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { crc32 } from '../wire/checksum.ts'
 import type { ImageChoice } from './report.ts'
@@ -49,7 +49,10 @@ export function benchImage(bench: Bench, receiverType: ReceiverType, imageId: st
       code: 'image.unknown',
       field: 'image',
       message: `There is no image called "${imageId}" on the bench.`,
-      expected: `one of ${bench.images.map(i => i.id).join(', ') || 'none, this bench has no images'}`,
+      expected: oneOf(
+        bench.images.map(i => i.id),
+        'a bench with images; this one has none',
+      ),
     })
   return ready(receiverType, image.name, built.inspected, built.card, false)
 }

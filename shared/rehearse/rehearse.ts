@@ -4,7 +4,7 @@ import { situationOf } from '../fit/situation.ts'
 import { type Bench, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
-import { failed, type Result, succeeded } from '../model/problem.ts'
+import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { versionText } from '../procedure/bus.ts'
 import { type Outcome, outcomeWords } from '../procedure/effects.ts'
@@ -97,7 +97,10 @@ function subjectOf(bench: Bench, receiverId: string): Result<{ unit: ReceiverUni
     code: 'bench.no-receiver',
     field: 'receiver',
     message: `There is no receiver called "${receiverId}" on this bench.`,
-    expected: `one of ${bench.receivers.map(r => r.id).join(', ') || 'none, this bench has no receivers'}`,
+    expected: oneOf(
+      bench.receivers.map(r => r.id),
+      'a bench with receivers; this one has none',
+    ),
   })
 }
 
