@@ -1,6 +1,6 @@
-import { useCallback, useEffect, useRef, useState } from 'react'
+import { startTransition, useCallback, useEffect, useRef, useState } from 'react'
 import type { MenuCommand } from '../../shared/api/contract.ts'
-import { writeBench } from '../../shared/model/bench.ts'
+import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -44,9 +44,9 @@ export function App({ client, settings }: AppProps) {
   const tell = useCallback((error: unknown) => setProblems(problemsOf(error)), [])
   const goTo = (next: Place) => {
     if (place === 'rehearse') setHandOver(before => before && stillHanded(before))
-    setPlace(next)
     setProblems([])
-    requestAnimationFrame(() => view.current?.focus({ preventScroll: true }))
+    // The old view stays until the new one is there, so that nothing flickers.
+    startTransition(() => setPlace(next))
   }
   const opened = () => {
     setHandOver(undefined)
@@ -78,6 +78,11 @@ export function App({ client, settings }: AppProps) {
     desk.redo()
     say(label === undefined ? 'There is nothing to redo.' : `Done again: ${label}.`)
   }
+  const change = (label: string, next: Bench) => {
+    desk.change(label, next)
+    // What was said is of a moment ago.
+    say('')
+  }
   const saveAs = () => open && setAsking({ what: 'save-as' })
   const commands: Readonly<Record<MenuCommand, () => unknown>> = {
     undo,
@@ -91,6 +96,14 @@ export function App({ client, settings }: AppProps) {
   useCommands(client, command => commands[command]())
   useDroppedFile(opening.openDropped, tell)
   useRegions()
+  const isFirst = useRef(true)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the focus follows the place, and nothing else
+  useEffect(() => {
+    // At the start the focus is the person's to place, and a view may have placed it itself.
+    if (!isFirst.current && !view.current?.contains(document.activeElement))
+      view.current?.focus({ preventScroll: true })
+    isFirst.current = false
+  }, [place])
   useEffect(fetchViewsWhenIdle, [])
   useEffect(() => {
     document.title = open ? `${hasUnsaved(open) ? '• ' : ''}${open.bench.name} – Preflash` : 'Preflash'
@@ -150,7 +163,7 @@ export function App({ client, settings }: AppProps) {
             open={open}
             handOver={handOver}
             newBench={newBench}
-            onChangeBench={desk.change}
+            onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}
             onRehearse={next => {

@@ -28,7 +28,7 @@ export function TopBar({ open, said, onUndo, onRedo, onSave, onSaveAs, onExport 
       <div className="app-bench">
         {open ? (
           <>
-            <strong>{open.bench.name}</strong>
+            <strong title={open.bench.name}>{open.bench.name}</strong>
             <span className="app-said" role="status">
               {said.text && (
                 <span key={said.turn} title={said.text}>

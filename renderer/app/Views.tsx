@@ -64,11 +64,11 @@ export interface ViewsProps {
 export function Views(props: ViewsProps) {
   const [tries, setTries] = useState(0)
   return (
-    <Fallback key={`${props.view} ${tries}`} onAgain={() => setTries(tries + 1)}>
-      <Suspense fallback={<p className="welcome">One moment…</p>}>
+    <Suspense fallback={<p className="welcome">One moment…</p>}>
+      <Fallback key={`${props.view} ${tries}`} onAgain={() => setTries(tries + 1)}>
         <View {...props} />
-      </Suspense>
-    </Fallback>
+      </Fallback>
+    </Suspense>
   )
 }
 
