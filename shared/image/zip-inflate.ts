@@ -5,14 +5,20 @@ import { packedOctets, type ZipFile } from './zip-directory.ts'
 
 /** Takes one file out of a ZIP archive, never more of it than the archive's directory states. */
 
-/** The largest file that is taken out: a raw image of 8 MiB, or the text of one of nearly 3 MiB. */
-export const MAX_ZIP_ENTRY_BYTES = 8 * 1024 * 1024
+/** The largest file that is taken out: a raw image, or the Intel HEX text of one of 1.4 MiB. */
+export const MAX_ZIP_ENTRY_BYTES = 4 * 1024 * 1024
+/** Deflate packs at most this many octets into one (RFC 1951: 258 octets in 2 bits). */
+const MOST_PACKING = 1032
+
 /**
- * Packed octets taken in one step: as many as should give 256 KiB. Deflate packs at most 1032 octets into one (RFC 1951:
- * 258 octets in 2 bits), so that a step never gives more than 4 MiB, whatever the archive states.
+ * Packed octets taken in one step: as many as should give 256 KiB, since each step costs fflate new buffers; but not so
+ * many that they could give more than about 4 MiB, or three times what the archive states, should it not be true.
  */
-const stepBytes = (packedBytes: number, bytes: number): number =>
-  Math.min(4096, Math.max(256, Math.floor((256 * 1024 * packedBytes) / Math.max(bytes, 1))))
+function stepBytes(packedBytes: number, bytes: number): number {
+  const most = Math.min(16_384, Math.max(4096, Math.floor((3 * bytes) / MOST_PACKING)))
+  return Math.min(most, Math.max(256, Math.floor((256 * 1024 * packedBytes) / Math.max(bytes, 1))))
+}
+
 /** Deflate needs 5 octets more for each 64 KiB that it cannot pack; whatever grows by more is no honest packing. */
 const MOST_GROWTH = 1.02
 const GROWTH_ROOM = 64 * 1024

@@ -2,9 +2,11 @@ import { readFileSync, writeFileSync } from 'node:fs'
 import { pathToFileURL } from 'node:url'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
+import { deflateRawSync } from 'node:zlib'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { writeSRecords } from '../../shared/image/write-s-record.ts'
 import { writeUf2 } from '../../shared/image/write-uf2.ts'
+import { MAX_ZIP_ENTRY_BYTES } from '../../shared/image/zip-inflate.ts'
 import { chanceOf, emptyTally, type Kind, type Original, originals, readMutant } from '../support/mutants.ts'
 import { makeZip } from '../support/zip.ts'
 
@@ -33,9 +35,16 @@ export function largeFiles(): Original[] {
   const apart = (count: number) =>
     Array.from({ length: count }, (_, n) => ({ address: n * 1024, octets: octets.subarray(n, n + 1) }))
   const hex = writeIntelHex(whole(1_450_000))
-  const flood = Array.from({ length: 15 }, (_, n) => ({
+  const flood = Array.from({ length: 30 }, (_, n) => ({
     name: `${n}.bin`,
-    content: new Uint8Array(8 * MIB - 1),
+    content: new Uint8Array(MAX_ZIP_ENTRY_BYTES),
+  }))
+  const bomb = deflateRawSync(new Uint8Array(64 * MIB))
+  const bombs = Array.from({ length: 30 }, (_, n) => ({
+    name: `${n}.bin`,
+    content: '',
+    packed: bomb,
+    bytes: 2 * bomb.length,
   }))
   return [
     { name: 'raw', kind: 'raw', octets },
@@ -68,14 +77,18 @@ export function largeFiles(): Original[] {
       kind: 'zip',
       octets: makeZip([0, 1].map(n => ({ name: `${n}.hex`, content: hex }))),
     },
-    { name: 'zip of 8 MiB files', kind: 'zip', octets: makeZip(flood) },
+    { name: 'zip of the largest files', kind: 'zip', octets: makeZip(flood) },
     {
-      name: 'zip of 8 MiB of hex',
+      name: 'zip of the longest hex',
       kind: 'zip',
       octets: makeZip([
-        { name: 'a.hex', content: writeIntelHex(whole(700_000), { recordOctets: 1 }).slice(0, 8 * MIB - 1) },
+        {
+          name: 'a.hex',
+          content: writeIntelHex(whole(700_000), { recordOctets: 1 }).slice(0, MAX_ZIP_ENTRY_BYTES),
+        },
       ]),
     },
+    { name: 'zip that states too little', kind: 'zip', octets: makeZip(bombs) },
     { name: 'card, deep', kind: 'card', octets: cut('['.repeat(FILE_BYTES)) },
     { name: 'card, deep but allowed', kind: 'card', octets: cut('['.repeat(199_999)) },
   ]

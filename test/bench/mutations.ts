@@ -53,33 +53,35 @@ export function benchMutations(): Measured[] {
   ]
 }
 
-/** One process for each sort of file. */
-export function memoryReports(): MemoryReport[] {
+/** One process for each sort of file whose name has `only` in it. */
+export function memoryReports(only = ''): MemoryReport[] {
   const folder = mkdtempSync(join(tmpdir(), 'preflash-mutants-'))
   const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
   const script = join(projectRoot, 'test', 'bench', 'mutations-memory.ts')
   try {
-    return largeFiles().map(file => {
-      const paths = Array.from({ length: MUTANTS_OF_A_LARGE_FILE + 1 }, (_, n) => {
-        const path = join(folder, `${n}`)
-        const chance = chanceOf(SEED, `${file.name} ${n}`)
-        // The first is the file as it is.
-        writeFileSync(
-          path,
-          n === 0 ? file.octets : mutate(file.octets, [file], chance).subarray(0, FILE_BYTES),
-        )
-        return path
+    return largeFiles()
+      .filter(({ name }) => name.includes(only))
+      .map(file => {
+        const paths = Array.from({ length: MUTANTS_OF_A_LARGE_FILE + 1 }, (_, n) => {
+          const path = join(folder, `${n}`)
+          const chance = chanceOf(SEED, `${file.name} ${n}`)
+          // The first is the file as it is.
+          writeFileSync(
+            path,
+            n === 0 ? file.octets : mutate(file.octets, [file], chance).subarray(0, FILE_BYTES),
+          )
+          return path
+        })
+        const args = [tsx, script, file.name, file.kind, ...paths]
+        return JSON.parse(execFileSync(process.execPath, args, { encoding: 'utf8' }))
       })
-      const args = [tsx, script, file.name, file.kind, ...paths]
-      return JSON.parse(execFileSync(process.execPath, args, { encoding: 'utf8' }))
-    })
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }
 }
 
 if (import.meta.url === pathToFileURL(process.argv[1]).href) {
-  if (process.argv.includes('--memory'))
-    for (const report of memoryReports()) console.log(JSON.stringify(report))
+  if (process.argv[2] === '--memory')
+    for (const report of memoryReports(process.argv[3])) console.log(JSON.stringify(report))
   else printTable(benchMutations())
 }
