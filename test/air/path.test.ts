@@ -39,6 +39,17 @@ describe('loss near the ground', () => {
     expect(pathLossDb(2441, 2000)).toBe(planeEarthLossDb(2000, 1.2))
   })
 
+  it('crosses over where (4 pi d / wavelength)^2 equals d^4 / (h1 h2)^2: at d = 4 pi h1 h2 / wavelength', () => {
+    // Radio and model 1.2 m above the ground; the constant 32.4 of ITU-R P.525 is rounded, 0.05 dB or 0.6 % of d.
+    for (const megahertz of [868, 915, 2441]) {
+      const crossing = (4 * Math.PI * 1.2 * 1.2) / (299.792458 / megahertz)
+      expect(pathLossDb(megahertz, crossing * 0.99)).toBe(freeSpaceLossDb(megahertz, crossing * 0.99))
+      expect(pathLossDb(megahertz, crossing * 1.01)).toBeGreaterThan(
+        freeSpaceLossDb(megahertz, crossing * 1.01),
+      )
+    }
+  })
+
   it('loses 12 dB for each doubling beyond the crossing, and never less than free space', () => {
     expect(pathLossDb(868, 4000) - pathLossDb(868, 2000)).toBeCloseTo(40 * Math.log10(2), 6)
     for (let metres = 0.1; metres < 20_000; metres *= 1.3)
