@@ -216,5 +216,8 @@ describe('the receiver', () => {
     rig.rail.cut('pulled')
     expect(rig.ask(to(KIND.identify))).toBeUndefined()
     expect(rig.askByAir(to(KIND.identify))).toBeUndefined()
+    rig.rail.energise(0)
+    rig.wait(1500)
+    expect(readIdentity(rig.ask(to(KIND.identify))!)?.inBootLoader).toBe(false)
   })
 })
