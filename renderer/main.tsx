@@ -14,6 +14,7 @@ const root = document.getElementById('root')
 if (root !== null) {
   // Asked before the first paint, so that the window does not come up in the wrong colours or offer the wrong start.
   const [settings, leftBehind] = await Promise.all([loadSettings(client), loadDraft(client)])
+  window.addEventListener('pagehide', () => settings.flush())
   createRoot(root).render(
     <StrictMode>
       <Fallback>

@@ -35,8 +35,16 @@ export class Settings {
   private change(part: Partial<StoredSettings>): void {
     this.stored = { ...this.stored, ...part }
     clearTimeout(this.timer)
+    this.timer = setTimeout(() => this.flush(), 300)
+  }
+
+  /** Writes at once what is waiting to be written, as when the window goes away. */
+  flush(): void {
+    if (this.timer === undefined) return
+    clearTimeout(this.timer)
+    this.timer = undefined
     // A settings file that cannot be written is no reason to disturb anybody at work.
-    this.timer = setTimeout(() => void this.write(this.stored).catch(() => {}), 300)
+    void this.write(this.stored).catch(() => {})
   }
 }
 

@@ -70,8 +70,13 @@ export function BenchProvider({ client, leftBehind, children }: BenchProviderPro
     if (open === undefined) return
     const next = hasUnsaved(open) ? { bench: open.bench, file: open.file ?? null } : null
     // A draft that cannot be kept is no reason to disturb anybody at work; saving will say what is wrong.
-    const timer = setTimeout(() => void client.call('draft.set', { draft: next }).catch(() => {}), 400)
-    return () => clearTimeout(timer)
+    const keep = () => void client.call('draft.set', { draft: next }).catch(() => {})
+    const timer = setTimeout(keep, 400)
+    window.addEventListener('pagehide', keep)
+    return () => {
+      clearTimeout(timer)
+      window.removeEventListener('pagehide', keep)
+    }
   }, [open, client])
 
   const write = useCallback(

@@ -30,6 +30,17 @@ describe('settings in the window', () => {
     expect(written).toEqual([{ theme: 'light', rehearse: { route: 'cable', seed: '7' } }])
   })
 
+  it('writes at once what is waiting when the window goes away, and nothing twice', () => {
+    const { settings, written } = kept()
+    settings.flush()
+    expect(written).toHaveLength(0)
+    settings.theme = 'light'
+    settings.flush()
+    settings.flush()
+    vi.advanceTimersByTime(1000)
+    expect(written.map(stored => stored.theme)).toEqual(['light'])
+  })
+
   it('does not write what has not changed', () => {
     const { settings, written } = kept()
     settings.rehearse.setItem('route', 'cable')
