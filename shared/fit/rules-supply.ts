@@ -103,7 +103,7 @@ const straightCable: Remedy = {
   reversible: true,
 }
 
-/** A straight cable brings power only where the radio's port is known to give some and is to feed the receiver. */
+/** A straight cable brings power only where the port of the radio is known to give some and is to feed the receiver. */
 function feedsThen(s: Situation, remedy: Remedy): boolean {
   const after = situationOf(remedy.apply(s.bench), s.receiver.id, s.route, s.image)
   return after !== undefined && feedOf(after).openVolts > 0
