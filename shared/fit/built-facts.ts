@@ -23,5 +23,7 @@ export const builtFacts = (image: BuiltImage, own: ReceiverType | undefined): Im
   sizeBytes: image.sizeBytes,
   outsideBytes: 0,
   intact: true,
+  receiverFirmware: undefined,
   label: 'agrees',
+  signature: undefined,
 })

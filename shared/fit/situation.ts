@@ -1,3 +1,4 @@
+import type { SignatureVerdict } from '../image/signature.ts'
 import { around, type Bench, findType } from '../model/bench.ts'
 import type { ModuleType, RadioType, ReceiverType } from '../model/catalogue.ts'
 import type {
@@ -26,6 +27,8 @@ export interface ImageFacts {
   /** Semver ranges that the image asks of what it works with. */
   readonly moduleFirmware: string | undefined
   readonly radioSystem: string | undefined
+  /** Semver range of what the receiver has to run before; RFC 9124, required image version list. */
+  readonly receiverFirmware: string | undefined
   readonly programAddress: number
   readonly sizeBytes: number
   /** Octets that lie outside the receiver's program flash. */
@@ -34,6 +37,8 @@ export interface ImageFacts {
   readonly intact: Known<boolean>
   /** Does the block inside the image say the same as its card? `none`: there is no such block. */
   readonly label: 'agrees' | 'differs' | 'none'
+  /** What the maker's signature proves; undefined where nobody has looked, as a receiver does not. */
+  readonly signature: SignatureVerdict | undefined
 }
 
 /** Everything one update involves, gathered once so that rules need not search. */

@@ -51,11 +51,12 @@ export const trustedKeysSchema = z
     })
   })
 
-export type Verdict = 'good' | 'bad' | 'missing' | 'unknown-key'
+/** `missing`: there is none; `unknown-key`: it is made with a key that the person does not trust yet. */
+export type SignatureVerdict = 'good' | 'bad' | 'missing' | 'unknown-key'
 
 /** `bad` blocks; `missing` and `unknown-key` are said. */
 export interface Judged {
-  readonly verdict: Verdict
+  readonly verdict: SignatureVerdict
   /** The trusted key that the card refers to, if there is one. */
   readonly key?: TrustedKey
   /** Why it is not good. */

@@ -26,11 +26,13 @@ export function entryFacts(entry: LibraryEntry, bench: Bench, type: ReceiverType
     wirelessCapable: card?.wirelessCapable ?? embedded?.wirelessCapable ?? UNKNOWN,
     moduleFirmware: card?.dependencies.moduleFirmware,
     radioSystem: card?.dependencies.radioSystem,
+    receiverFirmware: card?.dependencies.receiverFirmware,
     programAddress: addressOf(entry, type),
     sizeBytes: entry.highestAddress - entry.lowestAddress + 1 - spanOutside(entry, type),
     outsideBytes: outsideBytes(entry, type),
     intact: card === null ? UNKNOWN : card.sha256 === entry.id,
     label: labelOf(card, entry, inside),
+    signature: undefined,
   }
 }
 

@@ -75,10 +75,12 @@ export function factsAnnounced(
     wirelessCapable: a.wireless === NOT_KNOWN_OCTET ? UNKNOWN : a.wireless === 1,
     moduleFirmware: undefined,
     radioSystem: undefined,
+    receiverFirmware: undefined,
     programAddress: a.programAddress,
     sizeBytes: a.length,
     outsideBytes: 0,
     intact: true,
     label,
+    signature: undefined,
   }
 }

@@ -197,10 +197,12 @@ export function factsOf(card: ImageCard, intact: boolean, label: ImageFacts['lab
     wirelessCapable: card.wirelessCapable,
     moduleFirmware: card.dependencies.moduleFirmware,
     radioSystem: card.dependencies.radioSystem,
+    receiverFirmware: card.dependencies.receiverFirmware,
     programAddress: card.programAddress,
     sizeBytes: card.sizeBytes,
     outsideBytes: 0,
     intact,
     label,
+    signature: undefined,
   }
 }
