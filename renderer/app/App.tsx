@@ -4,6 +4,7 @@ import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
+import type { Shown } from '../rehearse/use-rehearsal.ts'
 import { hasUnsaved } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { useBench } from '../state/use-bench.tsx'
@@ -38,6 +39,7 @@ export function App({ client, settings }: AppProps) {
   const [theme, setTheme] = useTheme(settings)
   const [handOver, setHandOver] = useState<HandOver>()
   const newBench = useRef<NewBenchProgress>(undefined)
+  const rehearsal = useRef<Shown>(undefined)
   const view = useRef<HTMLElement>(null)
   const [said, say] = useSaid()
 
@@ -48,8 +50,13 @@ export function App({ client, settings }: AppProps) {
     // The old view stays until the new one is there, so that nothing flickers.
     startTransition(() => setPlace(next))
   }
+  const hand = (next: HandOver | undefined) => {
+    // Another bench or another image: what was played before is not about it.
+    rehearsal.current = undefined
+    setHandOver(next)
+  }
   const opened = () => {
-    setHandOver(undefined)
+    hand(undefined)
     goTo('fleet')
   }
   const opening = useOpening({ client, desk, onOpened: opened, onProblem: tell, onAsk: setAsking })
@@ -163,18 +170,19 @@ export function App({ client, settings }: AppProps) {
             open={open}
             handOver={handOver}
             newBench={newBench}
+            rehearsal={rehearsal}
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}
             onRehearse={next => {
-              if (next) setHandOver(next)
+              if (next) hand(next)
               goTo('rehearse')
             }}
             onNewBench={(bench, receiverId, next) =>
               guarded(() => {
                 newBench.current = undefined
                 desk.openNew(bench, receiverId)
-                setHandOver(next)
+                hand(next)
                 goTo('rehearse')
               })
             }

@@ -4,6 +4,7 @@ import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import type { InitialChoice } from '../rehearse/setup/settings.ts'
+import type { KeptRehearsal } from '../rehearse/use-rehearsal.ts'
 import type { OpenBench } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { Fallback } from './Fallback.tsx'
@@ -38,11 +39,8 @@ export interface HandOver {
   readonly choice?: InitialChoice & { readonly receiverId: string | undefined }
 }
 
-/** What was handed over is for one visit. The next starts as it was left, but for what the view does not remember. */
-export const stillHanded = ({ image, choice }: HandOver): HandOver => ({
-  image,
-  choice: choice?.image.kind === 'library' ? choice : undefined,
-})
+/** What was handed over is for one visit. The next starts as it was left, but for the file, which is not remembered. */
+export const stillHanded = ({ image }: HandOver): HandOver => ({ image })
 
 export interface ViewsProps {
   readonly view: ViewId | 'new-bench'
@@ -52,6 +50,8 @@ export interface ViewsProps {
   readonly handOver: HandOver | undefined
   /** Half-answered questions, kept while somebody looks at another view. */
   readonly newBench: { current: NewBenchProgress | undefined }
+  /** The last rehearsal, kept likewise. */
+  readonly rehearsal: KeptRehearsal
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
@@ -109,6 +109,7 @@ function View(props: ViewsProps) {
       initialRoute={handOver?.route}
       initialChoice={handOver?.choice?.receiverId === open.receiverId ? handOver?.choice : undefined}
       memory={props.settings.rehearse}
+      kept={props.rehearsal}
     />
   )
 }

@@ -26,7 +26,7 @@ import {
 } from './setup/settings.ts'
 import { useFileDrop } from './setup/use-file-drop.ts'
 import { useLibraryImages } from './setup/use-library-images.ts'
-import { useRehearsal } from './use-rehearsal.ts'
+import { type KeptRehearsal, useRehearsal } from './use-rehearsal.ts'
 import './rehearse.css'
 
 export interface RehearseViewProps {
@@ -41,6 +41,8 @@ export interface RehearseViewProps {
   readonly initialRoute?: Route
   /** What was chosen in another view. */
   readonly initialChoice?: InitialChoice
+  /** Where the last rehearsal waits while another view is shown. */
+  readonly kept: KeptRehearsal
   /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
   readonly memory?: Pick<Storage, 'getItem' | 'setItem'>
 }
@@ -66,10 +68,16 @@ export function RehearseView(props: RehearseViewProps) {
     ),
   )
   const library = useLibraryImages(client)
+  const { libraryId } = settings
+  useEffect(() => {
+    // One that has been removed since last time would only be refused.
+    if (libraryId !== undefined && library?.every(entry => entry.id !== libraryId))
+      setSettings(before => ({ ...before, libraryId: undefined }))
+  }, [library, libraryId])
   const [fileProblem, setFileProblem] = useState<string>()
   const [device, setDevice] = useState<DeviceId>()
   const [setupOpen, setSetupOpen] = useState(false)
-  const rehearsal = useRehearsal(client)
+  const rehearsal = useRehearsal(client, props.kept, receiverId)
   const { shown, run } = rehearsal
   useClockDriver(shown?.clock)
   usePlaybackKeys(shown?.clock, shown?.timeLine)
@@ -129,7 +137,7 @@ export function RehearseView(props: RehearseViewProps) {
           bench={bench}
           receiverId={receiverId}
           settings={settings}
-          library={library}
+          library={library ?? []}
           problems={problems}
           busy={rehearsal.busy}
           again={shown !== undefined}

@@ -1,4 +1,4 @@
-import { type KeyboardEvent, useEffect, useId, useState, useSyncExternalStore } from 'react'
+import { type KeyboardEvent, useEffect, useId, useRef, useState, useSyncExternalStore } from 'react'
 import type { DeviceId } from '../../shared/sim/trace.ts'
 import { devicesOf } from './diagram/devices.ts'
 import { OutcomePanel } from './outcome/OutcomePanel.tsx'
@@ -31,14 +31,18 @@ interface SidePanelProps {
 /** The right side: what happens now, all events, the frames in words, and at the end the outcome. */
 export function SidePanel({ shown, busy, device, onAnotherSeed }: SidePanelProps) {
   const { clock, timeLine, session } = shown
-  const [tab, setTab] = useState<Tab>('now')
   const { ended } = useClockView(clock)
+  const [tab, setTab] = useState<Tab>(ended ? 'outcome' : 'now')
   const { selected } = useSyncExternalStore(timeLine.subscribe, timeLine.read)
   const id = useId()
   useEffect(() => {
     if (ended) setTab('outcome')
   }, [ended])
+  const explained = useRef({ device, selected })
   useEffect(() => {
+    // What was chosen before the view was left is no news when it is shown again.
+    if (explained.current.device === device && explained.current.selected === selected) return
+    explained.current = { device, selected }
     if (device !== undefined || selected !== undefined)
       setTab(before => (before === 'frames' ? before : 'now'))
   }, [device, selected])

@@ -1,4 +1,4 @@
-import { useCallback, useMemo, useRef, useState } from 'react'
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { unpackTrace } from '../../shared/sim/pack.ts'
 import type { RehearseClient } from './client.ts'
@@ -31,13 +31,29 @@ export interface RehearsalState {
   readonly clearProblems: () => void
 }
 
-/** Runs rehearsals and keeps the last one. Of two started in a row only the later one is shown. */
-export function useRehearsal(client: RehearseClient): RehearsalState {
-  const [shown, setShown] = useState<Shown>()
+/** Where the last rehearsal waits while another view is shown. */
+export interface KeptRehearsal {
+  current: Shown | undefined
+}
+
+/**
+ * Runs rehearsals and keeps the last one, also while another view is shown. Of two started in a row only the later one
+ * is shown.
+ * @param receiverId of the receiver that is chosen when the view opens; the rehearsal of another one is not shown then
+ */
+export function useRehearsal(
+  client: RehearseClient,
+  kept: KeptRehearsal,
+  receiverId: string | undefined,
+): RehearsalState {
+  const [shown, setShown] = useState(() =>
+    kept.current?.session.report.receiver.id === receiverId ? kept.current : undefined,
+  )
   const [problems, setProblems] = useState<SortedProblems>(noProblems)
   const [busy, setBusy] = useState(false)
   const latest = useRef(0)
-  const before = useRef<Shown>(undefined)
+  // Nobody should miss what plays while they look elsewhere.
+  useEffect(() => () => kept.current?.clock.pause(), [kept])
 
   const run = useCallback(
     async (bench: Bench, receiverId: string | undefined, settings: Settings) => {
@@ -59,15 +75,15 @@ export function useRehearsal(client: RehearseClient): RehearsalState {
           flash,
           brownOut(bench, report.receiver.typeId),
         )
-        before.current = show(bench, session, before.current)
-        setShown(before.current)
+        kept.current = show(bench, session, kept.current)
+        setShown(kept.current)
       } catch (error) {
         if (mine === latest.current) setProblems(sortProblems(problemsOf(error)))
       } finally {
         if (mine === latest.current) setBusy(false)
       }
     },
-    [client],
+    [client, kept],
   )
   const clearProblems = useCallback(() => setProblems(noProblems), [])
   return useMemo(

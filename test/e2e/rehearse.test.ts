@@ -206,6 +206,17 @@ describe.skipIf(lacks('chromium'))('a rehearsal of the demo by cable', () => {
     ).toContain('256 written')
   })
 
+  it('is still there, where it was left, after a look at another view', async () => {
+    const before = await headMs(page)
+    const views = page.getByRole('navigation')
+    await views.getByRole('button', { name: /^Firmware/ }).click()
+    await page.getByRole('heading', { name: 'Firmware' }).waitFor()
+    await views.getByRole('button', { name: /^Rehearse/ }).click()
+    await outcome(page).waitFor()
+    expect(await headMs(page)).toBe(before)
+    await timeLine(page).waitFor()
+  })
+
   it('hands out the report and the trace as files', async () => {
     const report = page.waitForEvent('download')
     await button(page, 'Save report').click()

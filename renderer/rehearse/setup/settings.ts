@@ -41,6 +41,10 @@ export const freshSettings: Settings = {
 
 const keptSchema = z.object({
   imageId: idSchema.optional(),
+  libraryId: z
+    .string()
+    .regex(/^[0-9a-f]{64}$/)
+    .optional(),
   route: routeSchema,
   seed: z.string().regex(/^\d{1,10}$/),
   faults: z.array(faultChoiceSchema).max(40),
@@ -61,6 +65,7 @@ export function recallSettings(keep: Keep): Settings {
       ...freshSettings,
       ...kept,
       imageId: kept.imageId,
+      libraryId: kept.libraryId,
       faults: Object.fromEntries(known.map(({ name, value }) => [name, value ?? ''])),
     }
   } catch {
@@ -70,9 +75,9 @@ export function recallSettings(keep: Keep): Settings {
 
 /** Keeps what makes sense another time; a full or locked store is no reason to disturb anybody. */
 export function keepSettings(keep: Keep, settings: Settings): void {
-  const { imageId, route, seed } = settings
+  const { imageId, libraryId, route, seed } = settings
   try {
-    keep.setItem(KEPT, JSON.stringify({ imageId, route, seed, faults: faultChoices(settings) }))
+    keep.setItem(KEPT, JSON.stringify({ imageId, libraryId, route, seed, faults: faultChoices(settings) }))
   } catch {
     return
   }

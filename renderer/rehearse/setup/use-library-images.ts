@@ -4,14 +4,14 @@ import { entryFacts } from '../../../shared/library/facts.ts'
 import { type Bench, findType } from '../../../shared/model/bench.ts'
 import type { RehearseClient } from '../client.ts'
 
-/** The images of the library; none where they cannot be had, which the firmware view says more about. */
-export function useLibraryImages(client: RehearseClient): readonly LibraryEntry[] {
-  const [entries, setEntries] = useState<readonly LibraryEntry[]>([])
+/** The images of the library, undefined until they are there; none where they cannot be had, which the firmware view says more about. */
+export function useLibraryImages(client: RehearseClient): readonly LibraryEntry[] | undefined {
+  const [entries, setEntries] = useState<readonly LibraryEntry[]>()
   useEffect(() => {
     let isCurrent = true
     client.call('library.list', {}).then(
       reply => isCurrent && setEntries(reply.entries),
-      () => {},
+      () => isCurrent && setEntries([]),
     )
     return () => {
       isCurrent = false

@@ -37,6 +37,12 @@ describe('what is set up', () => {
     }
   })
 
+  it('remembers an image of the library by what it contains', () => {
+    const keep = memory()
+    keepSettings(keep, { ...freshSettings, libraryId: 'ab'.repeat(32) })
+    expect(recallSettings(keep).libraryId).toBe('ab'.repeat(32))
+  })
+
   it('names what is missing, field by field', () => {
     const asked = requestOf({ ...bench, images: [] }, undefined, { ...freshSettings, seed: '-1' })
     expect('problems' in asked && asked.problems.map(p => p.field)).toEqual(['receiver', 'image', 'seed'])
