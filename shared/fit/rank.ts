@@ -1,9 +1,10 @@
-import compare from 'semver/functions/compare.js'
+import SemVer from 'semver/classes/semver.js'
 import type { Bench } from '../model/bench.ts'
 import { isKnown, type Route } from '../model/units.ts'
+import { findingsByRule, findingsOfAll, type Images, imagesOf } from './many.ts'
 import type { Finding } from './rule.ts'
-import { findings } from './rules.ts'
-import { type ImageFacts, situationOf } from './situation.ts'
+import { RULES } from './rules.ts'
+import { type ImageFacts, type Situation, situationOf } from './situation.ts'
 
 /** Which image fits this receiver best, and why. */
 
@@ -22,7 +23,9 @@ export interface Ranked {
   readonly findings: readonly Finding[]
 }
 
-const ORDER: Readonly<Record<Verdict, number>> = { fits: 0, 'not-known': 1, 'does-not-fit': 2 }
+/** From the best to the worst. */
+const VERDICTS: readonly Verdict[] = ['fits', 'not-known', 'does-not-fit']
+const BLOCKING = RULES.filter(rule => rule.severity === 'block')
 
 /** What the findings come to, by the rules that can block. */
 export function verdictOf(found: readonly Finding[]): Verdict {
@@ -35,27 +38,65 @@ export function verdictOf(found: readonly Finding[]): Verdict {
   return verdict
 }
 
-const count = (ranked: Ranked, holds: 'no' | 'unknown', severity: 'block' | 'warn') =>
-  ranked.findings.filter(f => f.holds === holds && f.rule.severity === severity).length
-
-/** The newer first, by version where both are known, by sequence number otherwise. */
-function newerFirst(a: ImageFacts, b: ImageFacts): number {
-  if (isKnown(a.version) && isKnown(b.version)) return compare(b.version, a.version)
-  if (isKnown(a.sequenceNumber) && isKnown(b.sequenceNumber)) return b.sequenceNumber - a.sequenceNumber
-  return Number(isKnown(b.version)) - Number(isKnown(a.version))
+/**
+ * What the rules that can block come to for each of the images, without the reasons: for questions, whose every answer
+ * is tried on all of them.
+ * @param s its image is not looked at
+ */
+export function verdictsOf(s: Situation, images: Images): Verdict[] {
+  const worst = new Uint8Array(images.facts.length)
+  for (const { of, found } of findingsByRule(s, images, BLOCKING)) {
+    const marks = found.map(f => (f === undefined || f.holds === 'yes' ? 0 : f.holds === 'unknown' ? 1 : 2))
+    for (let i = 0; i < worst.length; i++) if (marks[of[i]] > worst[i]) worst[i] = marks[of[i]]
+  }
+  return Array.from(worst, mark => VERDICTS[mark])
 }
 
-function better(a: Ranked, b: Ranked): number {
-  return (
-    ORDER[a.verdict] - ORDER[b.verdict] ||
-    count(a, 'no', 'block') - count(b, 'no', 'block') ||
-    count(a, 'unknown', 'block') - count(b, 'unknown', 'block') ||
-    Number(a.candidate.facts.convertsFrom !== undefined) -
-      Number(b.candidate.facts.convertsFrom !== undefined) ||
-    count(a, 'no', 'warn') - count(b, 'no', 'warn') ||
-    newerFirst(a.candidate.facts, b.candidate.facts) ||
-    (a.candidate.id < b.candidate.id ? -1 : 1)
-  )
+/** What an image is ranked by, read from its findings once. */
+interface Ranks {
+  readonly ranked: Ranked
+  /** Verdict, broken rules, unknown ones, conversion or not, warnings: the first that differs decides, less is better. */
+  readonly marks: readonly number[]
+  readonly version: SemVer | undefined
+}
+
+function marksOf(verdict: Verdict, found: readonly Finding[], facts: ImageFacts): number[] {
+  let [broken, unknown, warnings] = [0, 0, 0]
+  for (const { holds, rule } of found) {
+    if (holds === 'no' && rule.severity === 'block') broken++
+    else if (holds === 'no') warnings++
+    else if (holds === 'unknown' && rule.severity === 'block') unknown++
+  }
+  return [VERDICTS.indexOf(verdict), broken, unknown, Number(facts.convertsFrom !== undefined), warnings]
+}
+
+/** The newer first, by version where both are known, by sequence number otherwise. */
+function newerFirst(a: Ranks, b: Ranks): number {
+  if (a.version !== undefined && b.version !== undefined) return b.version.compare(a.version)
+  const [left, right] = [a.ranked.candidate.facts.sequenceNumber, b.ranked.candidate.facts.sequenceNumber]
+  if (isKnown(left) && isKnown(right)) return right - left
+  return Number(b.version !== undefined) - Number(a.version !== undefined)
+}
+
+function better(a: Ranks, b: Ranks): number {
+  for (let i = 0; i < a.marks.length; i++) {
+    const by = a.marks[i] - b.marks[i]
+    if (by !== 0) return by
+  }
+  return newerFirst(a, b) || (a.ranked.candidate.id < b.ranked.candidate.id ? -1 : 1)
+}
+
+/** Reading a version takes longer than comparing two. */
+function versionReader(): (version: ImageFacts['version']) => SemVer | undefined {
+  const read = new Map<string, SemVer>()
+  return version => {
+    if (!isKnown(version)) return undefined
+    const before = read.get(version)
+    if (before !== undefined) return before
+    const parsed = new SemVer(version)
+    read.set(version, parsed)
+    return parsed
+  }
 }
 
 /**
@@ -71,10 +112,15 @@ export function rankImages(
 ): Ranked[] | undefined {
   const situation = situationOf(bench, receiverId, route, undefined)
   if (situation === undefined) return undefined
-  return candidates
-    .map((candidate): Ranked => {
-      const found = findings({ ...situation, image: candidate.facts })
-      return { candidate, verdict: verdictOf(found), findings: found }
-    })
-    .sort(better)
+  const all = findingsOfAll(situation, imagesOf(candidates.map(c => c.facts)))
+  const versionOf = versionReader()
+  const ranks = candidates.map((candidate, i): Ranks => {
+    const verdict = verdictOf(all[i])
+    return {
+      ranked: { candidate, verdict, findings: all[i] },
+      marks: marksOf(verdict, all[i], candidate.facts),
+      version: versionOf(candidate.facts.version),
+    }
+  })
+  return ranks.sort(better).map(r => r.ranked)
 }

@@ -1,7 +1,7 @@
 import type { Bench } from '../model/bench.ts'
 import { isKnown, type Known, type Route } from '../model/units.ts'
 import type { RuleId } from './rule-ids.ts'
-import type { Situation } from './situation.ts'
+import type { ImageFacts, Situation } from './situation.ts'
 
 /** Who stands by the rule when it is broken. `physics`: nobody refuses, it simply does not work, or breaks. */
 export type EnforcedBy = 'computer' | 'card' | 'radio' | 'module' | 'receiver' | 'physics'
@@ -17,6 +17,11 @@ export interface Rule {
   readonly source: string
   readonly severity: 'block' | 'warn'
   readonly enforcedBy: EnforcedBy
+  /**
+   * All that it looks at of the image; left out where it looks at nothing of it. Images that are the same in this are
+   * the same to the rule, so thousands of them are ranked by asking it a few times.
+   */
+  readonly looksAt?: readonly (keyof ImageFacts)[]
   readonly applies: (s: Situation) => boolean
   readonly check: (s: Situation) => Check
 }

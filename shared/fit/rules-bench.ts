@@ -58,6 +58,7 @@ const radioSystem: Rule = {
   source: 'RFC 9124, dependencies',
   severity: 'block',
   enforcedBy: 'radio',
+  looksAt: ['radioSystem'],
   applies: s => s.image?.radioSystem !== undefined,
   check: s => {
     const range = s.image?.radioSystem ?? '*'
@@ -146,6 +147,7 @@ const cardRoom: Rule = {
   source: 'arithmetic, whole clusters',
   severity: 'block',
   enforcedBy: 'card',
+  looksAt: ['sizeBytes'],
   applies: s => s.card !== undefined && s.image !== undefined,
   check: s => {
     const { clusterBytes, freeBytes } = s.card ?? { clusterBytes: 4096, freeBytes: 0 }

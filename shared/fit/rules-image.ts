@@ -1,8 +1,8 @@
 import semver from 'semver'
 import { isKnown, regionWords } from '../model/units.ts'
+import { imageRule, type WithImage } from './image-rule.ts'
 import {
   broken,
-  type Check,
   COMMON_PRACTICE,
   evidence,
   goByCable,
@@ -11,30 +11,9 @@ import {
   type Rule,
   takeOtherImage,
 } from './rule.ts'
-import type { ImageFacts, Situation } from './situation.ts'
+import type { Situation } from './situation.ts'
 
 /** Rules about the image and the receiver alone. */
-
-type WithImage = Situation & { image: ImageFacts }
-const hasImage = (s: Situation): s is WithImage => s.image !== undefined
-
-/** A rule that applies whenever an image has been chosen. */
-function imageRule(
-  rule: Omit<Rule, 'applies' | 'check'> & {
-    applies?: (s: WithImage) => boolean
-    check: (s: WithImage) => Check
-  },
-): Rule {
-  const { applies, check } = rule
-  return {
-    ...rule,
-    applies: s => hasImage(s) && (applies?.(s) ?? true),
-    check: s => {
-      if (!hasImage(s)) throw new Error(`rule ${rule.id} was asked without an image`)
-      return check(s)
-    },
-  }
-}
 
 const kib = (bytes: number) => `${Math.ceil(bytes / 1024)} KiB`
 const typeName = (s: Situation, id: string) => {
@@ -48,6 +27,7 @@ const imageType = imageRule({
   source: 'RFC 9124, class identifier',
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['typeId'],
   check: s => {
     const shown = [
       evidence('Image is for', isKnown(s.image.typeId) ? typeName(s, s.image.typeId) : 'unknown'),
@@ -70,6 +50,7 @@ const imageHardware = imageRule({
   source: COMMON_PRACTICE,
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['hardwareRevisions'],
   applies: s => s.image.hardwareRevisions !== 'any',
   check: s => {
     const { hardwareRevisions } = s.image
@@ -98,6 +79,7 @@ const imageSize = imageRule({
   source: 'arithmetic',
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['sizeBytes'],
   check: s => {
     const { programBytes } = s.receiverType.flash
     const shown = [evidence('Image', kib(s.image.sizeBytes)), evidence('Program flash', kib(programBytes))]
@@ -115,6 +97,7 @@ const imagePlace = imageRule({
   source: 'arithmetic',
   severity: 'block',
   enforcedBy: 'computer',
+  looksAt: ['outsideBytes', 'programAddress'],
   check: s => {
     const { programAddress } = s.receiverType.flash
     const shown = [
@@ -141,6 +124,7 @@ const imageIntact = imageRule({
   source: 'RFC 9124, payload digest; FIPS 180-4',
   severity: 'block',
   enforcedBy: 'radio',
+  looksAt: ['intact'],
   check: s => {
     const shown = [evidence('Digest agrees with the image card', s.image.intact)]
     if (!isKnown(s.image.intact))
@@ -159,6 +143,7 @@ const imageLabel = imageRule({
   source: 'RFC 9124, class identifier',
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['label'],
   applies: s => s.image.label !== 'none',
   check: s => {
     const shown = [evidence('Inside and outside agree', s.image.label === 'agrees')]
@@ -178,6 +163,7 @@ const imageGeneration = imageRule({
   source: COMMON_PRACTICE,
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['generation', 'convertsFrom'],
   check: s => {
     const now = s.receiver.generation
     const then = s.image.generation
@@ -205,6 +191,7 @@ const imageBand = imageRule({
   source: COMMON_PRACTICE,
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['bands'],
   check: s => {
     const { bands } = s.image
     const shown = [
@@ -228,6 +215,7 @@ const imageRegion = imageRule({
   source: 'ETSI EN 300 328; 47 CFR 15.247',
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['region'],
   applies: s => s.image.region !== 'any',
   check: s => {
     const { region } = s.image
@@ -253,6 +241,7 @@ const imageOrder = imageRule({
   source: 'Semantic Versioning 2.0.0, item 11; RFC 9124, sequence number',
   severity: 'warn',
   enforcedBy: 'computer',
+  looksAt: ['version'],
   check: s => {
     const shown = [evidence('Image', s.image.version), evidence('Receiver runs', s.receiver.firmware)]
     if (!isKnown(s.image.version) || !isKnown(s.receiver.firmware))
@@ -277,6 +266,7 @@ const conversionByCable = imageRule({
   source: COMMON_PRACTICE,
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['convertsFrom'],
   applies: s => converts(s) && s.route === 'wireless',
   check: s =>
     broken(
@@ -292,6 +282,7 @@ const wirelessImage = imageRule({
   source: COMMON_PRACTICE,
   severity: 'block',
   enforcedBy: 'receiver',
+  looksAt: ['wirelessCapable'],
   applies: s => s.route === 'wireless',
   check: s => {
     const shown = [evidence('May go by air', s.image.wirelessCapable)]

@@ -1,10 +1,17 @@
 import { cpus } from 'node:os'
 import { benchFrames } from './frames.ts'
 import { benchMutations } from './mutations.ts'
+import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
 import { benchStart } from './start.ts'
 import { printTable } from './table.ts'
 
 /** `npm run bench`: measures, prints, judges nothing by exit code; the numbers go into the notes. */
 console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}\n`)
-printTable([...benchRehearsal(), ...benchFrames(), ...(await benchStart()), ...benchMutations()])
+printTable([
+  ...benchRehearsal(),
+  ...benchFrames(),
+  ...benchRanking(),
+  ...(await benchStart()),
+  ...benchMutations(),
+])
