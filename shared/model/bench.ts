@@ -17,6 +17,7 @@ import {
   bandSchema,
   generationSchema,
   idSchema,
+  isKnown,
   known,
   labelSchema,
   noteSchema,
@@ -243,6 +244,10 @@ function brokenReferences(bench: Bench): Problem[] {
         remedy: 'Correct the id, or add what it names.',
       })
   }
+  c.radioTypes.forEach((t, i) => {
+    if (isKnown(t.updatePort))
+      need('connectors', t.updatePort.connectorId, `catalogue.radioTypes[${i}].updatePort.connectorId`)
+  })
   c.receiverTypes.forEach((t, i) =>
     need('connectors', t.connectorId, `catalogue.receiverTypes[${i}].connectorId`),
   )

@@ -77,6 +77,9 @@ export const moduleTypeSchema = z.object({
 })
 export type ModuleType = z.infer<typeof moduleTypeSchema>
 
+/** The bus numbers pages with 16 bits. */
+const MOST_PAGES = 0xffff
+
 /** Flash as the receiver's controller has it. Times after ST DS5319 tables 28 and 29 unless the type says other. */
 export const flashSchema = z
   .object({
@@ -104,6 +107,10 @@ export const flashSchema = z
   .refine(f => f.programBytes % f.pageBytes === 0, {
     message: 'program flash must be a whole number of pages',
     path: ['programBytes'],
+  })
+  .refine(f => f.programBytes / f.pageBytes <= MOST_PAGES, {
+    message: `program flash must not have more than ${MOST_PAGES} pages, as many as the bus can number; make its pages larger`,
+    path: ['pageBytes'],
   })
   .refine(f => f.programAddress + f.programBytes <= 2 ** 32, {
     message: 'program flash must end below 4 GiB',

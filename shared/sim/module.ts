@@ -38,6 +38,8 @@ export class RfModule implements Actor, Listener, AirEnd {
   private readonly decoder = new FrameDecoder(MAX_BODY)
   private readonly queue: Uint8Array[] = []
   private searchesLeft = 0
+  /** Wake-ups of a search that is over count no more. */
+  private searchRun = 0
 
   constructor(kernel: Kernel, trace: TraceRecorder, line: Line, air: Air, situation: Situation) {
     this.kernel = kernel
@@ -68,13 +70,13 @@ export class RfModule implements Actor, Listener, AirEnd {
     if (frameBody[1] === REFUSED || frameBody[0] === ADDRESS.receiver) this.reply(frameBody)
   }
 
-  wake(code: number): void {
+  wake(code: number, run: number): void {
     if (code === CODE_REPLY) {
       const next = this.queue.shift()
       if (next) this.line.sendFrame(this.party, next)
       return
     }
-    this.search()
+    if (run === this.searchRun) this.search()
   }
 
   private readonly onFrame = (frame: Uint8Array, length: number) => {
@@ -85,6 +87,9 @@ export class RfModule implements Actor, Listener, AirEnd {
   private beginSearch(): void {
     const refused = firstBroken(this.situation, 'module')
     if (refused) return this.refuse(refused.rule.id, refused.sentence)
+    // Asked again while it looks, it goes on looking: one search, one answer.
+    if (this.searchesLeft > 0) return
+    this.searchRun++
     this.trace.device(this.kernel.nowNs, 'air', 'looking for the receiver', true)
     this.searchesLeft = SEARCH_TRIES
     this.search()
@@ -98,7 +103,7 @@ export class RfModule implements Actor, Listener, AirEnd {
       return this.reply(body(ADDRESS.module, KIND.search | REPLY_BIT))
     }
     this.air.fromModule(body(ADDRESS.receiver, KIND.identify))
-    this.kernel.after(SEARCH_EVERY_NS, this, CODE_SEARCH)
+    this.kernel.after(SEARCH_EVERY_NS, this, CODE_SEARCH, this.searchRun)
   }
 
   private refuse(rule: RuleId, sentence: string): void {

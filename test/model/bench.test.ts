@@ -38,6 +38,17 @@ describe('a bench file', () => {
       t => t.replace('"cardId": "card-tarn"', '"cardId": "lost"'),
       /^radios\[0\]\.cardId$/,
     ],
+    [
+      'a port of a radio for a connector that is not there',
+      t => t.replace(/("updatePort": \{\s*"connectorId": )"three-pin"/, '$1"lost"'),
+      /^catalogue\.radioTypes\[0\]\.updatePort\.connectorId$/,
+    ],
+    [
+      'more pages of flash than the bus can number',
+      t =>
+        t.replace(/"programBytes": 524288,\s*"pageBytes": 1024/, '"programBytes": 8388608, "pageBytes": 128'),
+      /^catalogue\.receiverTypes\[0\]\.flash\.pageBytes$/,
+    ],
     ['an id that stands twice', t => t.replace('"id": "fell"', '"id": "tarn"'), /^radios\[1\]\.id$/],
     ['another format', t => t.replace('"preflash-bench"', '"something"'), /^format$/],
     ['a newer format', t => t.replace('"formatVersion": 1', '"formatVersion": 2'), /^formatVersion$/],
@@ -52,6 +63,15 @@ describe('a bench file', () => {
         problemSchema.parse(problem)
       }
     })
+
+  it('may have as many pages of flash as the bus can number: 65,535', () => {
+    const most = text.replace(
+      /"programBytes": 524288,\s*"pageBytes": 1024/,
+      `"programBytes": ${65_535 * 128}, "pageBytes": 128`,
+    )
+    expect(most).not.toBe(text)
+    expect(readBench(most, 'x.json').ok).toBe(true)
+  })
 
   it('that is no JSON names the line', () => {
     const read = readBench(text.replace('"name": "Marsh Lane club"', '"name" "Marsh Lane club"'), 'mine.json')

@@ -92,6 +92,30 @@ describe('the RF module', () => {
     expect(r.air.packets).toBeGreaterThan(50)
   })
 
+  it('asked again while it looks, goes on with the one search: as many packets, one answer', () => {
+    const [once, twice] = [rig(smallBench(), () => undefined), rig(smallBench(), () => undefined)]
+    once.ask(search, 200)
+    twice.ask(search, 100)
+    twice.ask(search, 100)
+    expect(twice.air.packets).toBe(once.air.packets)
+    expect([...once.ask(body(ADDRESS.all, KIND.poll), 2000)]).toHaveLength(1)
+    expect([...twice.ask(body(ADDRESS.all, KIND.poll), 2000)]).toHaveLength(1)
+    expect(twice.air.packets).toBe(once.air.packets)
+  })
+
+  it('asked again right after it has found a receiver, sends no faster than the first time', () => {
+    let answers = true
+    const r = rig(smallBench(), () => (answers ? identity : undefined))
+    r.ask(search, 12)
+    const found = r.air.packets
+    answers = false
+    r.ask(search, 200)
+    const again = r.air.packets - found
+    const fresh = rig(smallBench(), () => undefined)
+    fresh.ask(search, 200)
+    expect(again).toBe(fresh.air.packets)
+  })
+
   it('does not look at all where one of its rules is broken, and names it', () => {
     const r = rig(withUnit(smallBench(), 'modules', 'inner-tarn', { generation: 2 }), () => identity)
     const [refusal] = r.ask(search, 100)
