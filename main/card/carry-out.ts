@@ -12,6 +12,14 @@ export interface Asked {
   ask(request: StoreRequest): Promise<EffectResult>
 }
 
+export interface Watching {
+  readonly signal?: AbortSignal
+  /** Octets written and read back so far. */
+  readonly onProgress?: (done: number, total: number) => void
+  /** Before each thing that is asked of the volume. */
+  readonly onStore?: (request: StoreRequest) => void
+}
+
 /**
  * Carries a procedure that only stores and says out on a real volume. Stopped or failed, the procedure still gets to
  * clean up after itself.
@@ -20,10 +28,7 @@ export interface Asked {
 export async function carryOut<R>(
   procedure: Procedure<R>,
   volume: Asked,
-  {
-    signal,
-    onProgress,
-  }: { readonly signal?: AbortSignal; readonly onProgress?: (done: number, total: number) => void } = {},
+  { signal, onProgress, onStore }: Watching = {},
 ): Promise<R> {
   let step = procedure.next({ got: 'done' })
   let stoppable = true
@@ -36,6 +41,7 @@ export async function carryOut<R>(
     }
     // Once a file has got its name, those that belong to it have to follow.
     if (effect.do === 'store' && effect.request.op === 'rename') stoppable = false
+    if (effect.do === 'store') onStore?.(effect.request)
     let result: EffectResult
     try {
       result = await answer(effect, volume, onProgress)

@@ -8,11 +8,12 @@ import { sha256Hex } from '../../shared/image/digest.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { failed, type Problem, ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
 import type { Procedure } from '../../shared/procedure/effects.ts'
-import { readPart, StagingFailed, store } from '../../shared/procedure/stage.ts'
+import { readPart, StagingFailed, stagingFailure, store } from '../../shared/procedure/stage.ts'
 import type { StoreSteps } from './card-folder.ts'
 import { carryOut } from './carry-out.ts'
 import { folderAsSpelt, manifestIn } from './found.ts'
 import { type ReadBack, RealStore } from './real-store.ts'
+import { topFailureOf } from './store-errors.ts'
 import type { Target } from './target.ts'
 
 /** What has become of an image since it was staged. */
@@ -62,8 +63,9 @@ export async function checkCard(
   const names = entries.filter(entry => !entry.isDirectory()).map(({ name }) => name)
   const { manifest, warnings } = await manifestIn(place, names)
   if (manifest === undefined) return failed(...(warnings.length > 0 ? warnings : [noManifest(place)]))
-  const volume = await RealStore.at(target.root, steps)
+  let volume: RealStore | undefined
   try {
+    volume = await RealStore.at(target.root, steps)
     const stale = staleOn(manifest, bench)
     const images: CheckedImage[] = []
     for (const image of manifest.images) {
@@ -76,9 +78,11 @@ export async function checkCard(
   } catch (error) {
     if (error instanceof StagingFailed) return failed(gone(target.root, error.message))
     if (error instanceof ProblemError) return failed(error.problem)
+    const why = topFailureOf(error)
+    if (why !== undefined) return failed(gone(target.root, stagingFailure(why).message))
     throw error
   } finally {
-    await volume.close()
+    await volume?.close()
   }
 }
 

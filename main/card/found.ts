@@ -28,6 +28,8 @@ export interface Found {
   readonly manifest: Manifest | undefined
   /** Folded paths of the folders that are there. */
   readonly folders: ReadonlySet<string>
+  /** Of the files that are to be written, the names of those that are there. */
+  readonly replaces: readonly string[]
   readonly junk: readonly string[]
   readonly warnings: readonly Problem[]
 }
@@ -51,13 +53,14 @@ export async function whatIsThere(root: string, folder: string, paths: readonly 
   for (const above of foldersAbove(paths[0]))
     if ((await namesIn(join(root, above, '..'))).includes(namesOf(above).at(-1) ?? ''))
       folders.add(foldPath(above))
+  const replaces = paths.map(path => namesOf(path).at(-1) ?? '').filter(name => inFolder.includes(name))
   const top = folder === '' ? [] : await namesIn(root)
   const junk = [
     ...top.filter(name => junkOf(name)),
     ...inFolder.filter(name => junkOf(name)).map(name => (folder === '' ? name : `${folder}/${name}`)),
   ]
   const { manifest, warnings } = await manifestIn(join(root, folder), inFolder)
-  return { manifest, folders, junk, warnings: warnings.map(replaced) }
+  return { manifest, folders, replaces, junk, warnings: warnings.map(replaced) }
 }
 
 /** The manifest of a folder with these files, or undefined with what is wrong with it; without, where there is none. */

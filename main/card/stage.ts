@@ -11,8 +11,14 @@ import {
 import { checkCardPath, foldPath, namesOf } from '../../shared/card/names.ts'
 import { sha256Hex } from '../../shared/image/digest.ts'
 import { failed, type Problem, ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
-import type { Procedure } from '../../shared/procedure/effects.ts'
-import { readPart, type StagedFile, StagingFailed, stageFiles } from '../../shared/procedure/stage.ts'
+import type { Procedure, StoreRequest } from '../../shared/procedure/effects.ts'
+import {
+  readPart,
+  type StagedFile,
+  StagingFailed,
+  stageFiles,
+  stagingFailure,
+} from '../../shared/procedure/stage.ts'
 import type { ReadyImage } from '../../shared/rehearse/image.ts'
 import { stagingOf } from '../../shared/rehearse/table.ts'
 import type { StoreSteps } from './card-folder.ts'
@@ -20,6 +26,7 @@ import { carryOut, StagingCancelled } from './carry-out.ts'
 import { folderAsSpelt, whatIsThere } from './found.ts'
 import { type ReadBack, RealStore } from './real-store.ts'
 import { afterFailure, imageDamaged, noRoom, readOnlyVolume, safeToEject } from './stage-words.ts'
+import { topFailureOf } from './store-errors.ts'
 import type { Target } from './target.ts'
 
 export interface StageRequest {
@@ -32,6 +39,8 @@ export interface StageRequest {
   /** What to call the card in its manifest. */
   readonly cardName?: string
   readonly onProgress?: (done: number, total: number) => void
+  /** Before each thing that is asked of the volume. */
+  readonly onStore?: (request: StoreRequest) => void
   /** Stops the staging; the old files stay as they were. From the first renaming on it is too late. */
   readonly signal?: AbortSignal
   readonly steps?: StoreSteps
@@ -66,8 +75,8 @@ export async function stageOnVolume(request: StageRequest): Promise<Result<Stage
   if (target.volume?.readOnly) return failed(readOnlyVolume(target.root))
   let store: RealStore | undefined
   try {
-    const folder = await folderAsSpelt(target.root, request.folder.replace(/^\/+|\/+$/g, ''))
-    const plan = await planOf(request, folder)
+    const plan = await planStaging(request)
+    if (plan.noRoom) throw new ProblemError(plan.noRoom)
     store = await RealStore.at(target.root, request.steps)
     const back = await carryOut(stageAndProve(plan), store, request)
     return succeeded(
@@ -87,26 +96,43 @@ export async function stageOnVolume(request: StageRequest): Promise<Result<Stage
     if (error instanceof ProblemError) return failed(error.problem)
     if (error instanceof StagingFailed || error instanceof StagingCancelled)
       return failed(afterFailure(error, target, store))
+    const why = topFailureOf(error)
+    if (why !== undefined) return failed(afterFailure(stagingFailure(why), target, store))
     throw error
   } finally {
     await store?.close()
   }
 }
 
-interface Plan {
+/** What staging is about to write, and how much room there is for it. */
+export interface StagingPlan {
+  /** As it is spelt on the card, where it is there. */
+  readonly folder: string
   readonly payloadPath: string
   readonly cardPath: string
   readonly manifestPath: string
   readonly files: readonly StagedFile[]
+  /** Names of those files that are there already. */
+  readonly replaces: readonly string[]
   readonly manifest: Manifest
+  readonly manifestBefore: Manifest | undefined
   readonly junk: readonly string[]
   readonly warnings: readonly Problem[]
   readonly sha256: string
   readonly bytes: number
+  readonly needBytes: number
+  readonly freeBytes: number
+  readonly clusterBytes: number
+  readonly noRoom: Problem | undefined
 }
 
-/** @throws ProblemError for bad names, names that collide with what is there, and too little room */
-async function planOf({ image, target, at, cardName, steps }: StageRequest, folder: string): Promise<Plan> {
+/**
+ * Works out what would be written where, and changes nothing.
+ * @throws ProblemError for bad names and names that collide with what is there; the file system's error
+ */
+export async function planStaging(request: StageRequest): Promise<StagingPlan> {
+  const { image, target, at, cardName, steps } = request
+  const folder = await folderAsSpelt(target.root, request.folder.replace(/^\/+|\/+$/g, ''))
   const { payloadPath, cardPath, files } = stagingOf(image, folder)
   const manifestPath = folder === '' ? MANIFEST_NAME : `${folder}/${MANIFEST_NAME}`
   const paths = [...files.map(f => f.path), manifestPath]
@@ -128,31 +154,38 @@ async function planOf({ image, target, at, cardName, steps }: StageRequest, fold
   )
   const octets = new TextEncoder().encode(writeManifest(manifest))
   const all = [...files, { path: manifestPath, octets }]
-  await checkRoom(target.root, all, there.folders, steps ?? fs)
   const { sha256, sizeBytes: bytes } = image.card
-  const { junk, warnings } = there
-  return { payloadPath, cardPath, manifestPath, files: all, manifest, junk, warnings, sha256, bytes }
+  const { junk, warnings, replaces, manifest: manifestBefore } = there
+  return {
+    ...{ folder, payloadPath, cardPath, manifestPath, files: all, replaces },
+    ...{ manifest, manifestBefore, junk, warnings, sha256, bytes },
+    ...(await roomFor(target.root, all, there.folders, steps ?? fs)),
+  }
 }
 
-async function checkRoom(
+async function roomFor(
   root: string,
   files: readonly StagedFile[],
   folders: ReadonlySet<string>,
   steps: Pick<StoreSteps, 'statfs'>,
-): Promise<void> {
+): Promise<Pick<StagingPlan, 'needBytes' | 'freeBytes' | 'clusterBytes' | 'noRoom'>> {
   const { bsize, bavail } = await steps.statfs(root)
   const clusters = clustersNeeded({
     files: files.map(({ path, octets }) => ({ path, bytes: octets.length })),
     clusterBytes: bsize,
     folderIsThere: folder => folders.has(foldPath(folder)),
   })
-  if (clusters > bavail) throw new ProblemError(noRoom(root, clusters * bsize, bavail * bsize))
+  const [needBytes, freeBytes] = [clusters * bsize, bavail * bsize]
+  return {
+    ...{ needBytes, freeBytes, clusterBytes: bsize },
+    noRoom: clusters > bavail ? noRoom(root, needBytes, freeBytes) : undefined,
+  }
 }
 
 const CHUNK_BYTES = 32 * 1024
 
 /** Stages, then reads the image once more under its own name. @returns the SHA-256 of what was read */
-function* stageAndProve(plan: Plan): Procedure<string> {
+function* stageAndProve(plan: StagingPlan): Procedure<string> {
   yield* stageFiles(plan.files)
   const octets = new Uint8Array(plan.bytes)
   let got = 0

@@ -32,6 +32,12 @@ export function storeFailureOf(error: unknown): StoreFailure | undefined {
   return Object.hasOwn(FAILURES, code) ? FAILURES[code] : undefined
 }
 
+/** The same where the top of the volume itself was asked: what is not found there is no file, but the card. */
+export function topFailureOf(error: unknown): StoreFailure | undefined {
+  const why = storeFailureOf(error)
+  return why === 'not-found' ? 'absent' : why
+}
+
 /** A path that a symbolic link, a mount or a special file would lead out of the volume. */
 export class NotOnThisVolume extends Error {
   constructor(path: string) {

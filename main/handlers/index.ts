@@ -4,6 +4,7 @@ import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
 import { Library } from '../store/library.ts'
 import { benchHandlers } from './benches.ts'
+import { type CardEnv, cardHandlers } from './card.ts'
 import { draftHandlers } from './draft.ts'
 import { libraryHandlers } from './library.ts'
 import { rehearseHandlers } from './rehearse.ts'
@@ -17,6 +18,8 @@ export interface HandlerEnv {
   /** Bench file named on the command line, absolute. */
   readonly benchFile?: string
   readonly events: Events<AppContract>
+  /** Where the volumes are; the machine's own where this is left out. */
+  readonly card?: CardEnv
 }
 
 /** The machine's side of the contract: one handler a method. */
@@ -33,6 +36,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     ...benchHandlers(env),
     ...draftHandlers(env),
     ...libraryHandlers(library),
+    ...cardHandlers({ library, events: env.events, card: env.card ?? {} }),
     ...settingsHandlers(env),
   }
 }

@@ -23,7 +23,7 @@ export function runRehearsal(request: RehearsalRequest): RehearsalReply {
 }
 
 /** The pure side cannot read files: an image of the library is handed to it as the file that it is. */
-async function withFile(image: ImageChoice, library: Library): Promise<ImageChoice> {
+export async function withFile(image: ImageChoice, library: Library): Promise<ImageChoice> {
   if (image.kind !== 'library') return image
   const { entry, octets } = await library.read(image.id)
   const { fileName, card } = entry

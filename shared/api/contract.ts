@@ -3,6 +3,7 @@ import { octetsSchema } from '../model/units.ts'
 import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
 import { packedTraceSchema } from '../sim/pack.ts'
 import { benchFileMethods, draftSchema } from './bench-files.ts'
+import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
 import { libraryMethods } from './library.ts'
 import { settingsSchema } from './settings.ts'
@@ -41,6 +42,7 @@ export const contract = defineContract({
     },
     ...benchFileMethods,
     ...libraryMethods,
+    ...cardMethods,
     /** Unsaved changes that outlive the window. */
     'draft.get': { request: z.strictObject({}), reply: z.object({ draft: draftSchema.nullable() }) },
     'draft.set': { request: z.strictObject({ draft: draftSchema.nullable() }), reply: z.object({}) },
@@ -56,6 +58,7 @@ export const contract = defineContract({
   },
   events: {
     'menu.chosen': z.strictObject({ command: menuCommandSchema }),
+    ...cardEvents,
   },
 })
 

@@ -1,5 +1,6 @@
 import semver from 'semver'
 import { linkMarginDb, receivedDbm, WANTED_MARGIN_DB } from '../air/path.ts'
+import { clustersFor, folderClusters } from '../card/clusters.ts'
 import { isKnown } from '../model/units.ts'
 import { linkEndsOf } from './link-ends.ts'
 import {
@@ -135,11 +136,14 @@ const cardPresent: Rule = {
 /** Image cards are shorter than this, with room for notes. */
 const SIDECAR_BYTES = 4096
 
-/** What an image takes on the card: whole clusters, for the image, its image card and the folder. */
-export function clustersNeeded(bytes: number, clusterBytes: number): number {
-  const folderClusters = 1
-  return Math.ceil(bytes / clusterBytes) + Math.ceil(SIDECAR_BYTES / clusterBytes) + folderClusters
-}
+/** Names as long as those that images get, for the room that they take in the folder. */
+const NAMES = ['a-maker-and-type-2.4.0.image', 'a-maker-and-type-2.4.0.card.json']
+
+/** What an image takes on the card: whole clusters, for the image, its image card and a new folder. */
+export const clustersNeeded = (bytes: number, clusterBytes: number): number =>
+  clustersFor(bytes, clusterBytes) +
+  clustersFor(SIDECAR_BYTES, clusterBytes) +
+  folderClusters(NAMES, clusterBytes)
 
 const cardRoom: Rule = {
   id: 'card-room',

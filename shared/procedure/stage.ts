@@ -31,12 +31,15 @@ const failures: Readonly<Record<StoreFailure, { code: FailureCode; text: string 
   name: { code: 'card-unreadable', text: 'The card does not take this file name.' },
 }
 
+/** What a volume's no comes to, in words. */
+export const stagingFailure = (why: StoreFailure): StagingFailed =>
+  new StagingFailed(failures[why].code, failures[why].text, why)
+
 /** @throws StagingFailed when the volume says no */
 export function* store(request: StoreRequest): Procedure<EffectResult> {
   const result = yield { do: 'store', request }
   if (result.got !== 'failed') return result
-  const why = result.why === 'no-line' ? 'absent' : result.why
-  throw new StagingFailed(failures[why].code, failures[why].text, why)
+  throw stagingFailure(result.why === 'no-line' ? 'absent' : result.why)
 }
 
 export function* readPart(path: string, offset: number, bytes: number): Procedure<Uint8Array> {

@@ -26,7 +26,7 @@ import {
 } from './bus.ts'
 import type { FailureCode, Procedure } from './effects.ts'
 import { type Answer, type Asking, Exchange } from './exchange.ts'
-import { readPart, type StagedFile, StagingFailed, stageFile, store } from './stage.ts'
+import { readPart, type StagedFile, StagingFailed, stageFiles, store } from './stage.ts'
 import type { Timing } from './timing.ts'
 
 /**
@@ -148,7 +148,7 @@ class UpdateRun {
 
   *stage(): Procedure<void> {
     yield* this.phase('stage')
-    for (const file of this.plan.stage) yield* stageFile(file)
+    yield* stageFiles(this.plan.stage)
   }
 
   *attempt(attempt: number): Procedure<Identity> {
