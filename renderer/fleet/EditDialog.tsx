@@ -51,6 +51,7 @@ export function EditDialog({ editing, bench, onChangeBench, onSaved, onClose }: 
         lead={editing.copyOf === undefined ? about : `A second ${one} like it. It is not on the bench yet.`}
         what={kinds[kind]}
         start={editing.start}
+        isNew={editing.copyOf === undefined}
         save={draft => add(bench, kind, draft as Entry)}
         saveWord={`Add the ${one}`}
       />

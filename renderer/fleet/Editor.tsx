@@ -5,8 +5,7 @@ import { Dialog } from '../ui/Dialog.tsx'
 import { Notice } from '../ui/Notice.tsx'
 import { checkDraft, type FieldErrors, specAt } from './check.ts'
 import type { Outcome } from './edit.ts'
-import { FormField } from './FormField.tsx'
-import { bySection } from './facts.ts'
+import { FormSections } from './FormSections.tsx'
 import type { KindSpec } from './kinds.ts'
 import { getAt, setAt } from './path.ts'
 import './form.css'
@@ -21,13 +20,16 @@ export interface EditorProps {
   readonly onDone: (label: string, next: Bench, id: string) => void
   readonly onClose: () => void
   readonly saveWord: string
+  /** Nothing of it is on the bench yet, so what is folded away holds usual values. */
+  readonly isNew?: boolean
 }
 
 /** An id left empty is made from the name on saving. */
 const isIdToBeMade = (path: string, draft: unknown) => path === 'id' && getAt(draft, 'id') === ''
 
 /** The form for one thing. A field that was touched is checked as it is left, all of them on saving. */
-export function Editor({ title, lead, what, start, bench, save, onDone, onClose, saveWord }: EditorProps) {
+export function Editor(props: EditorProps) {
+  const { title, lead, what, start, bench, save, onDone, onClose, saveWord, isNew } = props
   const [draft, setDraft] = useState(start)
   const [errors, setErrors] = useState<FieldErrors>({})
   const [touched, setTouched] = useState<ReadonlySet<string>>(new Set())
@@ -97,24 +99,14 @@ export function Editor({ title, lead, what, start, bench, save, onDone, onClose,
             {message}
           </Notice>
         ))}
-        {bySection(what.fields).map(([name, fields]) => (
-          <section key={name} aria-label={name}>
-            <h3>{name}</h3>
-            <div className="fleet-fields">
-              {fields.map(field => (
-                <FormField
-                  key={field.path}
-                  spec={field}
-                  base=""
-                  draft={draft}
-                  bench={bench}
-                  errors={errors}
-                  onChange={change}
-                />
-              ))}
-            </div>
-          </section>
-        ))}
+        <FormSections
+          fields={what.fields}
+          draft={draft}
+          bench={bench}
+          errors={errors}
+          onChange={change}
+          isNew={isNew}
+        />
       </div>
     </Dialog>
   )

@@ -1,5 +1,7 @@
 import type { Bench } from '../../shared/model/bench.ts'
+import type { Connector } from '../../shared/model/catalogue.ts'
 import { Button } from '../ui/Button.tsx'
+import { ConnectorDrawing } from '../ui/ConnectorDrawing.tsx'
 import type { Editing } from './EditDialog.tsx'
 import { referencesTo } from './edit.ts'
 import { bySection, factsOf } from './facts.ts'
@@ -30,6 +32,9 @@ export function EntryPanel({ bench, kind, entry, onEdit }: EntryPanelProps) {
             <h2>{name}</h2>
           </header>
           <div className="fleet-side-body">
+            {kind === 'connectors' && (
+              <ConnectorDrawing connector={entry as unknown as Connector} size={52} />
+            )}
             <div className="fleet-entry-columns">
               {bySection(fields).map(([section, members]) => (
                 <section key={section} className="fleet-concern" aria-label={section}>

@@ -2,6 +2,8 @@ import { useId } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { UNKNOWN } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
+import { ConnectorDrawing } from '../ui/ConnectorDrawing.tsx'
+import type { DrawnConnector } from '../ui/connector-layout.ts'
 import { CheckField, FieldError, TextField } from '../ui/Field.tsx'
 import { ChoicesField, type Option, SelectField } from '../ui/Select.tsx'
 import type { FieldErrors } from './check.ts'
@@ -65,12 +67,17 @@ export function FormField(props: FormFieldProps) {
       )
     case 'reference':
       return (
-        <SelectField
-          {...shared}
-          value={value as string | undefined}
-          options={entriesOf(bench, spec)}
-          onChange={set}
-        />
+        <>
+          <SelectField
+            {...shared}
+            value={value as string | undefined}
+            options={entriesOf(bench, spec)}
+            onChange={set}
+          />
+          {spec.to === 'connectors' && (
+            <ChosenConnector connector={bench.catalogue.connectors.find(c => c.id === value)} />
+          )}
+        </>
       )
     case 'references':
       return <References {...shared} spec={spec} bench={bench} value={value} onChange={set} />
@@ -81,6 +88,11 @@ export function FormField(props: FormFieldProps) {
     case 'rows':
       return <Rows {...props} path={path} />
   }
+}
+
+/** So that the person sees whether the chosen one is the one in their hand. */
+function ChosenConnector({ connector }: { readonly connector: DrawnConnector | undefined }) {
+  return connector ? <ConnectorDrawing connector={connector} size={44} /> : <span />
 }
 
 /** Nothing of it filled in: an optional group that is left out of the file. */
@@ -149,6 +161,9 @@ function Rows(props: FormFieldProps & { readonly path: string }) {
       <div>
         <Button onClick={() => onChange(path, [...rows, spec.blank])}>Add a row</Button>
       </div>
+      {spec.drawn === 'connector' && rows.length > 0 && (
+        <ConnectorDrawing connector={draft as DrawnConnector} />
+      )}
     </fieldset>
   )
 }

@@ -36,6 +36,10 @@ export interface FieldSpec {
   /** The screen shows the value divided by this: 1024 for KiB. */
   readonly scale?: number
   readonly hexadecimal?: true
+  /** Most people can leave it as it is: the form folds it away under "More, with usual values". */
+  readonly usual?: true
+  /** The rows are drawn while one types. */
+  readonly drawn?: 'connector'
 }
 
 export interface Option {
@@ -64,6 +68,10 @@ export const rows = of('rows')
 /** Puts a section's name on each of its fields. */
 export const section = (name: string, ...fields: readonly FieldSpec[]): FieldSpec[] =>
   fields.map(field => ({ section: name, ...field }))
+
+/** Marks fields that have a usual value, which the form folds away. */
+export const usual = (...fields: readonly FieldSpec[]): FieldSpec[] =>
+  fields.map(field => ({ ...field, usual: true }))
 
 const plain = (...words: readonly string[]): Option[] => words.map(word => ({ value: word, word }))
 export const words = (record: Readonly<Record<string, string>>): Option[] =>
@@ -99,7 +107,7 @@ export const id = section(
   }),
 )
 export const source = section(
-  'Remarks',
+  'Source',
   group('source', 'Where this comes from', {
     optional: true,
     fields: [

@@ -19,6 +19,7 @@ import {
   section,
   source,
   text,
+  usual,
   version,
   words,
   yesNo,
@@ -28,7 +29,7 @@ import {
 
 const makerAndName = [text('maker', 'Maker'), text('name', 'Name of the type')]
 const family = text('family', 'Link family', { hint: 'What the maker calls the radio protocol.' })
-const remarks = [...source, ...note, ...id]
+const remarks = [...source, ...usual(...note, ...id)]
 
 export const radioTypeFields: readonly FieldSpec[] = [
   ...section('What it is', ...makerAndName, choices('bays', 'Module bays', { options: BAYS })),
@@ -62,8 +63,10 @@ export const radioTypeFields: readonly FieldSpec[] = [
     number('battery.cells', 'Cells in series'),
     number('battery.fullVolts', 'Full', { unit: 'V' }),
     number('battery.updateMinVolts', 'Starts an update from', { unit: 'V', notKnown: true }),
-    number('battery.cutOffVolts', 'Switches itself off below', { unit: 'V' }),
-    number('battery.internalOhms', 'Internal resistance', { unit: 'Ω' }),
+    ...usual(
+      number('battery.cutOffVolts', 'Switches itself off below', { unit: 'V' }),
+      number('battery.internalOhms', 'Internal resistance', { unit: 'Ω' }),
+    ),
   ),
   ...remarks,
 ]
@@ -79,9 +82,11 @@ export const moduleTypeFields: readonly FieldSpec[] = [
       hint: 'What the hardware can do. New firmware neither adds to this nor takes from it.',
     }),
     yesNo('wirelessUpdate', 'Can carry an update by air', { notKnown: true }),
-    number('powerDbm', 'Transmits with', { unit: 'dBm' }),
-    number('antennaGainDbi', 'Antenna gain', { unit: 'dBi', hint: 'A plain whip has about 2 dBi.' }),
-    number('drawMilliamps', 'Draws', { unit: 'mA' }),
+    ...usual(
+      number('powerDbm', 'Transmits with', { unit: 'dBm' }),
+      number('antennaGainDbi', 'Antenna gain', { unit: 'dBi', hint: 'A plain whip has about 2 dBi.' }),
+      number('drawMilliamps', 'Draws', { unit: 'mA' }),
+    ),
   ),
   ...remarks,
 ]
@@ -95,9 +100,11 @@ export const receiverTypeFields: readonly FieldSpec[] = [
   ...section(
     'What it is',
     ...makerAndName,
-    number('channels', 'Channels'),
-    labels('hardwareRevisions', 'Hardware revisions', { hint: 'With commas between them: A, B.' }),
     reference('connectorId', 'Connector for the update cable', { to: 'connectors' }),
+    ...usual(
+      number('channels', 'Channels'),
+      labels('hardwareRevisions', 'Hardware revisions', { hint: 'With commas between them: A, B.' }),
+    ),
   ),
   ...section(
     'Link',
@@ -105,6 +112,7 @@ export const receiverTypeFields: readonly FieldSpec[] = [
     choices('bands', 'Bands', { options: BANDS }),
     choice('nativeGeneration', 'Generation as delivered', { options: GENERATIONS, notKnown: true }),
     rows('conversions', 'Can be converted', {
+      usual: true,
       blank: { from: 1, to: 2, oneWay: true, replacesBootLoader: false },
       fields: [
         choice('from', 'From generation', { options: GENERATIONS }),
@@ -117,53 +125,66 @@ export const receiverTypeFields: readonly FieldSpec[] = [
   ...section(
     'Updating',
     yesNo('wirelessUpdate', 'Takes an update by air', { notKnown: true }),
-    version('wirelessFrom', 'By air only from firmware', {
-      notKnown: true,
-      optional: true,
-      hint: 'Firmware older than this needs one update by cable first.',
-    }),
-    version('boot.version', 'Boot loader', { notKnown: true }),
-    yesNo('boot.protected', 'The boot loader is protected from being written over', { notKnown: true }),
-    number('boot.settleMs', 'Takes a write after', { unit: 'ms', hint: 'From entering the boot loader.' }),
-    number('boot.listenMs', 'Listens after power-on for', { unit: 'ms' }),
+    ...usual(
+      version('wirelessFrom', 'By air only from firmware', {
+        notKnown: true,
+        optional: true,
+        hint: 'Firmware older than this needs one update by cable first.',
+      }),
+      version('boot.version', 'Boot loader', { notKnown: true }),
+      yesNo('boot.protected', 'The boot loader is protected from being written over', { notKnown: true }),
+      number('boot.settleMs', 'Takes a write after', { unit: 'ms', hint: 'From entering the boot loader.' }),
+      number('boot.listenMs', 'Listens after power-on for', { unit: 'ms' }),
+    ),
   ),
-  ...section(
-    'Program flash',
-    number('flash.programAddress', 'Starts at', { hexadecimal: true }),
-    number('flash.programBytes', 'Program flash', { unit: 'KiB', scale: 1024 }),
-    number('flash.pageBytes', 'Page', { unit: 'octets' }),
-    choice('flash.wordBytes', 'Written in words of', {
-      options: [2, 4, 8].map(n => ({ value: n, word: `${n} octets` })),
-    }),
-    ...between('flash.eraseMs', 'Erasing a page', 'ms'),
-    ...between('flash.programMicros', 'Writing a word', 'µs'),
-    number('flash.enduranceCycles', 'Stands', { unit: 'erasures' }),
+  ...usual(
+    ...section(
+      'Program flash',
+      number('flash.programAddress', 'Starts at', { hexadecimal: true }),
+      number('flash.programBytes', 'Program flash', { unit: 'KiB', scale: 1024 }),
+      number('flash.pageBytes', 'Page', { unit: 'octets' }),
+      choice('flash.wordBytes', 'Written in words of', {
+        options: [2, 4, 8].map(n => ({ value: n, word: `${n} octets` })),
+      }),
+      ...between('flash.eraseMs', 'Erasing a page', 'ms'),
+      ...between('flash.programMicros', 'Writing a word', 'µs'),
+      number('flash.enduranceCycles', 'Stands', { unit: 'erasures' }),
+    ),
   ),
-  ...section(
-    'Telemetry bus',
-    number('bus.baud', 'Rate', { unit: 'baud' }),
-    choice('bus.signalVolts', 'Signal', {
-      options: [3.3, 5].map(n => ({ value: n, word: `${n} V` })),
-    }),
-    yesNo('bus.inverted', 'Inverted line', { notKnown: true }),
-    number('bus.turnaroundMicros', 'Answers after', { unit: 'µs' }),
+  ...usual(
+    ...section(
+      'Telemetry bus',
+      number('bus.baud', 'Rate', { unit: 'baud' }),
+      choice('bus.signalVolts', 'Signal', {
+        options: [3.3, 5].map(n => ({ value: n, word: `${n} V` })),
+      }),
+      yesNo('bus.inverted', 'Inverted line', { notKnown: true }),
+      number('bus.turnaroundMicros', 'Answers after', { unit: 'µs' }),
+    ),
   ),
   ...section(
     'Supply',
-    number('supply.leastVolts', 'Needs at least', { unit: 'V' }),
-    number('supply.mostVolts', 'Stands at most', { unit: 'V' }),
-    number('supply.brownOutVolts', 'Resets below', { unit: 'V' }),
-    number('supply.restartVolts', 'Starts again from', { unit: 'V' }),
-    number('draw.idleMilliamps', 'Draws when idle', { unit: 'mA' }),
-    number('draw.bootMilliamps', 'Draws in the boot loader', { unit: 'mA' }),
-    number('draw.flashMilliamps', 'More while writing', { unit: 'mA' }),
-    number('draw.radioMilliamps', 'More while its radio works', { unit: 'mA' }),
+    number('supply.leastVolts', 'Needs at least', { unit: 'V', hint: 'As the label says.' }),
+    number('supply.mostVolts', 'Stands at most', {
+      unit: 'V',
+      hint: 'As the label says. More than this destroys it.',
+    }),
+    ...usual(
+      number('supply.brownOutVolts', 'Resets below', { unit: 'V' }),
+      number('supply.restartVolts', 'Starts again from', { unit: 'V' }),
+      number('draw.idleMilliamps', 'Draws when idle', { unit: 'mA' }),
+      number('draw.bootMilliamps', 'Draws in the boot loader', { unit: 'mA' }),
+      number('draw.flashMilliamps', 'More while writing', { unit: 'mA' }),
+      number('draw.radioMilliamps', 'More while its radio works', { unit: 'mA' }),
+    ),
   ),
-  ...section(
-    'Air',
-    number('air.sensitivityDbm', 'Hears down to', { unit: 'dBm' }),
-    number('air.overloadDbm', 'Overloaded from', { unit: 'dBm' }),
-    number('air.antennaGainDbi', 'Antenna gain', { unit: 'dBi' }),
+  ...usual(
+    ...section(
+      'Air',
+      number('air.sensitivityDbm', 'Hears down to', { unit: 'dBm' }),
+      number('air.overloadDbm', 'Overloaded from', { unit: 'dBm' }),
+      number('air.antennaGainDbi', 'Antenna gain', { unit: 'dBi' }),
+    ),
   ),
   ...remarks,
 ]
@@ -175,11 +196,13 @@ export const connectorFields: readonly FieldSpec[] = [
     yesNo('keyed', 'Keyed, goes in one way round only', { notKnown: true }),
     rows('pins', 'Pins in order', {
       hint: 'Seen on the mating face with the key up.',
+      drawn: 'connector',
       blank: { name: '', role: 'not-used' },
       fields: [text('name', 'Mark'), choice('role', 'Carries', { options: PIN_ROLES })],
     }),
   ),
-  ...id,
+  ...source,
+  ...usual(...id),
 ]
 
 export const pairingFields: readonly FieldSpec[] = [
@@ -190,8 +213,7 @@ export const pairingFields: readonly FieldSpec[] = [
     range('receiverFirmware', 'Receivers with firmware'),
     range('moduleFirmware', 'Need a module with firmware'),
   ),
-  ...note,
-  ...id,
+  ...remarks,
 ]
 
 export const imageFields: readonly FieldSpec[] = [

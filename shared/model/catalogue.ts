@@ -28,6 +28,7 @@ export const connectorSchema = z.object({
     .min(1)
     .max(16),
   keyed: known(z.boolean()),
+  source: claimSourceSchema.optional(),
 })
 export type Connector = z.infer<typeof connectorSchema>
 
@@ -196,6 +197,7 @@ export const pairingSchema = z.object({
   receiverFirmware: rangeSchema,
   moduleFirmware: rangeSchema,
   note: noteSchema,
+  source: claimSourceSchema.optional(),
 })
 export type Pairing = z.infer<typeof pairingSchema>
 
