@@ -22,6 +22,7 @@ export interface ImagePanelProps {
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onRoute: (route: Route) => void
   readonly onRehearse: () => void
+  readonly onStage: () => void
   readonly onSayWhatFor: () => void
   readonly onRemove: () => void
 }
@@ -35,7 +36,7 @@ const panelWords: Readonly<Record<Standing, string>> = {
 
 /** Explains the chosen image: does it fit, what could it be taken for, and what is it. */
 export function ImagePanel(props: ImagePanelProps) {
-  const { bench, receiver, chosen, all, onRehearse } = props
+  const { bench, receiver, chosen, all, onRehearse, onStage } = props
   const { standing, stepFirst } = chosen
   const alike = useMemo(() => lookAlikes(chosen, all, one => digestOf(one, bench)), [chosen, all, bench])
   return (
@@ -48,8 +49,9 @@ export function ImagePanel(props: ImagePanelProps) {
             <span className="fw-soft">{receiver.nickname}</span>
           </p>
         </div>
-        <Button kind="primary" onClick={onRehearse}>
-          Rehearse with this image
+        <Button onClick={onRehearse}>Rehearse with this image</Button>
+        <Button kind="primary" onClick={onStage}>
+          Put it on the card…
         </Button>
       </header>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: it scrolls, so the keyboard has to get to it */}
