@@ -1,10 +1,13 @@
 import { Command } from 'commander'
 import { type Question, questionsFor } from '../../shared/fit/ask.ts'
 import { builtFacts } from '../../shared/fit/built-facts.ts'
+import { observations, possibleTypes, typeLabel } from '../../shared/fit/identify.ts'
 import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import { readImageCard } from '../../shared/image/image-card.ts'
 import { type Bench, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
-import type { Route } from '../../shared/model/units.ts'
+import type { ReceiverUnit } from '../../shared/model/gear.ts'
+import { isKnown, type Route } from '../../shared/model/units.ts'
 import { readyImage } from '../../shared/rehearse/image.ts'
 import { reportFinding } from '../../shared/rehearse/rehearse.ts'
 import { imageFile, routeOption } from './choices.ts'
@@ -58,8 +61,8 @@ async function run(options: Options): Promise<Ending> {
   const [askNext] = questionsFor(bench, options.receiver, route, candidates)
   process.stdout.write(
     options.json
-      ? `${JSON.stringify(asJson(options.receiver, route, ranked, askNext), null, 2)}\n`
-      : asText(ranked, askNext),
+      ? `${JSON.stringify(asJson(bench, options.receiver, route, ranked, askNext), null, 2)}\n`
+      : `${asText(ranked, askNext)}${sayType(bench, options.receiver)}`,
   )
   return ranked[0]?.verdict === 'fits' ? EXIT.done : EXIT.negative
 }
@@ -68,18 +71,19 @@ async function candidatesOf(bench: Bench, options: Options): Promise<Candidate[]
   const typeOf = (id: string) => findType(bench.catalogue, 'receiverTypes', id) as ReceiverType | undefined
   const built = bench.images.map(i => ({ id: i.id, name: i.name, facts: builtFacts(i, typeOf(i.typeId)) }))
   if (options.image.length === 0) return built
-  const own = typeOf(bench.receivers.find(r => r.id === options.receiver)?.typeId ?? '')
+  const unit = bench.receivers.find(r => r.id === options.receiver)
   return Promise.all(
     options.image.map(async (given): Promise<Candidate> => {
       const known = built.find(c => c.id === given)
       if (known) return known
+      const choice = await imageFile(given, options.declare)
+      const own = typeOf(unit && !isKnown(unit.typeId) ? namedType(choice, given) : (unit?.typeId ?? ''))
       if (own === undefined)
         return bad({
           code: 'bench.no-receiver',
           field: '--receiver',
-          message: `There is no receiver called "${options.receiver}".`,
+          message: `There is no receiver called "${options.receiver}" of a type on this bench.`,
         })
-      const choice = await imageFile(given, options.declare)
       // What lies outside program flash is a finding here, not a reason to stop.
       const image = need(readyImage(bench, own, choice, true))
       return {
@@ -91,10 +95,57 @@ async function candidatesOf(bench: Bench, options: Options): Promise<Candidate[]
   )
 }
 
-function asJson(receiver: string, route: Route, ranked: readonly Ranked[], askNext: Question | undefined) {
+/** What a file is for has to be said by itself or its card where the receiver's type cannot say it. */
+function namedType(choice: Awaited<ReturnType<typeof imageFile>>, given: string): string {
+  const card = choice.kind === 'file' && choice.cardText ? readImageCard(choice.cardText, given) : undefined
+  const named =
+    choice.kind === 'file' ? (choice.declared?.typeId ?? (card?.ok ? card.value.typeId : undefined)) : ''
+  return (
+    named ??
+    bad({
+      code: 'image.for-what',
+      file: given,
+      field: '--image',
+      message: 'Neither the type of the receiver nor what the image is for is known.',
+      expected: 'an image card beside the file, or --declare type=ID',
+    })
+  )
+}
+
+/** Of a receiver whose type is not known: which types it may be of, and why not the others. */
+function typeOfUnmarked(bench: Bench, unit: ReceiverUnit) {
+  const { possible, excluded } = possibleTypes(bench, unit)
+  return {
+    seen: observations(bench, unit).map(o => o.label),
+    possible: possible.map(t => t.id),
+    excluded: excluded.map(({ type, because }) => ({ type: type.id, because })),
+  }
+}
+
+function sayType(bench: Bench, receiverId: string): string {
+  const unit = bench.receivers.find(r => r.id === receiverId)
+  if (unit === undefined || isKnown(unit.typeId)) return ''
+  const { possible, excluded } = possibleTypes(bench, unit)
+  const could = possible.length === 0 ? 'no type on this bench' : possible.map(typeLabel).join(', ')
+  return [
+    `\nThe type is not known. It may be: ${could}.`,
+    ...excluded.map(e => `  not  ${e.because}`),
+    '',
+  ].join('\n')
+}
+
+function asJson(
+  bench: Bench,
+  receiver: string,
+  route: Route,
+  ranked: readonly Ranked[],
+  askNext: Question | undefined,
+) {
+  const unit = bench.receivers.find(r => r.id === receiver)
   return {
     receiver,
     route,
+    ...(unit && !isKnown(unit.typeId) ? { typeNotKnown: typeOfUnmarked(bench, unit) } : {}),
     ranked: ranked.map(r => ({
       image: r.candidate.id,
       name: r.candidate.name,
@@ -108,11 +159,12 @@ function asJson(receiver: string, route: Route, ranked: readonly Ranked[], askNe
           text: askNext.text,
           look: askNext.look,
           bits: Math.round(askNext.bits * 1000) / 1000,
-          answers: askNext.answers.map(({ value, label, fits, ruledOut }) => ({
+          answers: askNext.answers.map(({ value, label, fits, ruledOut, leaves }) => ({
             value,
             label,
             fits,
             ruledOut,
+            ...(leaves ? { leaves } : {}),
           })),
         }
       : null,

@@ -2,6 +2,8 @@ import { Command } from 'commander'
 import { around, type Bench, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import { type Problem, sayProblem } from '../../shared/model/problem.ts'
+import { typeNotKnown } from '../../shared/model/type-not-known.ts'
+import { isKnown } from '../../shared/model/units.ts'
 import { type ReadyImage, readyImage } from '../../shared/rehearse/image.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import { type Staged, stageOnVolume } from '../card/stage.ts'
@@ -95,6 +97,8 @@ async function imageFor(bench: Bench, receiverId: string, options: Options): Pro
   const own = bench.receivers.find(r => r.id === receiverId)?.typeId
   const typeId = options.receiver === undefined ? (typeNamedBy(bench, choice) ?? own) : own
   const type = findType(bench.catalogue, 'receiverTypes', typeId ?? '') as ReceiverType | undefined
+  const unit = bench.receivers.find(r => r.id === receiverId)
+  if (type === undefined && unit && !isKnown(unit.typeId)) return bad(typeNotKnown(unit))
   if (type === undefined)
     return bad({
       code: 'bench.no-receiver',

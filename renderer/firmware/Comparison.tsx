@@ -9,7 +9,7 @@ import { differences, standingOut } from './look-alike.ts'
 export interface ComparisonProps {
   readonly bench: Bench
   readonly receiver: ReceiverUnit
-  readonly typeName: string
+  readonly typeName: string | undefined
   readonly chosen: Listed
   readonly alike: readonly Listed[]
 }
@@ -57,7 +57,7 @@ export function Comparison({ bench, receiver, typeName, chosen, alike }: Compari
             <th scope="row">The receiver</th>
             <td>{runs}</td>
             <td>
-              <Against text={typeName} other={chosen.typeName} />
+              {typeName === undefined ? 'not known' : <Against text={typeName} other={chosen.typeName} />}
             </td>
             <td className="fw-soft">cannot be seen from here</td>
           </tr>

@@ -3,7 +3,7 @@ import type { Bench } from '../../shared/model/bench.ts'
 import { findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
-import type { Route } from '../../shared/model/units.ts'
+import { isKnown, type Route } from '../../shared/model/units.ts'
 import { useFileDrop } from '../rehearse/setup/use-file-drop.ts'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { ProblemList } from '../ui/Notice.tsx'
@@ -14,9 +14,7 @@ import { ImagePanel } from './ImagePanel.tsx'
 import { Images } from './Images.tsx'
 import { ImportResults } from './ImportResults.tsx'
 import { type ChosenImage, type Listed, listImages, sourcesOf } from './listed.ts'
-import { CardDialogs, useCardDialogs } from './stage/CardDialogs.tsx'
-import type { CardClient } from './stage/use-volumes.ts'
-import { type LibraryDesk, useLibrary } from './use-library.ts'
+import { type LibraryClient, type LibraryDesk, useLibrary } from './use-library.ts'
 import { Versions } from './Versions.tsx'
 import './firmware.css'
 
@@ -27,7 +25,7 @@ export interface FirmwareViewProps {
   readonly onUndo: () => void
   readonly receiverId: string | undefined
   readonly onChooseReceiver: (id: string) => void
-  readonly client: CardClient
+  readonly client: LibraryClient
   readonly onRehearse: (image: ChosenImage, route: Route) => void
 }
 
@@ -36,7 +34,7 @@ export function FirmwareView(props: FirmwareViewProps) {
   const { bench, receiverId } = props
   const receiver = bench.receivers.find(r => r.id === receiverId)
   const type = receiver && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
-  if (receiver === undefined || type === undefined)
+  if (receiver === undefined || (type === undefined && isKnown(receiver.typeId)))
     return (
       <EmptyState title="No receiver is chosen">
         <p>
@@ -50,7 +48,8 @@ export function FirmwareView(props: FirmwareViewProps) {
 
 interface ForReceiverProps extends FirmwareViewProps {
   readonly receiver: ReceiverUnit
-  readonly type: ReceiverType
+  /** Undefined where nobody knows it yet. */
+  readonly type: ReceiverType | undefined
 }
 
 function ForReceiver(props: ForReceiverProps) {
@@ -88,7 +87,6 @@ function ForReceiver(props: ForReceiverProps) {
   }
   const cardEntry = library.entries?.find(entry => entry.id === cardFor)
   const actions = useLibraryActions(library, setTold)
-  const cards = useCardDialogs()
   return (
     <div className="fw">
       <Head
@@ -103,7 +101,6 @@ function ForReceiver(props: ForReceiverProps) {
         }}
         onRoute={setRoute}
         onFiles={takeFiles}
-        onCheckCard={cards.check}
         onTold={setTold}
       />
       {library.problems.length > 0 && (
@@ -122,12 +119,20 @@ function ForReceiver(props: ForReceiverProps) {
         onShow={id => pick(`library:${id}`)}
         onClose={library.clearOutcomes}
       />
-      <Versions receiver={shown.receiver} type={shown.type} listed={listed} chosen={chosen} onChoose={pick} />
+      {shown.type !== undefined && (
+        <Versions
+          receiver={shown.receiver}
+          type={shown.type}
+          listed={listed}
+          chosen={chosen}
+          onChoose={pick}
+        />
+      )}
       <div className="fw-columns">
         <Images
           key={shown.receiver.id}
           bench={bench}
-          typeId={shown.type.id}
+          typeId={shown.type?.id}
           listed={listed}
           chosen={chosen}
           onChoose={pick}
@@ -141,13 +146,12 @@ function ForReceiver(props: ForReceiverProps) {
             key={chosen.key}
             bench={bench}
             receiver={shown.receiver}
-            typeName={`${shown.type.maker} ${shown.type.name}`}
+            typeName={shown.type && `${shown.type.maker} ${shown.type.name}`}
             chosen={chosen}
             all={listed}
             onChangeBench={change}
             onRoute={setRoute}
             onRehearse={() => props.onRehearse(chosen.choice, route)}
-            onStage={() => cards.stage(chosen)}
             onSayWhatFor={() => setCardFor(chosen.entry?.id)}
             onRemove={() => chosen.entry && void actions.remove(chosen.entry.id, chosen.name)}
           />
@@ -165,15 +169,6 @@ function ForReceiver(props: ForReceiverProps) {
           }}
         />
       )}
-      <CardDialogs
-        {...cards}
-        bench={bench}
-        receiver={receiver}
-        typeName={`${type.maker} ${type.name}`}
-        all={listed}
-        client={client}
-        onChangeBench={change}
-      />
       {dragging && <p className="fw-drop">Drop images here, with their image cards if they have any.</p>}
     </div>
   )
@@ -182,7 +177,8 @@ function ForReceiver(props: ForReceiverProps) {
 interface Ranking {
   readonly bench: Bench
   readonly receiver: ReceiverUnit
-  readonly type: ReceiverType
+  /** Undefined where nobody knows it yet. */
+  readonly type: ReceiverType | undefined
   readonly route: Route
   readonly entries: LibraryDesk['entries']
 }

@@ -20,7 +20,6 @@ export interface HeadProps {
   readonly onChooseReceiver: (id: string) => void
   readonly onRoute: (route: Route) => void
   readonly onFiles: (files: readonly File[]) => void
-  readonly onCheckCard: () => void
   readonly onTold: (told: Told | undefined) => void
 }
 
@@ -82,9 +81,6 @@ export function Head(props: HeadProps) {
           </>
         )}
       </p>
-      <Button kind="quiet" onClick={props.onCheckCard}>
-        What is on the card?
-      </Button>
       <Button onClick={() => input.current?.click()} disabled={importing !== undefined}>
         Import images…
       </Button>

@@ -16,13 +16,13 @@ import { listWord, lookAlikes, regionWord, yesNoWord } from './look-alike.ts'
 export interface ImagePanelProps {
   readonly bench: Bench
   readonly receiver: ReceiverUnit
-  readonly typeName: string
+  /** Undefined where the type of the receiver is not known. */
+  readonly typeName: string | undefined
   readonly chosen: Listed
   readonly all: readonly Listed[]
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onRoute: (route: Route) => void
   readonly onRehearse: () => void
-  readonly onStage: () => void
   readonly onSayWhatFor: () => void
   readonly onRemove: () => void
 }
@@ -36,7 +36,7 @@ const panelWords: Readonly<Record<Standing, string>> = {
 
 /** Explains the chosen image: does it fit, what could it be taken for, and what is it. */
 export function ImagePanel(props: ImagePanelProps) {
-  const { bench, receiver, chosen, all, onRehearse, onStage } = props
+  const { bench, receiver, typeName, chosen, all, onRehearse } = props
   const { standing, stepFirst } = chosen
   const alike = useMemo(() => lookAlikes(chosen, all, one => digestOf(one, bench)), [chosen, all, bench])
   return (
@@ -49,10 +49,13 @@ export function ImagePanel(props: ImagePanelProps) {
             <span className="fw-soft">{receiver.nickname}</span>
           </p>
         </div>
-        <Button onClick={onRehearse}>Rehearse with this image</Button>
-        <Button kind="primary" onClick={onStage}>
-          Put it on the card…
-        </Button>
+        {typeName === undefined ? (
+          <p className="fw-soft fw-small fw-not-yet">Can be rehearsed once the type is known.</p>
+        ) : (
+          <Button kind="primary" onClick={onRehearse}>
+            Rehearse with this image
+          </Button>
+        )}
       </header>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: it scrolls, so the keyboard has to get to it */}
       <section className="fw-panel-body" tabIndex={0} aria-label="About the chosen image">

@@ -5,7 +5,8 @@ import { countWords, filterListed, type Listed } from './listed.ts'
 
 interface ImagesProps {
   readonly bench: Bench
-  readonly typeId: string
+  /** Of the receiver, where it is known. */
+  readonly typeId: string | undefined
   readonly listed: readonly Listed[]
   readonly chosen: Listed | undefined
   readonly onChoose: (key: string) => void
@@ -31,10 +32,12 @@ export function Images({ bench, typeId, listed, chosen, onChoose }: ImagesProps)
           value={text}
           onChange={e => setText(e.target.value)}
         />
-        <label className="ui-check ui-check-small">
-          <input type="checkbox" checked={isOwnOnly} onChange={e => setOwnOnly(e.target.checked)} />
-          Only for this type
-        </label>
+        {typeId !== undefined && (
+          <label className="ui-check ui-check-small">
+            <input type="checkbox" checked={isOwnOnly} onChange={e => setOwnOnly(e.target.checked)} />
+            Only for this type
+          </label>
+        )}
         <p className="fw-small fw-soft" role="status">
           {shown.length === listed.length ? '' : `${shown.length} of ${listed.length}: `}
           {countWords(shown)}

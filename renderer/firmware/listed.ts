@@ -65,8 +65,12 @@ function typeNames(bench: Bench): (id: string) => string {
   return id => (isKnown(id) ? (names.get(id) ?? id) : 'type not known')
 }
 
-/** All images as seen from a receiver of this type. */
-export function sourcesOf(bench: Bench, entries: readonly LibraryEntry[], type: ReceiverType): Source[] {
+/** All images as seen from a receiver of this type; where it is not known, each as for a receiver of its own type. */
+export function sourcesOf(
+  bench: Bench,
+  entries: readonly LibraryEntry[],
+  type: ReceiverType | undefined,
+): Source[] {
   const nameOf = typeNames(bench)
   const built = bench.images.map((image): Source => {
     const facts = builtFacts(image, typeOf(bench, image.typeId))

@@ -1,6 +1,7 @@
 import { useMemo } from 'react'
 import type { Finding, Remedy } from '../../shared/fit/rule.ts'
 import type { Bench } from '../../shared/model/bench.ts'
+import { isKnown } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
 import { StatusMark, type StatusRole, StatusShape } from '../ui/StatusMark.tsx'
 import { type Concern, concernOf, effectOf, isChange, type Standing, stepName } from './step.ts'
@@ -27,7 +28,11 @@ export function OpenFindings(props: FindingsProps) {
   )
   if (findings.length === 0)
     return (
-      <p className="fleet-fine">The type of this receiver is not on the bench, so nothing can be checked.</p>
+      <p className="fleet-fine">
+        {isKnown(props.standing.receiver.typeId)
+          ? 'The type of this receiver is not on the bench, so nothing can be checked.'
+          : 'The type of this receiver is not known, so nothing can be checked yet.'}
+      </p>
     )
   if (open.length === 0) return <p className="fleet-fine">Nothing stands against an update by air.</p>
   return concerns.map(concern => (

@@ -134,11 +134,15 @@ function RowHead({ row }: { readonly row: Row }) {
       )}
       <span className="fleet-receiver">{receiver.nickname}</span>
       <span className="fleet-brief" aria-hidden="true">
-        {row.type?.name ?? 'type missing'}, {said(receiver.firmware)}, gen. {said(receiver.generation)}
+        {typeWord(row)}, {said(receiver.firmware)}, gen. {said(receiver.generation)}
       </span>
     </th>
   )
 }
+
+/** A type that nobody knows is another thing than one that the catalogue has lost. */
+const typeWord = ({ type, standing }: Row): string =>
+  type?.name ?? (isKnown(standing.receiver.typeId) ? 'type missing' : 'type not known')
 
 const unknownClass = (...values: readonly unknown[]) =>
   values.includes('unknown') ? 'fleet-second fleet-none' : 'fleet-second'
@@ -149,7 +153,7 @@ function Facts({ row }: { readonly row: Row }) {
   return (
     <>
       <td className="fleet-fact">
-        {row.type?.name ?? 'type missing'}
+        {typeWord(row)}
         <span className={unknownClass(receiver.firmware)}>{said(receiver.firmware)}</span>
       </td>
       <td className="fleet-fact fleet-link">

@@ -20,7 +20,7 @@ import { UNKNOWN } from '../../shared/model/units.ts'
 const receiver = (bench: Bench): ReceiverUnit => ({
   id: '',
   nickname: '',
-  typeId: bench.catalogue.receiverTypes[0]?.id ?? '',
+  typeId: bench.catalogue.receiverTypes[0]?.id ?? UNKNOWN,
   hardwareRevision: UNKNOWN,
   firmware: UNKNOWN,
   region: UNKNOWN,

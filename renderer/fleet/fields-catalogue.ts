@@ -1,3 +1,4 @@
+import { antennaKindWords } from '../../shared/model/looks.ts'
 import {
   BANDS,
   BAYS,
@@ -105,6 +106,19 @@ export const receiverTypeFields: readonly FieldSpec[] = [
       number('channels', 'Channels'),
       labels('hardwareRevisions', 'Hardware revisions', { hint: 'With commas between them: A, B.' }),
     ),
+  ),
+  ...section(
+    'What it looks like',
+    group('looks', 'For telling one without markings', {
+      optional: true,
+      fields: [
+        number('outputs', 'Servo outputs', { notKnown: true }),
+        number('antennaCount', 'Antennas', { notKnown: true }),
+        choice('antennaKind', 'Kind of antenna', { options: words(antennaKindWords), notKnown: true }),
+        number('lengthMillimetres', 'Length of the case', { unit: 'mm', notKnown: true }),
+        number('widthMillimetres', 'Width of the case', { unit: 'mm', notKnown: true }),
+      ],
+    }),
   ),
   ...section(
     'Link',

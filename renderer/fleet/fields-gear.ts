@@ -1,8 +1,10 @@
+import { antennaKindWords, antennaTipWords } from '../../shared/model/looks.ts'
 import {
   BANDS,
   choice,
   type FieldSpec,
   GENERATIONS,
+  group,
   id,
   longText,
   note,
@@ -23,11 +25,29 @@ import {
 
 const nickname = text('nickname', 'Name', { hint: 'What you call this one piece.' })
 
+const seenGroup = group('seen', 'Where no label says the type', {
+  optional: true,
+  fields: [
+    number('outputs', 'Servo outputs', { notKnown: true }),
+    number('antennaCount', 'Antennas', { notKnown: true }),
+    choice('antennaKind', 'Kind of antenna', { options: words(antennaKindWords), notKnown: true }),
+    choice('antennaTip', 'Bared end', { options: words(antennaTipWords), notKnown: true }),
+    number('lengthMillimetres', 'Length of the case', { unit: 'mm', notKnown: true }),
+    number('withinMillimetres', 'Give or take', { unit: 'mm' }),
+    reference('connectorId', 'Connector', { to: 'connectors', notKnown: true }),
+    choice('band', 'Band', { options: BANDS, notKnown: true }),
+  ],
+})
+
 export const receiverFields: readonly FieldSpec[] = [
   ...section(
     'What it is',
     nickname,
-    reference('typeId', 'Type', { to: 'receiverTypes' }),
+    reference('typeId', 'Type', {
+      to: 'receiverTypes',
+      notKnown: true,
+      hint: 'No markings? Choose “not known”: the Firmware view finds it out with you.',
+    }),
     text('hardwareRevision', 'Hardware revision', {
       notKnown: true,
       hint: 'Printed on the label or the circuit board.',
@@ -38,6 +58,7 @@ export const receiverFields: readonly FieldSpec[] = [
     reference('boundTo', 'Bound to module', { to: 'modules', optional: true }),
     yesNo('factoryFresh', 'Never updated since it left the factory'),
   ),
+  ...section('What can be seen of it', seenGroup),
   ...note,
   ...id,
 ]

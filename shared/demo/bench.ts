@@ -3,7 +3,7 @@ import type { Model, ReceiverUnit } from '../model/gear.ts'
 import { ProblemError } from '../model/problem.ts'
 import { demoCatalogue } from './catalogue.ts'
 
-/** The Marsh Lane club's fleet, invented: three radios, four modules, fourteen receivers, twelve models. */
+/** The Marsh Lane club's fleet, invented: three radios, four modules, fifteen receivers, twelve models. */
 
 const receiver = (
   id: string,
@@ -98,6 +98,12 @@ const receivers: ReceiverUnit[] = [
     generation: 3,
     hardwareRevision: 'A',
     boundTo: 'inner-tarn',
+  }),
+  receiver('flea-market', 'unknown', 'From the flea market, no markings', {
+    firmware: 'unknown',
+    generation: 'unknown',
+    hardwareRevision: 'unknown',
+    region: 'unknown',
   }),
 ]
 

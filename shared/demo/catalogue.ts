@@ -123,6 +123,13 @@ export const demoCatalogue: Catalogue = {
       supply: { leastVolts: 4, mostVolts: 10, brownOutVolts: 3.4, restartVolts: 3.7 },
       draw: { idleMilliamps: 70, bootMilliamps: 45, flashMilliamps: 35, radioMilliamps: 40 },
       air: receiverAir,
+      looks: {
+        antennaCount: 2,
+        antennaKind: 'coaxial',
+        outputs: 6,
+        lengthMillimetres: 42,
+        widthMillimetres: 24,
+      },
       source,
     },
     {
@@ -151,6 +158,13 @@ export const demoCatalogue: Catalogue = {
       supply: { leastVolts: 4, mostVolts: 10, brownOutVolts: 3.4, restartVolts: 3.7 },
       draw: { idleMilliamps: 80, bootMilliamps: 50, flashMilliamps: 35, radioMilliamps: 40 },
       air: receiverAir,
+      looks: {
+        antennaCount: 2,
+        antennaKind: 'coaxial',
+        outputs: 6,
+        lengthMillimetres: 52,
+        widthMillimetres: 27,
+      },
       source,
     },
     {
@@ -179,6 +193,13 @@ export const demoCatalogue: Catalogue = {
       supply: { leastVolts: 4, mostVolts: 6, brownOutVolts: 3.3, restartVolts: 3.6 },
       draw: { idleMilliamps: 40, bootMilliamps: 30, flashMilliamps: 30, radioMilliamps: 25 },
       air: { ...receiverAir, sensitivityDbm: -96 },
+      looks: {
+        antennaCount: 1,
+        antennaKind: 'wire',
+        outputs: 4,
+        lengthMillimetres: 30,
+        widthMillimetres: 19,
+      },
       source,
     },
     {
@@ -208,6 +229,13 @@ export const demoCatalogue: Catalogue = {
       supply: { leastVolts: 4, mostVolts: 10, brownOutVolts: 3.4, restartVolts: 3.7 },
       draw: { idleMilliamps: 90, bootMilliamps: 50, flashMilliamps: 35, radioMilliamps: 70 },
       air: { sensitivityDbm: -110, overloadDbm: -8, antennaGainDbi: 0 },
+      looks: {
+        antennaCount: 2,
+        antennaKind: 'sleeve',
+        outputs: 8,
+        lengthMillimetres: 55,
+        widthMillimetres: 32,
+      },
       source,
     },
   ],

@@ -1,5 +1,8 @@
 import type { Bench } from '../model/bench.ts'
 import { isKnown, type Known, type Route, regionSchema, regionWords } from '../model/units.ts'
+import { questionsForType } from './ask-type.ts'
+import { entropyBits } from './information.ts'
+import type { OtherNumber } from './looks.ts'
 import { type Candidate, rankImages } from './rank.ts'
 import { withUnit } from './rule.ts'
 import { type Situation, situationOf } from './situation.ts'
@@ -20,6 +23,10 @@ export interface Question {
    * one has to be given before anything can be said to fit.
    */
   readonly bits: number
+  /** Of that, what is told about which images may come into question; only where the type is asked for. */
+  readonly imageBits?: number
+  /** Where a number can be answered that is not among the answers. */
+  readonly other?: OtherNumber & { readonly answer: (value: number) => Answer }
 }
 
 export interface Answer {
@@ -29,6 +36,8 @@ export interface Answer {
   /** Images that would fit, then, and those that are ruled out. */
   readonly fits: readonly string[]
   readonly ruledOut: readonly string[]
+  /** Types that the receiver may be of, then; only where the type is asked for. */
+  readonly leaves?: readonly string[]
 }
 
 interface Askable {
@@ -133,12 +142,6 @@ const ASKABLE: readonly Askable[] = [
   },
 ]
 
-/** Bits that it takes to say into which of these equally likely groups an answer falls. */
-function entropyBits(groupSizes: readonly number[]): number {
-  const total = groupSizes.reduce((sum, n) => sum + n, 0)
-  return groupSizes.reduce((bits, n) => bits - (n / total) * Math.log2(n / total), 0)
-}
-
 function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonly Candidate[]): Answer[] {
   return ask.values(s, candidates).map(({ value, label }) => {
     const bench = ask.set(s, value)
@@ -162,6 +165,8 @@ export function questionsFor(
   route: Route,
   candidates: readonly Candidate[],
 ): Question[] {
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  if (receiver && !isKnown(receiver.typeId)) return questionsForType(bench, receiver, route, candidates)
   const s = situationOf(bench, receiverId, route, undefined)
   if (s === undefined) return []
   // What is ruled out already, whatever the answer, needs no looking at again.

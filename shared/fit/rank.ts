@@ -5,6 +5,7 @@ import { findingsByRule, findingsOfAll, type Images, imagesOf } from './many.ts'
 import type { Finding } from './rule.ts'
 import { RULES } from './rules.ts'
 import { type ImageFacts, type Situation, situationOf } from './situation.ts'
+import { untypedFindings } from './untyped.ts'
 
 /** Which image fits this receiver best, and why. */
 
@@ -99,9 +100,23 @@ function versionReader(): (version: ImageFacts['version']) => SemVer | undefined
   }
 }
 
+/** @returns undefined when the receiver, or the type that it is said to be, is not on the bench */
+function findingsFor(
+  bench: Bench,
+  receiverId: string,
+  route: Route,
+  images: readonly ImageFacts[],
+): readonly (readonly Finding[])[] | undefined {
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  if (receiver && !isKnown(receiver.typeId)) return untypedFindings(bench, receiver, route, images)
+  const situation = situationOf(bench, receiverId, route, undefined)
+  return situation && findingsOfAll(situation, imagesOf(images))
+}
+
 /**
  * All candidates, the best first: fewest broken rules, then fewest unknown, then those that convert nothing, then
- * those with fewest warnings, then the newest.
+ * those with fewest warnings, then the newest. For a receiver whose type is not known nothing fits, and what fits none of
+ * the types that it may be of does not.
  * @returns undefined when the receiver is not on the bench
  */
 export function rankImages(
@@ -110,9 +125,13 @@ export function rankImages(
   route: Route,
   candidates: readonly Candidate[],
 ): Ranked[] | undefined {
-  const situation = situationOf(bench, receiverId, route, undefined)
-  if (situation === undefined) return undefined
-  const all = findingsOfAll(situation, imagesOf(candidates.map(c => c.facts)))
+  const all = findingsFor(
+    bench,
+    receiverId,
+    route,
+    candidates.map(c => c.facts),
+  )
+  if (all === undefined) return undefined
   const versionOf = versionReader()
   const ranks = candidates.map((candidate, i): Ranks => {
     const verdict = verdictOf(all[i])

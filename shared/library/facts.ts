@@ -10,10 +10,16 @@ import type { LibraryEntry } from './entry.ts'
 /**
  * What the rules look at of a library entry. The card goes first; where there is none, the block inside the image;
  * what neither says is unknown.
+ * @param receiverType of the receiver; where it is not known, of the one that the image is for
  */
-export function entryFacts(entry: LibraryEntry, bench: Bench, type: ReceiverType): ImageFacts {
+export function entryFacts(
+  entry: LibraryEntry,
+  bench: Bench,
+  receiverType: ReceiverType | undefined,
+): ImageFacts {
   const { card, embedded } = entry
   const inside = typeInside(entry, bench)
+  const type = receiverType ?? bench.catalogue.receiverTypes.find(t => t.id === card?.typeId) ?? inside
   return {
     typeId: card?.typeId ?? inside?.id ?? UNKNOWN,
     version: card?.version ?? embedded?.version ?? UNKNOWN,
@@ -54,8 +60,9 @@ function labelOf(
 }
 
 /** A raw image says nothing of addresses: it belongs where the receiver's program flash starts. */
-function addressOf(entry: LibraryEntry, type: ReceiverType): number {
-  if (entry.format === 'raw') return entry.card?.programAddress ?? type.flash.programAddress
+function addressOf(entry: LibraryEntry, type: ReceiverType | undefined): number {
+  if (entry.format === 'raw') return entry.card?.programAddress ?? type?.flash.programAddress ?? 0
+  if (type === undefined) return entry.lowestAddress
   const { programAddress, programBytes } = type.flash
   const end = programAddress + programBytes
   const inside = entry.segments.find(s => s.address >= programAddress && s.address < end)
@@ -63,8 +70,8 @@ function addressOf(entry: LibraryEntry, type: ReceiverType): number {
   return inside ? programAddress : entry.lowestAddress
 }
 
-function outsideBytes(entry: LibraryEntry, type: ReceiverType): number {
-  if (entry.format === 'raw') return 0
+function outsideBytes(entry: LibraryEntry, type: ReceiverType | undefined): number {
+  if (entry.format === 'raw' || type === undefined) return 0
   const { programAddress, programBytes } = type.flash
   const end = programAddress + programBytes
   return entry.segments.reduce((sum, s) => {
@@ -74,8 +81,8 @@ function outsideBytes(entry: LibraryEntry, type: ReceiverType): number {
 }
 
 /** Of the whole span, what lies before and behind program flash. */
-function spanOutside(entry: LibraryEntry, type: ReceiverType): number {
-  if (entry.format === 'raw') return 0
+function spanOutside(entry: LibraryEntry, type: ReceiverType | undefined): number {
+  if (entry.format === 'raw' || type === undefined) return 0
   const { programAddress, programBytes } = type.flash
   const end = programAddress + programBytes
   const last = entry.highestAddress + 1

@@ -258,7 +258,9 @@ function brokenReferences(bench: Bench): Problem[] {
   })
   bench.modules.forEach((m, i) => need('moduleTypes', m.typeId, `modules[${i}].typeId`))
   bench.receivers.forEach((r, i) => {
-    need('receiverTypes', r.typeId, `receivers[${i}].typeId`)
+    if (isKnown(r.typeId)) need('receiverTypes', r.typeId, `receivers[${i}].typeId`)
+    if (r.seen && isKnown(r.seen.connectorId))
+      need('connectors', r.seen.connectorId, `receivers[${i}].seen.connectorId`)
     need('modules', r.boundTo, `receivers[${i}].boundTo`)
   })
   bench.sensors.forEach((s, i) => need('receivers', s.receiverId, `sensors[${i}].receiverId`))
@@ -277,6 +279,7 @@ function brokenReferences(bench: Bench): Problem[] {
 /** The bench as the text of a file: stable key order, one line a field, so that two versions compare well. */
 export const writeBench = (bench: Bench): string => `${JSON.stringify(benchSchema.parse(bench), null, 2)}\n`
 
+/** @returns undefined where the catalogue has no such type, and for an id that is `unknown` */
 export function findType<K extends keyof Catalogue>(
   catalogue: Catalogue,
   list: K,

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { looksSchema } from './looks.ts'
 import {
   bandSchema,
   generationSchema,
@@ -7,6 +8,7 @@ import {
   labelSchema,
   milliampsSchema,
   noteSchema,
+  ownIdSchema,
   rangeSchema,
   versionSchema,
   voltsSchema,
@@ -14,13 +16,13 @@ import {
 
 /** The catalogue says what kinds of things there are; what lies on the table is in `gear.ts`. */
 
-const typeBase = { id: idSchema, maker: labelSchema, name: labelSchema, note: noteSchema }
+const typeBase = { id: ownIdSchema, maker: labelSchema, name: labelSchema, note: noteSchema }
 
 /** Where the claims about a type come from, so that a person can judge and correct them. */
 export const claimSourceSchema = z.object({ text: z.string().max(200), date: z.iso.date().optional() })
 
 export const connectorSchema = z.object({
-  id: idSchema,
+  id: ownIdSchema,
   name: labelSchema,
   /** Pins in order, seen on the mating face with the key up. */
   pins: z
@@ -182,6 +184,7 @@ export const receiverTypeSchema = z.object({
     overloadDbm: z.number().min(-60).max(20),
     antennaGainDbi: z.number().min(-20).max(20),
   }),
+  looks: looksSchema.optional(),
   source: claimSourceSchema.optional(),
 })
 export type ReceiverType = z.infer<typeof receiverTypeSchema>

@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { seenSchema } from './looks.ts'
 import {
   bandSchema,
   generationSchema,
@@ -42,7 +43,10 @@ export type RadioUnit = z.infer<typeof radioUnitSchema>
 export const receiverUnitSchema = z.object({
   id: idSchema,
   nickname: labelSchema,
-  typeId: idSchema,
+  /** A type of the catalogue, or `unknown`, which no type may be called. */
+  typeId: known(idSchema),
+  /** What was looked at where the type could not be read off a label. */
+  seen: seenSchema.optional(),
   hardwareRevision: known(labelSchema),
   firmware: known(versionSchema),
   region: known(regionSchema),

@@ -19,6 +19,14 @@ export const idSchema = z
   .max(64)
   .regex(/^[a-z0-9][a-z0-9.-]*$/, 'an id of lower case letters, digits, dots and hyphens')
 
+/**
+ * The id of what others name by an id or by `unknown`. Nothing may be called that, or "not known" would name it.
+ */
+export const ownIdSchema = idSchema.refine(
+  id => id !== UNKNOWN,
+  `another id: "${UNKNOWN}" stands for what nobody has looked up`,
+)
+
 export const labelSchema = z.string().trim().min(1).max(80)
 export const noteSchema = z.string().max(2000).optional()
 

@@ -5,6 +5,7 @@ import { type Bench, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
 import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
+import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown } from '../model/units.ts'
 import { versionText } from '../procedure/bus.ts'
 import { type Outcome, outcomeWords } from '../procedure/effects.ts'
@@ -93,6 +94,7 @@ function subjectOf(bench: Bench, receiverId: string): Result<{ unit: ReceiverUni
   const unit = bench.receivers.find(r => r.id === receiverId)
   const type = unit && (findType(bench.catalogue, 'receiverTypes', unit.typeId) as ReceiverType | undefined)
   if (unit && type) return succeeded({ unit, type })
+  if (unit && !isKnown(unit.typeId)) return failed(typeNotKnown(unit))
   return failed({
     code: 'bench.no-receiver',
     field: 'receiver',

@@ -1,5 +1,8 @@
-import { describe, expect, it } from 'vitest'
+import { writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it, onTestFinished } from 'vitest'
 import { preflash } from '../support/cli.ts'
+import { testFolder } from '../support/folder.ts'
 
 describe('preflash fit', () => {
   it('ranks the images of the bench, with findings, evidence and remedies', async () => {
@@ -20,6 +23,34 @@ describe('preflash fit', () => {
     expect(run.code).toBe(1)
     expect(JSON.parse(run.out).askNext).toMatchObject({ fact: 'receiver.region', bits: 1 })
     expect((await preflash('fit', '--receiver', 'wren-unmarked')).out).toContain('Look up next:')
+  })
+
+  it('asks for the looks of a receiver whose type nobody knows, and calls nothing fine', async () => {
+    const run = await preflash('fit', '--receiver', 'flea-market', '--json')
+    expect(run.code).toBe(1)
+    const { ranked, askNext, typeNotKnown } = JSON.parse(run.out)
+    expect(ranked.some((r: { fits: boolean }) => r.fits)).toBe(false)
+    expect(askNext).toMatchObject({ fact: 'receiver.seen.outputs', bits: 1.5 })
+    expect(askNext.answers[0]).toMatchObject({ value: '4', leaves: ['aldwick-finch-4'] })
+    expect(typeNotKnown.possible).toHaveLength(4)
+    const said = (await preflash('fit', '--receiver', 'flea-market')).out
+    expect(said).toContain('Look up next: How many servo outputs are there?')
+    expect(said).toContain('The type is not known. It may be: Aldwick Wren 6')
+  })
+
+  it('does not take a bare file for a receiver of unknown type for what it may not be', async () => {
+    const folder = testFolder('fit')
+    onTestFinished(() => folder.remove())
+    const bare = join(folder.path, 'bare.bin')
+    writeFileSync(bare, 'x'.repeat(4096))
+    const run = await preflash('fit', '--receiver', 'flea-market', '--image', bare)
+    expect(run.code).toBe(2)
+    expect(run.err).toContain('--declare type=ID')
+    const declared = await preflash(
+      ...['fit', '--receiver', 'flea-market', '--image', bare, '--declare', 'type=aldwick-wren-6', '--json'],
+    )
+    expect(declared.code).toBe(1)
+    expect(JSON.parse(declared.out).ranked[0].verdict).not.toBe('fits')
   })
 
   it('takes single images, and says which rule keeps one out', async () => {

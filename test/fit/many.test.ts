@@ -8,11 +8,12 @@ import { withUnit } from '../../shared/fit/rule.ts'
 import { findings, RULES } from '../../shared/fit/rules.ts'
 import { type ImageFacts, situationOf } from '../../shared/fit/situation.ts'
 import type { Bench } from '../../shared/model/bench.ts'
+import { isKnown } from '../../shared/model/units.ts'
 import { anyFacts } from '../support/image-facts.ts'
 
 const demo = demoBench()
 const routes = fc.constantFrom('cable' as const, 'wireless' as const)
-const receivers = fc.constantFrom(...demo.receivers.map(r => r.id))
+const receivers = fc.constantFrom(...demo.receivers.filter(r => isKnown(r.typeId)).map(r => r.id))
 const benches: fc.Arbitrary<Bench> = fc.constantFrom(
   demo,
   withUnit(demo, 'modules', 'inner-tarn', { firmware: 'unknown', on: false }),

@@ -66,6 +66,13 @@ describe('a library entry', () => {
     expect(facts).toMatchObject({ outsideBytes: 28, programAddress: 0, typeId: 'unknown' })
   })
 
+  it('is seen as from a receiver of its own type where the receiver’s is not known', () => {
+    for (const { id, typeId } of bench.images) {
+      const kept = entry(id, true)
+      expect(entryFacts(kept, bench, undefined)).toEqual(entryFacts(kept, bench, type(typeId)))
+    }
+  })
+
   it('ranks as the bench’s own image does', () => {
     const entries = bench.images.map(i => entry(i.id, true))
     const ranked = rankImages(

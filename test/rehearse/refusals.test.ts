@@ -112,3 +112,17 @@ describe('what the simulated devices refuse', () => {
       expect(report.recovery?.rehearsed.outcome).toBe('updated')
     })
 })
+
+it('is not rehearsed with a receiver whose type nobody knows, and says where to find it out', () => {
+  const done = rehearse({
+    bench: demo,
+    receiverId: 'flea-market',
+    image: { kind: 'bench', imageId: 'wren-6-2.4.0' },
+    route: 'cable',
+    seed: 1,
+    faults: [],
+    dropOutside: false,
+  })
+  expect(!done.ok && done.problems[0].code).toBe('receiver.type-not-known')
+  expect(!done.ok && done.problems[0].remedy).toContain('fit --receiver flea-market')
+})

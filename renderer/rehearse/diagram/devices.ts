@@ -142,10 +142,10 @@ function receiverWords(bench: Bench, { receiver, model }: Around): DeviceWords {
     id: 'receiver',
     kind: 'Receiver',
     name: receiver.nickname,
-    line: `${type?.name ?? receiver.typeId}, firmware ${say(receiver.firmware)}`,
+    line: `${type?.name ?? say(receiver.typeId)}, firmware ${say(receiver.firmware)}`,
     present: true,
     facts: [
-      { label: 'Type', value: type === undefined ? receiver.typeId : `${type.maker} ${type.name}` },
+      { label: 'Type', value: type === undefined ? say(receiver.typeId) : `${type.maker} ${type.name}` },
       { label: 'Firmware', value: say(receiver.firmware) },
       { label: 'Generation', value: say(receiver.generation) },
       { label: 'Hardware', value: say(receiver.hardwareRevision) },

@@ -18,7 +18,7 @@ export function receiversFor(bench: Bench, search: string) {
     .map(unit => {
       const type = bench.catalogue.receiverTypes.find(t => t.id === unit.typeId)
       const model = bench.models.find(m => m.receiverIds.includes(unit.id))
-      const line = `${type?.name ?? unit.typeId}, ${isKnown(unit.firmware) ? unit.firmware : 'firmware not known'}`
+      const line = `${type?.name ?? (isKnown(unit.typeId) ? unit.typeId : 'type not known')}, ${isKnown(unit.firmware) ? unit.firmware : 'firmware not known'}`
       const text = [unit.nickname, line, type?.maker, model?.name].join(' ').toLowerCase()
       return { unit, line, text }
     })

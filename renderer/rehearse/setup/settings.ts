@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import type { Bench } from '../../../shared/model/bench.ts'
-import { idSchema, type Route, routeSchema } from '../../../shared/model/units.ts'
+import { typeNotKnown } from '../../../shared/model/type-not-known.ts'
+import { idSchema, isKnown, type Route, routeSchema } from '../../../shared/model/units.ts'
 import type { FaultChoice, ImageChoice, RehearsalRequest } from '../../../shared/rehearse/report.ts'
 import { faultChoiceSchema } from '../../../shared/rehearse/report.ts'
 import { FAULTS } from '../../../shared/sim/faults.ts'
@@ -166,8 +167,11 @@ export function requestOf(
   const seed = readSeed(settings.seed)
   const version = settings.declaredVersion.trim()
   const problems: SettingsProblem[] = []
-  if (receiverId === undefined || !bench.receivers.some(r => r.id === receiverId))
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  if (receiver === undefined)
     problems.push({ field: 'receiver', message: 'Choose the receiver to rehearse with.' })
+  else if (!isKnown(receiver.typeId))
+    problems.push({ field: 'receiver', message: typeNotKnown(receiver).message })
   if (image === undefined) problems.push({ field: 'image', message: 'Choose an image, or a file.' })
   if (seed === undefined) problems.push({ field: 'seed', message: `A whole number from 0 to ${MAX_SEED}.` })
   if (settings.file !== undefined && version !== '' && !/^\d{1,9}\.\d{1,9}\.\d{1,9}([-+].*)?$/.test(version))

@@ -57,6 +57,12 @@ describe('what is set up', () => {
     expect(imageChoice(bench, 'heron-biplane', freshSettings)).toEqual({ kind: 'bench', imageId: own[0].id })
   })
 
+  it('does not rehearse with a receiver whose type nobody knows', () => {
+    const asked = requestOf(demoBench(), 'flea-market', { ...freshSettings, imageId: 'wren-6-2.4.0' })
+    expect('problems' in asked && asked.problems.map(p => p.field)).toEqual(['receiver'])
+    expect('problems' in asked && asked.problems[0].message).toContain('is not known yet')
+  })
+
   it('leaves faults of the other route out, without forgetting them', () => {
     const settings = { ...freshSettings, faults: { 'cable-loose': '5', 'module-off': '' } }
     expect(activeFaults(settings)).toEqual([{ name: 'cable-loose', value: '5' }])
