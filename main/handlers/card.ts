@@ -4,7 +4,7 @@ import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers, ReceivedOf } from '../../shared/api/define.ts'
 import { type Events, ProblemsError } from '../../shared/api/serve.ts'
 import { namesOf } from '../../shared/card/names.ts'
-import { ProblemError, type Result } from '../../shared/model/problem.ts'
+import { type Problem, ProblemError, type Result } from '../../shared/model/problem.ts'
 import type { StoreSteps } from '../card/card-folder.ts'
 import { checkCard } from '../card/check.ts'
 import { progressTeller, StagingJobs } from '../card/jobs.ts'
@@ -116,9 +116,15 @@ async function volumesOf({ volumes }: CardEnv): Promise<readonly Volume[]> {
 }
 
 function asListed(volume: Volume): ListedVolume {
-  const refusal = refusalOf(volume) ?? (volume.readOnly ? readOnlyVolume(volume.path) : undefined)
+  const refusal = refusalOf(volume) ?? (volume.readOnly ? locked(volume.path) : undefined)
   return refusal === undefined ? volume : { ...volume, refusal: windowWords(refusal) }
 }
+
+const locked = (path: string): Problem => ({
+  ...readOnlyVolume(path),
+  message: 'It is read only.',
+  remedy: 'Slide the lock on the side of the card, or ask for the right to write to it.',
+})
 
 /** A volume by its path; what a person has called a folder only where it is no volume that would do as such. */
 async function findTarget(

@@ -14,7 +14,9 @@ import { ImagePanel } from './ImagePanel.tsx'
 import { Images } from './Images.tsx'
 import { ImportResults } from './ImportResults.tsx'
 import { type ChosenImage, type Listed, listImages, sourcesOf } from './listed.ts'
-import { type LibraryClient, type LibraryDesk, useLibrary } from './use-library.ts'
+import { CardDialogs, useCardDialogs } from './stage/CardDialogs.tsx'
+import type { CardClient } from './stage/use-volumes.ts'
+import { type LibraryDesk, useLibrary } from './use-library.ts'
 import { Versions } from './Versions.tsx'
 import './firmware.css'
 
@@ -25,7 +27,7 @@ export interface FirmwareViewProps {
   readonly onUndo: () => void
   readonly receiverId: string | undefined
   readonly onChooseReceiver: (id: string) => void
-  readonly client: LibraryClient
+  readonly client: CardClient
   readonly onRehearse: (image: ChosenImage, route: Route) => void
 }
 
@@ -87,6 +89,7 @@ function ForReceiver(props: ForReceiverProps) {
   }
   const cardEntry = library.entries?.find(entry => entry.id === cardFor)
   const actions = useLibraryActions(library, setTold)
+  const cards = useCardDialogs()
   return (
     <div className="fw">
       <Head
@@ -101,6 +104,7 @@ function ForReceiver(props: ForReceiverProps) {
         }}
         onRoute={setRoute}
         onFiles={takeFiles}
+        onCheckCard={cards.check}
         onTold={setTold}
       />
       {library.problems.length > 0 && (
@@ -152,6 +156,7 @@ function ForReceiver(props: ForReceiverProps) {
             onChangeBench={change}
             onRoute={setRoute}
             onRehearse={() => props.onRehearse(chosen.choice, route)}
+            onStage={() => cards.stage(chosen)}
             onSayWhatFor={() => setCardFor(chosen.entry?.id)}
             onRemove={() => chosen.entry && void actions.remove(chosen.entry.id, chosen.name)}
           />
@@ -169,6 +174,15 @@ function ForReceiver(props: ForReceiverProps) {
           }}
         />
       )}
+      <CardDialogs
+        {...cards}
+        bench={bench}
+        receiver={receiver}
+        typeName={`${type.maker} ${type.name}`}
+        all={listed}
+        client={client}
+        onChangeBench={change}
+      />
       {dragging && <p className="fw-drop">Drop images here, with their image cards if they have any.</p>}
     </div>
   )

@@ -20,6 +20,7 @@ export interface HeadProps {
   readonly onChooseReceiver: (id: string) => void
   readonly onRoute: (route: Route) => void
   readonly onFiles: (files: readonly File[]) => void
+  readonly onCheckCard: () => void
   readonly onTold: (told: Told | undefined) => void
 }
 
@@ -81,6 +82,9 @@ export function Head(props: HeadProps) {
           </>
         )}
       </p>
+      <Button kind="quiet" onClick={props.onCheckCard}>
+        What is on the card?
+      </Button>
       <Button onClick={() => input.current?.click()} disabled={importing !== undefined}>
         Import images…
       </Button>

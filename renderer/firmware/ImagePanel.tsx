@@ -23,6 +23,7 @@ export interface ImagePanelProps {
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onRoute: (route: Route) => void
   readonly onRehearse: () => void
+  readonly onStage: () => void
   readonly onSayWhatFor: () => void
   readonly onRemove: () => void
 }
@@ -36,7 +37,7 @@ const panelWords: Readonly<Record<Standing, string>> = {
 
 /** Explains the chosen image: does it fit, what could it be taken for, and what is it. */
 export function ImagePanel(props: ImagePanelProps) {
-  const { bench, receiver, typeName, chosen, all, onRehearse } = props
+  const { bench, receiver, typeName, chosen, all, onRehearse, onStage } = props
   const { standing, stepFirst } = chosen
   const alike = useMemo(() => lookAlikes(chosen, all, one => digestOf(one, bench)), [chosen, all, bench])
   return (
@@ -50,11 +51,16 @@ export function ImagePanel(props: ImagePanelProps) {
           </p>
         </div>
         {typeName === undefined ? (
-          <p className="fw-soft fw-small fw-not-yet">Can be rehearsed once the type is known.</p>
+          <p className="fw-soft fw-small fw-not-yet">
+            Can be rehearsed and put on the card once the type of the receiver is known.
+          </p>
         ) : (
-          <Button kind="primary" onClick={onRehearse}>
-            Rehearse with this image
-          </Button>
+          <>
+            <Button onClick={onRehearse}>Rehearse with this image</Button>
+            <Button kind="primary" onClick={onStage}>
+              Put it on the card…
+            </Button>
+          </>
         )}
       </header>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: it scrolls, so the keyboard has to get to it */}

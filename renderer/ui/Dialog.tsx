@@ -48,6 +48,14 @@ export function Dialog({ title, lead, children, foot, wide, onClose, onSubmit }:
         event.preventDefault()
         onClose()
       }}
+      onClose={() => {
+        // A second Escape closes it whatever the page says; whoever keeps it has it open again.
+        if (dialog.current?.open) return
+        onClose()
+        setTimeout(() => {
+          if (dialog.current && !dialog.current.open) dialog.current.showModal()
+        })
+      }}
     >
       {onSubmit ? (
         <form

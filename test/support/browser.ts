@@ -25,13 +25,15 @@ export interface PageTrouble {
 
 export interface Workbench {
   readonly page: Page
-  readonly host: TestHost
+  readonly host: Omit<TestHost, 'process'>
   readonly browser: Browser
   trouble(): PageTrouble
   close(): Promise<void>
 }
 
 export interface WorkbenchOptions extends TestHostOptions {
+  /** A host that runs already; it is stopped with the browser. */
+  readonly host?: Omit<TestHost, 'process'>
   readonly context?: BrowserContextOptions
 }
 
@@ -44,7 +46,7 @@ export function launchChromium(): Promise<Browser> {
 
 /** Starts a host and a browser and opens the workbench in it, watching for trouble from the first moment. */
 export async function openWorkbench(options: WorkbenchOptions = {}): Promise<Workbench> {
-  const host = await startTestHost(options)
+  const host = options.host ?? (await startTestHost(options))
   const browser = await launchChromium()
   const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, ...options.context })
   const page = await context.newPage()

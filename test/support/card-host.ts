@@ -3,8 +3,14 @@ import { join } from 'node:path'
 import type { StoreSteps } from '../../main/card/card-folder.ts'
 import type { Volume } from '../../main/card/volume.ts'
 import type { CardEnv } from '../../main/handlers/card.ts'
+import { createHandlers } from '../../main/handlers/index.ts'
+import { startHost } from '../../main/host/server.ts'
+import { projectRoot } from '../../main/scripts/build.mjs'
+import { contract } from '../../shared/api/contract.ts'
+import { makeEvents, serveContract } from '../../shared/api/serve.ts'
 import { spoiledSteps, systemError } from './card-fixture.ts'
 import { testFolder } from './folder.ts'
+import type { TestHost } from './host.ts'
 
 /** Volumes that a test puts in place of the machine's own: folders that stand in for cards, and disks beside them. */
 
@@ -78,5 +84,30 @@ export function pullableCard(beside: readonly Volume[] = [systemVolume]): Pullab
       isIn = true
     },
     remove: folder.remove,
+  }
+}
+
+/** The built pages served from this process, on a machine with these volumes. */
+export async function startCardHost(env: CardEnv): Promise<Omit<TestHost, 'process'>> {
+  const folder = testFolder('data')
+  const events = makeEvents(contract)
+  const printed: string[] = []
+  const report = (error: unknown, method?: string) => void printed.push(`${method}: ${String(error)}`)
+  const handlers = createHandlers({ hostKind: 'browser', dataFolder: folder.path, events, card: env })
+  const host = await startHost({
+    root: join(projectRoot, 'out', 'renderer'),
+    port: 0,
+    serve: serveContract(contract, handlers, report),
+    listen: events.listen,
+    report,
+  })
+  return {
+    url: host.url,
+    dataFolder: folder.path,
+    output: () => printed.join('\n'),
+    async stop() {
+      await host.stop()
+      folder.remove()
+    },
   }
 }

@@ -1,0 +1,165 @@
+import type { ListedVolume } from '../../../shared/api/card.ts'
+import type { ForCard } from '../../../shared/fit/for-card.ts'
+import { CheckField, TextField } from '../../ui/Field.tsx'
+import { Notice, ProblemList } from '../../ui/Notice.tsx'
+import { Comparison } from '../Comparison.tsx'
+import { placeWord } from './deed.ts'
+import type { StageDialogProps } from './StageDialog.tsx'
+import { Storage } from './Storage.tsx'
+import type { Alike, Settled } from './settled.ts'
+import { storageWords } from './storage-words.ts'
+import type { Planned } from './use-staging.ts'
+import type { VolumesDesk } from './use-volumes.ts'
+import { type PlaceChoice, VolumeList } from './VolumeList.tsx'
+import { sizeWord } from './volume-words.ts'
+
+interface ChoosingProps extends StageDialogProps {
+  readonly desk: VolumesDesk
+  readonly choice: PlaceChoice
+  readonly settled: Settled
+  readonly set: (change: Partial<Settled>) => void
+  readonly planned: Planned
+  readonly alike: Alike
+  readonly said: ForCard
+  readonly cardName: string
+  readonly radioName: string | undefined
+  readonly fault: string | undefined
+  /** Part of it lies outside program flash. */
+  readonly dropOutside: boolean
+  /** The chosen volume, as the system lists it. */
+  readonly seen: ListedVolume | undefined
+}
+
+/** Where to, under which names, and is it the right one. */
+export function Choosing(props: ChoosingProps) {
+  const { bench, receiver, desk, choice, set } = props
+  return (
+    <div className="st-asking">
+      <section aria-label="Where to">
+        <h3>Where to</h3>
+        <Storage words={storageWords(bench, receiver.id)} />
+        <VolumeList desk={desk} choice={choice} onChoose={place => set({ place })} />
+      </section>
+      <section aria-label="Names on the card">
+        <h3>Names on the card</h3>
+        <Names {...props} />
+        <PlanWords {...props} />
+      </section>
+      <Comparison {...props} alike={props.alike.images} />
+      <Deeds {...props} />
+      <Later {...props} />
+    </div>
+  )
+}
+
+function Names({ settled, set, fault, cardName, radioName, planned, seen }: ChoosingProps) {
+  const now = planned.plan?.cardName
+  const isAnothers = now !== undefined && radioName !== undefined && now !== radioName
+  const desktop = seen?.label === undefined ? '' : ` (${seen.label})`
+  return (
+    <div className="st-names">
+      <TextField
+        label="Folder"
+        value={settled.folder}
+        error={fault}
+        hint="None for the top of the card; folders in folders with a stroke, A/B."
+        onChange={folder => set({ folder })}
+      />
+      <TextField
+        label="Name of the card"
+        optional
+        value={settled.cardName ?? cardName}
+        hint={
+          isAnothers
+            ? `Its list calls it ${now} now; this receiver belongs to ${radioName}. Is it the right card?`
+            : `Stands in the list on the card. What the desktop calls it${desktop} can only be changed there.`
+        }
+        onChange={name => set({ cardName: name.slice(0, 80) })}
+      />
+    </div>
+  )
+}
+
+/** What is about to be written, and whether there is room for it. */
+function PlanWords({ planned, settled, set, dropOutside, chosen }: ChoosingProps) {
+  const { plan, problems } = planned
+  const outside = dropOutside && (
+    <CheckField
+      label={`Leave out the ${chosen.facts.outsideBytes.toLocaleString('en')} octets that lie outside program flash`}
+      hint="Only if its maker says that they are not needed."
+      value={settled.dropOutside}
+      onChange={next => set({ dropOutside: next })}
+    />
+  )
+  return (
+    <div className="st-plan" aria-busy={planned.pending}>
+      {outside}
+      {problems.length > 0 && <ProblemList problems={problems} />}
+      {plan !== undefined && (
+        <>
+          <ul>
+            {plan.files.map(file => (
+              <li key={file.name}>
+                <code>{plan.folder === '' ? file.name : `${plan.folder}/${file.name}`}</code>{' '}
+                <span className="fw-soft">
+                  {file.bytes.toLocaleString('en')} octets
+                  {file.replaces ? ', in place of the one that is there' : ''}
+                </span>
+              </li>
+            ))}
+          </ul>
+          <p className="fw-soft">
+            {sizeWord(plan.needBytes)} in clusters of {sizeWord(plan.clusterBytes)};{' '}
+            {sizeWord(plan.freeBytes)} are free.
+            {plan.others.length > 0 && ` Staged there before: ${plan.others.join(', ')}.`}
+            {plan.place.kind === 'folder' && ' This is only a folder, not a card.'}
+          </p>
+        </>
+      )}
+    </div>
+  )
+}
+
+/** What has to be done, not only clicked away, before it may go on. */
+function Deeds({ alike, said, settled, set }: ChoosingProps) {
+  const { deed } = alike
+  if (deed === undefined && said.cautions.length === 0) return null
+  return (
+    <div className="st-deeds">
+      {said.cautions.length > 0 && (
+        <Notice kind="caution">
+          {said.cautions.map(({ rule, sentence }) => (
+            <p key={rule.id}>{sentence}</p>
+          ))}
+          <CheckField
+            label="I have read this, and want the image on the card all the same"
+            value={settled.accepted}
+            onChange={accepted => set({ accepted })}
+          />
+        </Notice>
+      )}
+      {deed !== undefined && (
+        <TextField
+          label={`The ${placeWord(deed.position)} digest word of this image`}
+          hint="Other images look much like this one. Read the word in the first row above and type it here."
+          value={settled.typedWord}
+          onChange={typedWord => set({ typedWord })}
+        />
+      )}
+    </div>
+  )
+}
+
+function Later({ said }: ChoosingProps) {
+  if (said.later.length === 0) return null
+  return (
+    <div className="fw-small">
+      <p>Still to be put right before the update itself, with the image on the card:</p>
+      <ul className="st-later">
+        {said.later.map(({ rule, sentence }) => (
+          <li key={rule.id}>{sentence}</li>
+        ))}
+      </ul>
+    </div>
+  )
+}

@@ -1,0 +1,95 @@
+import { useMemo, useState } from 'react'
+import type { Place } from '../../../shared/api/card.ts'
+import { type ForCard, forCard } from '../../../shared/fit/for-card.ts'
+import { around } from '../../../shared/model/bench.ts'
+import { digestOf } from '../digests.ts'
+import type { Listed } from '../listed.ts'
+import { lookAlikes } from '../look-alike.ts'
+import { type Deed, deedFor, isDone } from './deed.ts'
+import { trimFolder } from './folder.ts'
+import type { StageDialogProps } from './StageDialog.tsx'
+import type { Planned, PlanWish } from './use-staging.ts'
+import type { PlaceChoice } from './VolumeList.tsx'
+
+/** What a person has settled so far. */
+export interface Settled {
+  readonly place: PlaceChoice | undefined
+  readonly folder: string
+  /** Undefined until it was touched: then the card keeps its name, or is called after the radio. */
+  readonly cardName: string | undefined
+  readonly dropOutside: boolean
+  readonly typedWord: string
+  readonly accepted: boolean
+}
+
+export function useSettled({ bench, receiver, chosen, lastFolder }: StageDialogProps) {
+  const { card } = around(bench, receiver.id)
+  const [settled, setSettled] = useState<Settled>({
+    place: undefined,
+    folder: card?.folder ?? lastFolder ?? 'IMAGES',
+    cardName: undefined,
+    dropOutside: false,
+    typedWord: '',
+    accepted: false,
+  })
+  const set = (change: Partial<Settled>) => setSettled(before => ({ ...before, ...change }))
+  // What lies outside program flash can be left out by a deed; every other rule stays as it is.
+  const canDrop = chosen.facts.outsideBytes > 0
+  const said = useMemo(() => {
+    const findings = chosen.ranked.findings.filter(f => !(canDrop && f.rule.id === 'image-place'))
+    return forCard(findings)
+  }, [chosen, canDrop])
+  return { chosen, settled, set, said, dropOutside: canDrop }
+}
+
+export function useWish(
+  { bench, receiver, chosen }: StageDialogProps,
+  { folder, dropOutside }: Settled,
+  path: string | undefined,
+  folderOnly: boolean | undefined,
+  isGood: boolean,
+): PlanWish | undefined {
+  return useMemo(() => {
+    if (path === undefined || folderOnly === undefined || !isGood) return undefined
+    const place = { path, folderOnly }
+    return {
+      ...{ bench, receiverId: receiver.id, image: chosen.choice, place },
+      ...{ folder: trimFolder(folder), dropOutside },
+    }
+  }, [bench, receiver.id, chosen.choice, path, folderOnly, folder, dropOutside, isGood])
+}
+
+export interface Alike {
+  readonly images: readonly Listed[]
+  /** What has to be typed where there is something that could be taken for the image. */
+  readonly deed: Deed | undefined
+}
+
+export function useAlike({ bench, chosen, all }: StageDialogProps): Alike {
+  return useMemo(() => {
+    const images = lookAlikes(chosen, all, one => digestOf(one, bench))
+    const digest = digestOf(chosen, bench)
+    const others = images.map(one => digestOf(one, bench))
+    return { images, deed: images.length > 0 && digest !== undefined ? deedFor(digest, others) : undefined }
+  }, [bench, chosen, all])
+}
+
+interface Needed {
+  readonly place: Place | undefined
+  readonly fault: string | undefined
+  readonly planned: Planned
+  readonly settled: Settled
+  readonly alike: Alike
+  readonly said: ForCard
+}
+
+/** What still stands between the person and the card, one thing at a time. */
+export function missingWords({ place, fault, planned, settled, alike, said }: Needed): string | undefined {
+  if (place === undefined) return 'Choose where it goes.'
+  if (fault !== undefined) return 'The folder needs another name.'
+  if (planned.problems.length > 0) return 'It cannot go there as it is: see above.'
+  if (planned.plan === undefined) return 'Looking at the card…'
+  if (said.cautions.length > 0 && !settled.accepted) return 'Say that you have read what speaks against it.'
+  if (!isDone(alike.deed, settled.typedWord)) return 'Type the digest word of this image.'
+  return undefined
+}
