@@ -178,7 +178,7 @@ function ForReceiver(props: ForReceiverProps) {
         {...cards}
         bench={bench}
         receiver={receiver}
-        typeName={`${type.maker} ${type.name}`}
+        typeName={type === undefined ? 'type not known' : `${type.maker} ${type.name}`}
         all={listed}
         client={client}
         onChangeBench={change}
