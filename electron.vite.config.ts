@@ -7,6 +7,8 @@ const mainInputs = Object.entries({
   shell: 'main/shell/index.ts',
   host: 'main/host/index.ts',
   cli: 'main/cli/preflash.ts',
+  // Run as a thread by the others.
+  reader: 'main/work/read-worker.ts',
 }).filter(([, file]) => existsSync(file))
 
 // Set by main/scripts/build.mjs, which builds aside and moves the result in.

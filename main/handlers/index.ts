@@ -2,13 +2,18 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
+import { KeysFile } from '../store/keys.ts'
 import { Library } from '../store/library.ts'
+import { SettingsFile } from '../store/settings.ts'
+import { WatchedFolder } from '../store/watched-folder.ts'
 import { benchHandlers } from './benches.ts'
 import { type CardEnv, cardHandlers } from './card.ts'
 import { draftHandlers } from './draft.ts'
+import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
 import { rehearseHandlers } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
+import { watchHandlers } from './watch.ts'
 
 /** What the handlers need to know of where they run. */
 export interface HandlerEnv {
@@ -24,19 +29,33 @@ export interface HandlerEnv {
 
 /** The machine's side of the contract: one handler a method. */
 export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
-  const library = new Library(env.dataFolder)
+  const { dataFolder, events } = env
+  const keys = new KeysFile(dataFolder)
+  const settings = new SettingsFile(dataFolder)
+  const changed = () => events.emit('library.changed', {})
+  const library = new Library(dataFolder, undefined, {
+    keys: async () => (await keys.get()).keys,
+    onChange: changed,
+  })
+  const watched = new WatchedFolder({
+    dataFolder,
+    take: files => library.import(files),
+    onChange: () => events.emit('watch.changed', {}),
+  })
   return {
     'app.info': () => ({
       version: manifest.version,
       hostKind: env.hostKind,
       platform: process.platform,
-      dataFolder: env.dataFolder,
+      dataFolder,
     }),
     ...rehearseHandlers(library),
     ...benchHandlers(env),
     ...draftHandlers(env),
-    ...libraryHandlers(library),
-    ...cardHandlers({ library, events: env.events, card: env.card ?? {} }),
-    ...settingsHandlers(env),
+    ...libraryHandlers(library, events),
+    ...keysHandlers(keys, changed),
+    ...settingsHandlers(settings),
+    ...watchHandlers(dataFolder, settings, watched),
+    ...cardHandlers({ library, events, card: env.card ?? {} }),
   }
 }

@@ -1,186 +1,298 @@
-import * as fs from 'node:fs/promises'
-import { join } from 'node:path'
-import type { z } from 'zod'
-import type { importedSchema } from '../../shared/api/library.ts'
+import type { Imported } from '../../shared/api/library.ts'
 import type { ImageCard } from '../../shared/image/image-card.ts'
-import { entryOf, type ImageFile, type LibraryEntry, libraryEntrySchema } from '../../shared/library/entry.ts'
+import type { TrustedKey } from '../../shared/image/signature.ts'
+import type { Uf2Family } from '../../shared/image/uf2-families.ts'
+import { type LibraryEntry, MOST_OTHER_FILES } from '../../shared/library/entry.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
-import { removeLeftovers, writeAtomically } from './atomic-write.ts'
+import { WorkerPool } from '../work/pool.ts'
+import type { ReadItem } from '../work/tasks.ts'
+import { alikeAmong, withAlike } from './alike.ts'
+import { isImageId, LibraryFiles } from './library-files.ts'
 import { oneAtATime } from './one-at-a-time.ts'
-import { readBounded } from './read-file.ts'
+import { judgeAnew } from './verdicts.ts'
 
-/** What became of one file that was to be taken in. */
-export type Imported = z.infer<typeof importedSchema>
+/** A file that is to be taken in: an image, or an archive of images. */
+export interface FileToTake {
+  readonly fileName: string
+  readonly octets: Uint8Array
+  readonly cardText?: string
+  /** Of an archive, the one file to take. */
+  readonly only?: string
+  readonly families?: readonly Uf2Family[]
+  /** It is one of many that nobody has chosen by itself. */
+  readonly among?: boolean
+}
 
-const MOST_ENTRY_BYTES = 256 * 1024
-const MOST_IMAGE_BYTES = 16 * 1024 * 1024
-const ID = /^[0-9a-f]{64}$/
-const encoder = new TextEncoder()
+export interface ImportOptions {
+  readonly signal?: AbortSignal
+  /** Is told of each file that has been read, those within archives one by one. */
+  readonly onProgress?: (fileName: string, done: number) => void
+}
 
-/**
- * The images of one data folder, by what they contain: `ID.image` is the file as it came, `ID.json` its entry. What
- * is removed goes into the folder `removed`, so that it can be brought back.
- */
+export interface LibraryOptions {
+  readonly pool?: WorkerPool
+  /** The keys that are trusted now. */
+  readonly keys?: () => Promise<readonly TrustedKey[]>
+  /** Is called when what `list` gives has changed. */
+  readonly onChange?: () => void
+}
+
+/** The images of one data folder, by what they contain. Files are read by workers, never by this thread. */
 export class Library {
-  readonly #folder: string
-  readonly #removed: string
+  readonly #files: LibraryFiles
   readonly #nowIso: () => string
+  readonly #pool: WorkerPool
+  readonly #keys: () => Promise<readonly TrustedKey[]>
+  readonly #onChange: () => void
+  /** Nothing that waits for a worker may run in turn: a worker may be waiting for its own turn. */
   readonly #inTurn = oneAtATime()
-  #entries: Map<string, LibraryEntry> | undefined
+  #loading: Promise<Map<string, LibraryEntry>> | undefined
+  #settling: Promise<void> = Promise.resolve()
 
-  constructor(dataFolder: string, nowIso: () => string = () => new Date().toISOString()) {
-    this.#folder = join(dataFolder, 'library')
-    this.#removed = join(this.#folder, 'removed')
+  constructor(
+    dataFolder: string,
+    nowIso: () => string = () => new Date().toISOString(),
+    options: LibraryOptions = {},
+  ) {
+    this.#files = new LibraryFiles(dataFolder)
     this.#nowIso = nowIso
+    this.#pool = options.pool ?? new WorkerPool()
+    this.#keys = options.keys ?? (async () => [])
+    this.#onChange = options.onChange ?? (() => {})
   }
 
-  /** All entries, the latest first. An entry that cannot be read is read anew from its image. */
-  list(): Promise<LibraryEntry[]> {
-    return this.#inTurn('library', async () => {
-      const entries = [...(await this.#load()).values()]
-      return entries.sort(
-        (a, b) => b.imported.localeCompare(a.imported) || a.fileName.localeCompare(b.fileName),
+  /**
+   * All entries, the latest first, each with what its signature proves by the keys trusted now. An entry that cannot
+   * be read is read anew from its image.
+   */
+  async list(): Promise<LibraryEntry[]> {
+    const entries = await this.#load()
+    for (const judged of await judgeAnew([...entries.values()], await this.#keys(), this.#pool))
+      await this.#change(judged.id, now =>
+        now.card === judged.card ? { ...now, signature: judged.signature } : now,
       )
-    })
-  }
-
-  /** Takes files in, each by itself: one that cannot be read does not keep the others out. */
-  import(files: readonly ImageFile[]): Promise<Imported[]> {
-    return this.#inTurn('library', async () => {
-      const entries = await this.#load()
-      const imported: Imported[] = []
-      for (const file of files) imported.push(await this.#take(file, entries))
-      return imported
-    })
-  }
-
-  /** @throws ProblemError `library.unknown` */
-  remove(id: string): Promise<void> {
-    return this.#inTurn('library', async () => {
-      const entries = await this.#load()
-      this.#need(entries, id)
-      await fs.mkdir(this.#removed, { recursive: true })
-      // The entry goes last: an image without one is read anew, an entry without an image is an error.
-      await fs.rename(this.#path(id, 'json'), join(this.#removed, `${id}.json`))
-      await fs.rename(this.#path(id, 'image'), join(this.#removed, `${id}.image`))
-      entries.delete(id)
-    })
-  }
-
-  /** Brings back what was removed. @throws ProblemError `library.unknown` */
-  restore(id: string): Promise<LibraryEntry> {
-    return this.#inTurn('library', async () => {
-      const entries = await this.#load()
-      if (!ID.test(id)) throw new ProblemError(unknown(id))
-      try {
-        await fs.rename(join(this.#removed, `${id}.image`), this.#path(id, 'image'))
-        await fs.rename(join(this.#removed, `${id}.json`), this.#path(id, 'json'))
-      } catch {
-        throw new ProblemError(unknown(id))
-      }
-      const entry = await this.#readEntry(id)
-      if (entry === undefined) throw new ProblemError(unknown(id))
-      entries.set(id, entry)
-      return entry
-    })
-  }
-
-  /** What a person has filled in. @throws ProblemError `library.unknown`, `library.other-digest` */
-  setCard(id: string, card: ImageCard | null): Promise<LibraryEntry> {
-    return this.#inTurn('library', async () => {
-      const entries = await this.#load()
-      const before = this.#need(entries, id)
-      if (card !== null && card.sha256 !== id)
-        throw new ProblemError({
-          code: 'library.other-digest',
-          field: 'sha256',
-          message: 'This image card describes another image.',
-          expected: id,
-        })
-      const entry: LibraryEntry = { ...before, card, cardFrom: card === null ? 'nobody' : 'by-hand' }
-      await this.#writeEntry(entry)
-      entries.set(id, entry)
-      return entry
-    })
-  }
-
-  /** The file as it came. @throws ProblemError `library.unknown` and those of readBounded */
-  read(id: string): Promise<{ entry: LibraryEntry; octets: Uint8Array }> {
-    return this.#inTurn('library', async () => {
-      const entry = this.#need(await this.#load(), id)
-      return { entry, octets: new Uint8Array(await readBounded(this.#path(id, 'image'), MOST_IMAGE_BYTES)) }
-    })
-  }
-
-  async #take(file: ImageFile, entries: Map<string, LibraryEntry>): Promise<Imported> {
-    const { fileName } = file
-    const read = entryOf(file, this.#nowIso())
-    if (!read.ok) return { fileName, got: 'problems', problems: [...read.problems] }
-    const entry = read.value
-    const known = entries.get(entry.id)
-    // The same image again brings nothing new, unless it brings the card that was missing.
-    if (known !== undefined && (known.card !== null || entry.card === null))
-      return { fileName, got: 'duplicate', entry: known }
-    try {
-      await fs.mkdir(this.#folder, { recursive: true })
-      await writeAtomically(this.#path(entry.id, 'image'), file.octets)
-      await this.#writeEntry(entry)
-    } catch (error) {
-      return { fileName, got: 'problems', problems: [notKept(fileName, error)] }
-    }
-    entries.set(entry.id, entry)
-    return { fileName, got: 'entry', entry }
-  }
-
-  async #load(): Promise<Map<string, LibraryEntry>> {
-    if (this.#entries !== undefined) return this.#entries
-    const now = this.#nowIso()
-    await removeLeftovers(this.#folder, Date.parse(now))
-    const names = await fs.readdir(this.#folder).catch(() => [])
-    const entries = new Map<string, LibraryEntry>()
-    for (const name of names) {
-      const id = name.endsWith('.image') ? name.slice(0, -'.image'.length) : ''
-      if (!ID.test(id)) continue
-      const entry = (await this.#readEntry(id)) ?? (await this.#readAnew(id, now))
-      if (entry !== undefined) entries.set(id, entry)
-    }
-    this.#entries = entries
-    return entries
-  }
-
-  async #readEntry(id: string): Promise<LibraryEntry | undefined> {
-    try {
-      const octets = await readBounded(this.#path(id, 'json'), MOST_ENTRY_BYTES)
-      const parsed = libraryEntrySchema.safeParse(JSON.parse(new TextDecoder().decode(octets)))
-      return parsed.success && parsed.data.id === id ? parsed.data : undefined
-    } catch {
-      return undefined
-    }
-  }
-
-  /** A crash came between the image and its entry, or somebody damaged the entry. */
-  async #readAnew(id: string, now: string): Promise<LibraryEntry | undefined> {
-    try {
-      const octets = new Uint8Array(await readBounded(this.#path(id, 'image'), MOST_IMAGE_BYTES))
-      const read = entryOf({ fileName: `${id.slice(0, 12)}.image`, octets }, now)
-      if (!read.ok || read.value.id !== id) return undefined
-      await this.#writeEntry(read.value)
-      return read.value
-    } catch {
-      return undefined
-    }
-  }
-
-  #writeEntry(entry: LibraryEntry): Promise<void> {
-    return writeAtomically(
-      this.#path(entry.id, 'json'),
-      encoder.encode(`${JSON.stringify(entry, null, 1)}\n`),
+    return withAlike([...entries.values()]).sort(
+      (a, b) => b.imported.localeCompare(a.imported) || a.fileName.localeCompare(b.fileName),
     )
   }
 
-  #path(id: string, ending: 'image' | 'json'): string {
-    return join(this.#folder, `${id}.${ending}`)
+  /** Takes files in, each by itself: one that cannot be read does not keep the others out. */
+  async import(files: readonly FileToTake[], options: ImportOptions = {}): Promise<Imported[]> {
+    await this.#load()
+    let done = 0
+    const outcomes = await Promise.all(
+      files.map(async file => {
+        const imported: Imported[] = []
+        await this.#readOne(file, options, async item => {
+          imported.push(await this.#take(item, file))
+          options.onProgress?.(item.fileName, ++done)
+        })
+        return imported
+      }),
+    )
+    const imported = outcomes.flat()
+    for (const one of imported) if (one.got === 'entry') await this.#findAlike(one.entry)
+    const listed = new Map((await this.list()).map(entry => [entry.id, entry]))
+    if (imported.some(one => one.got === 'entry')) this.#onChange()
+    return imported.map(one =>
+      'entry' in one ? { ...one, entry: listed.get(one.entry.id) ?? one.entry } : one,
+    )
+  }
+
+  /** @throws ProblemError `library.unknown` */
+  async remove(id: string): Promise<void> {
+    const entries = await this.#load()
+    await this.#inTurn('library', async () => {
+      this.#need(entries, id)
+      await this.#files.remove(id)
+      entries.delete(id)
+    })
+    this.#onChange()
+  }
+
+  /** Brings back what was removed. @throws ProblemError `library.unknown` */
+  async restore(id: string): Promise<LibraryEntry> {
+    const entries = await this.#load()
+    const entry = await this.#inTurn('library', async () => {
+      if (!isImageId(id)) throw new ProblemError(unknown(id))
+      await this.#files.restore(id).catch(() => {
+        throw new ProblemError(unknown(id))
+      })
+      const restored = await this.#files.readEntry(id)
+      if (restored === undefined) throw new ProblemError(unknown(id))
+      entries.set(id, restored)
+      return restored
+    })
+    this.#onChange()
+    return entry
+  }
+
+  /**
+   * What a person has filled in. A card that had its maker's signature has it no more when its words are others.
+   * @param cardFrom where the card comes from, to bring back what was there before
+   * @throws ProblemError `library.unknown`, `library.other-digest`
+   */
+  async setCard(
+    id: string,
+    card: ImageCard | null,
+    cardFrom: LibraryEntry['cardFrom'] = 'by-hand',
+  ): Promise<LibraryEntry> {
+    this.#need(await this.#load(), id)
+    if (card !== null && card.sha256 !== id) throw new ProblemError(otherDigest(id))
+    await this.#change(id, before => {
+      const { signatureLost: _, signature: __, ...rest } = before
+      const lost = card?.signature ? undefined : (before.card?.signature?.keyId ?? before.signatureLost)
+      return {
+        ...rest,
+        card,
+        cardFrom: card === null ? 'nobody' : cardFrom,
+        ...(lost === undefined || card === null ? {} : { signatureLost: lost }),
+      }
+    })
+    const listed = (await this.list()).find(entry => entry.id === id)
+    this.#onChange()
+    if (listed === undefined) throw new ProblemError(unknown(id))
+    return listed
+  }
+
+  /** The file as it came. @throws ProblemError `library.unknown` and those of readBounded */
+  async read(id: string): Promise<{ entry: LibraryEntry; octets: Uint8Array }> {
+    const entry = this.#need(await this.#load(), id)
+    return { entry, octets: await this.#files.readImage(id) }
+  }
+
+  /** Resolves when entries of older versions have been read anew. */
+  async settled(): Promise<void> {
+    await this.#load()
+    await this.#settling
+  }
+
+  /** Ends the workers that have nothing to do. */
+  close(): void {
+    this.#pool.close()
+  }
+
+  async #readOne(
+    file: FileToTake,
+    { signal }: ImportOptions,
+    take: (item: ReadItem) => Promise<void>,
+  ): Promise<void> {
+    const { fileName } = file
+    const task = { do: 'read', ...file, imported: this.#nowIso() } as const
+    const run = await this.#pool.run(task, {
+      fileName,
+      ...(signal ? { signal } : {}),
+      onPiece: piece => take(piece as ReadItem),
+    })
+    if (!run.ok) await take({ fileName, problems: run.problems })
+  }
+
+  #take(item: ReadItem, file: FileToTake): Promise<Imported> {
+    const { fileName, within, entry, families } = item
+    const about = { fileName, ...(within === undefined ? {} : { within }) }
+    if (entry === undefined)
+      return Promise.resolve(
+        families === undefined
+          ? { ...about, got: 'problems', problems: [...item.problems] }
+          : { ...about, got: 'families', families: [...families] },
+      )
+    return this.#inTurn('library', async () => {
+      const entries = await this.#load()
+      const known = entries.get(entry.id)
+      if (known !== undefined && !bringsCard(known, entry))
+        return { ...about, got: 'duplicate', entry: await this.#noteOtherFile(known, entry, entries) }
+      const kept = known === undefined ? entry : withPast(known, entry)
+      try {
+        await this.#files.write(kept, item.octets ?? file.octets)
+      } catch (error) {
+        return { ...about, got: 'problems', problems: [notKept(fileName, error)] }
+      }
+      entries.set(kept.id, kept)
+      return { ...about, got: 'entry', entry: kept }
+    })
+  }
+
+  /** The same image under another name, or in another container: worth knowing, and not worth keeping twice. */
+  async #noteOtherFile(
+    known: LibraryEntry,
+    { fileName, format }: LibraryEntry,
+    entries: Map<string, LibraryEntry>,
+  ): Promise<LibraryEntry> {
+    const { alsoAs = [] } = known
+    const isNew = [known, ...alsoAs].every(f => f.fileName !== fileName || f.format !== format)
+    if (!isNew || alsoAs.length >= MOST_OTHER_FILES) return known
+    const noted = { ...known, alsoAs: [...alsoAs, { fileName, format }] }
+    await this.#files.writeEntry(noted)
+    entries.set(noted.id, noted)
+    return noted
+  }
+
+  async #findAlike(entry: LibraryEntry): Promise<void> {
+    const entries = await this.#load()
+    const read = (id: string) => this.#files.readImage(id)
+    const alike = await alikeAmong(entry, [...entries.values()], read, this.#pool)
+    if (alike.length > 0) await this.#change(entry.id, now => ({ ...now, alike }))
+  }
+
+  /** Writes an entry anew, if it is still there. */
+  async #change(id: string, by: (now: LibraryEntry) => LibraryEntry): Promise<void> {
+    const entries = await this.#load()
+    await this.#inTurn('library', async () => {
+      const now = entries.get(id)
+      const next = now && by(now)
+      if (next === undefined || next === now) return
+      await this.#files.writeEntry(next)
+      entries.set(id, next)
+    })
+  }
+
+  #load(): Promise<Map<string, LibraryEntry>> {
+    this.#loading ??= this.#loadAll()
+    return this.#loading
+  }
+
+  async #loadAll(): Promise<Map<string, LibraryEntry>> {
+    const entries = new Map<string, LibraryEntry>()
+    for (const id of await this.#files.ids(Date.parse(this.#nowIso()))) {
+      const entry = (await this.#files.readEntry(id)) ?? (await this.#readAnew(id))
+      if (entry !== undefined) entries.set(id, entry)
+    }
+    const old = [...entries.values()].filter(entry => entry.payloadKey === undefined)
+    // They are listed as they are meanwhile: to read thousands anew takes minutes.
+    if (old.length > 0) this.#settling = Promise.resolve().then(() => this.#complete(old))
+    return entries
+  }
+
+  /** A crash came between the image and its entry, or somebody damaged the entry. */
+  async #readAnew(id: string): Promise<LibraryEntry | undefined> {
+    const read = await this.#readKept(id)
+    if (read !== undefined) await this.#files.writeEntry(read).catch(() => {})
+    return read
+  }
+
+  async #readKept(id: string): Promise<LibraryEntry | undefined> {
+    const octets = await this.#files.readImage(id).catch(() => undefined)
+    if (octets === undefined) return undefined
+    let read: LibraryEntry | undefined
+    await this.#readOne({ fileName: `${id.slice(0, 12)}.image`, octets }, {}, async item => {
+      if (item.entry?.id === id) read = item.entry
+    })
+    return read
+  }
+
+  /** Gives entries of older versions what they lack. */
+  async #complete(old: readonly LibraryEntry[]): Promise<void> {
+    for (const { id } of old) {
+      const payloadKey = (await this.#readKept(id))?.payloadKey
+      if (payloadKey !== undefined) await this.#change(id, now => ({ ...now, payloadKey })).catch(() => {})
+    }
+    const entries = await this.#load()
+    for (const { id } of old) {
+      const entry = entries.get(id)
+      if (entry !== undefined) await this.#findAlike(entry).catch(() => {})
+    }
+    this.#onChange()
   }
 
   #need(entries: Map<string, LibraryEntry>, id: string): LibraryEntry {
@@ -190,11 +302,35 @@ export class Library {
   }
 }
 
+/**
+ * The same image again brings nothing new, unless it brings the card that was missing, or the signed card that takes
+ * the place of an unsigned one. What a person has filled in stays.
+ */
+function bringsCard(known: LibraryEntry, { card }: LibraryEntry): boolean {
+  if (card === null || card.sha256 !== known.id) return known.card === null && card !== null
+  if (known.card === null) return true
+  if (known.cardFrom !== 'beside' || card.signature === undefined) return false
+  return JSON.stringify(known.card) !== JSON.stringify(card)
+}
+
+/** The new entry with what was known of the image before. */
+function withPast(known: LibraryEntry, entry: LibraryEntry): LibraryEntry {
+  const { alike, alsoAs } = known
+  return { ...entry, ...(alike ? { alike } : {}), ...(alsoAs ? { alsoAs } : {}) }
+}
+
 const unknown = (id: string): Problem => ({
   code: 'library.unknown',
   field: 'id',
   message: `There is no image ${id.slice(0, 12)} in the library.`,
   remedy: 'Look at the list again: it may have been removed in another window.',
+})
+
+const otherDigest = (id: string): Problem => ({
+  code: 'library.other-digest',
+  field: 'sha256',
+  message: 'This image card describes another image.',
+  expected: id,
 })
 
 const notKept = (file: string, error: unknown): Problem => ({

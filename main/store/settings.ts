@@ -38,37 +38,54 @@ export class SettingsFile {
 
   /** Never rejects for what the file holds: a damaged one gives the defaults, and is kept aside. */
   get(): Promise<ReadSettings> {
+    return this.#inTurn('settings', () => this.#read())
+  }
+
+  /**
+   * Replaces the settings; the watched folder stays, since a window may hold an older one.
+   * @throws ProblemError `settings.not-saved`; the old ones are then still there
+   */
+  set(settings: StoredSettings): Promise<StoredSettings> {
     return this.#inTurn('settings', async () => {
-      await removeLeftovers(this.#dataFolder, this.#nowMs())
-      try {
-        const octets = await readBounded(this.#path, MOST_SETTINGS_BYTES)
-        const settings = parseSettings(octets)
-        if (settings !== undefined) return { settings }
-        return { settings: settingsSchema.parse({}), problem: await this.#keepAside(octets) }
-      } catch (error) {
-        const missing = error instanceof ProblemError && error.problem.code === 'file.missing'
-        const settings = settingsSchema.parse({})
-        return error instanceof ProblemError && !missing ? { settings, problem: error.problem } : { settings }
-      }
+      const { watchedFolder } = (await this.#read()).settings
+      return this.#write({ ...settings, watchedFolder })
     })
   }
 
-  /** Replaces the settings. @throws ProblemError `settings.not-saved`; the old ones are then still there */
-  set(settings: StoredSettings): Promise<StoredSettings> {
-    return this.#inTurn('settings', async () => {
-      try {
-        const text = `${JSON.stringify(settings, null, 2)}\n`
-        await writeAtomically(this.#path, Buffer.from(text), { steps: this.#steps, mode: 0o600 })
-        return settings
-      } catch {
-        throw new ProblemError({
-          code: 'settings.not-saved',
-          file: this.#path,
-          message: 'The settings could not be saved; the earlier ones are still there.',
-          remedy: 'Look whether the disk is full.',
-        })
-      }
-    })
+  /** @throws ProblemError `settings.not-saved`; the old ones are then still there */
+  setWatchedFolder(watchedFolder: string | undefined): Promise<StoredSettings> {
+    return this.#inTurn('settings', async () =>
+      this.#write({ ...(await this.#read()).settings, watchedFolder }),
+    )
+  }
+
+  async #read(): Promise<ReadSettings> {
+    await removeLeftovers(this.#dataFolder, this.#nowMs())
+    try {
+      const octets = await readBounded(this.#path, MOST_SETTINGS_BYTES)
+      const settings = parseSettings(octets)
+      if (settings !== undefined) return { settings }
+      return { settings: settingsSchema.parse({}), problem: await this.#keepAside(octets) }
+    } catch (error) {
+      const missing = error instanceof ProblemError && error.problem.code === 'file.missing'
+      const settings = settingsSchema.parse({})
+      return error instanceof ProblemError && !missing ? { settings, problem: error.problem } : { settings }
+    }
+  }
+
+  async #write(settings: StoredSettings): Promise<StoredSettings> {
+    try {
+      const text = `${JSON.stringify(settings, null, 2)}\n`
+      await writeAtomically(this.#path, Buffer.from(text), { steps: this.#steps, mode: 0o600 })
+      return settings
+    } catch {
+      throw new ProblemError({
+        code: 'settings.not-saved',
+        file: this.#path,
+        message: 'The settings could not be saved; the earlier ones are still there.',
+        remedy: 'Look whether the disk is full.',
+      })
+    }
   }
 
   /** Named after its content, so that the same damage met twice is kept once. */

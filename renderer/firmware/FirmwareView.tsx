@@ -1,23 +1,29 @@
-import { useDeferredValue, useMemo, useRef, useState } from 'react'
+import { useDeferredValue, useMemo, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
-import { useFileDrop } from '../rehearse/setup/use-file-drop.ts'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { ProblemList } from '../ui/Notice.tsx'
 import { Asking } from './Asking.tsx'
 import { CardForm } from './CardForm.tsx'
+import type { FolderFiles } from './folder-files.ts'
 import { Head, type Told } from './Head.tsx'
 import { ImagePanel } from './ImagePanel.tsx'
 import { Images } from './Images.tsx'
 import { ImportResults } from './ImportResults.tsx'
+import { KeysDialog } from './KeysDialog.tsx'
+import { LibraryTools } from './LibraryTools.tsx'
 import { type ChosenImage, type Listed, listImages, sourcesOf } from './listed.ts'
 import { CardDialogs, useCardDialogs } from './stage/CardDialogs.tsx'
 import type { CardClient } from './stage/use-volumes.ts'
+import { useDrop } from './use-drop.ts'
 import { type LibraryDesk, useLibrary } from './use-library.ts'
+import { useWatch } from './use-watch.ts'
 import { Versions } from './Versions.tsx'
+import { WatchDialog } from './WatchDialog.tsx'
+import { WatchNews } from './WatchNews.tsx'
 import './firmware.css'
 
 export interface FirmwareViewProps {
@@ -70,17 +76,17 @@ function ForReceiver(props: ForReceiverProps) {
   const shown = useDeferredValue(live)
   const listed = useListed(shown)
   const pick = (key: string) => setPicked({ receiverId: receiver.id, key })
-  const takeFiles = (files: readonly File[]) => {
-    setTold(undefined)
-    void library.take(files).then(outcomes => {
-      const taken = outcomes.find(outcome => outcome.id !== undefined)
-      if (taken?.id !== undefined) pick(`library:${taken.id}`)
-    })
+  const pickFirst = (outcomes: readonly { readonly id?: string }[]) => {
+    const taken = outcomes.find(outcome => outcome.id !== undefined)
+    if (taken?.id !== undefined) pick(`library:${taken.id}`)
   }
-  const latestTake = useRef(takeFiles)
-  latestTake.current = takeFiles
-  const [onDrop] = useState(() => (files: readonly File[]) => latestTake.current(files))
-  const dragging = useFileDrop(onDrop)
+  const takeFiles = ({ files, bounds, isFolder }: FolderFiles) => {
+    setTold(undefined)
+    void library.take(files, { among: isFolder, bounds }).then(pickFirst)
+  }
+  const dragging = useDrop(takeFiles)
+  const { watch, setWatch, seen } = useWatch(client)
+  const [dialog, setDialog] = useState<'keys' | 'watch'>()
   const chosen =
     (picked?.receiverId === receiver.id ? listed.find(one => one.key === picked.key) : undefined) ?? listed[0]
   const change = (label: string, next: Bench) => {
@@ -103,7 +109,8 @@ function ForReceiver(props: ForReceiverProps) {
           props.onChooseReceiver(id)
         }}
         onRoute={setRoute}
-        onFiles={takeFiles}
+        onFiles={files => takeFiles({ files, bounds: [], isFolder: false })}
+        onStop={library.stop}
         onCheckCard={cards.check}
         onTold={setTold}
       />
@@ -120,9 +127,12 @@ function ForReceiver(props: ForReceiverProps) {
       />
       <ImportResults
         outcomes={library.outcomes}
+        bounds={library.bounds}
+        onFamilies={(outcome, families) => void library.takeFamilies(outcome, families).then(pickFirst)}
         onShow={id => pick(`library:${id}`)}
         onClose={library.clearOutcomes}
       />
+      {watch && <WatchNews watch={watch} onSeen={seen} onWatch={() => setDialog('watch')} />}
       {shown.type !== undefined && (
         <Versions
           receiver={shown.receiver}
@@ -140,7 +150,14 @@ function ForReceiver(props: ForReceiverProps) {
           listed={listed}
           chosen={chosen}
           onChoose={pick}
-        />
+        >
+          <LibraryTools
+            isImporting={library.importing !== undefined}
+            onFolder={takeFiles}
+            onWatch={() => setDialog('watch')}
+            onKeys={() => setDialog('keys')}
+          />
+        </Images>
         {chosen === undefined ? (
           <EmptyState title="There is no image yet">
             <p>Import the files that you have: with the button above, or drop them anywhere on this view.</p>
@@ -153,6 +170,8 @@ function ForReceiver(props: ForReceiverProps) {
             typeName={shown.type && `${shown.type.maker} ${shown.type.name}`}
             chosen={chosen}
             all={listed}
+            entries={library.entries ?? []}
+            onKeys={() => setDialog('keys')}
             onChangeBench={change}
             onRoute={setRoute}
             onRehearse={() => props.onRehearse(chosen.choice, route)}
@@ -183,7 +202,15 @@ function ForReceiver(props: ForReceiverProps) {
         client={client}
         onChangeBench={change}
       />
-      {dragging && <p className="fw-drop">Drop images here, with their image cards if they have any.</p>}
+      {dialog === 'keys' && <KeysDialog client={client} onClose={() => setDialog(undefined)} />}
+      {dialog === 'watch' && (
+        <WatchDialog client={client} watch={watch} onChange={setWatch} onClose={() => setDialog(undefined)} />
+      )}
+      {dragging && (
+        <p className="fw-drop">
+          Drop images, folders or ZIP archives here, with their image cards if they have any.
+        </p>
+      )}
     </div>
   )
 }
@@ -217,7 +244,7 @@ function useLibraryActions(library: LibraryDesk, tell: (told: Told) => void) {
       if (!(await library.setCard(entry.id, card))) return
       tell({
         text: `Kept what ${entry.fileName} is for.`,
-        undo: () => void library.setCard(entry.id, entry.card),
+        undo: () => void library.setCard(entry.id, entry.card, entry.cardFrom),
       })
     },
   }

@@ -19,6 +19,7 @@ export interface HeadProps {
   readonly importing: Importing | undefined
   readonly onChooseReceiver: (id: string) => void
   readonly onRoute: (route: Route) => void
+  readonly onStop: () => void
   readonly onFiles: (files: readonly File[]) => void
   readonly onCheckCard: () => void
   readonly onTold: (told: Told | undefined) => void
@@ -28,6 +29,12 @@ const routes: readonly (readonly [Route, string])[] = [
   ['cable', 'By cable'],
   ['wireless', 'Wireless'],
 ]
+
+/** Files within archives count one by one, so there may be more of them than were chosen. */
+const readingWords = ({ done, all, name }: Importing): string => {
+  if (name === undefined) return `Reading ${done} of ${all}…`
+  return done < all ? `Reading ${done + 1} of ${all}, ${name}…` : `${done} read, ${name}…`
+}
 
 /** For which receiver, by which route; and the way for files to come in. */
 export function Head(props: HeadProps) {
@@ -66,7 +73,12 @@ export function Head(props: HeadProps) {
       </fieldset>
       <p className="fw-told" role="status">
         {importing ? (
-          `Reading ${importing.done} of ${importing.all}…`
+          <>
+            <span title={importing.name}>{readingWords(importing)}</span>
+            <Button kind="quiet" onClick={props.onStop}>
+              Stop
+            </Button>
+          </>
         ) : told === undefined ? null : (
           <>
             <span title={told.text}>{told.text}</span>

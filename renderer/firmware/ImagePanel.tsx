@@ -1,5 +1,6 @@
 import { useMemo } from 'react'
 import { digestWords } from '../../shared/image/digest.ts'
+import type { LibraryEntry } from '../../shared/library/entry.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { sayProblem } from '../../shared/model/problem.ts'
@@ -12,6 +13,7 @@ import { Comparison } from './Comparison.tsx'
 import { digestOf } from './digests.ts'
 import { gapsOf, kib, type Listed, type Standing, standingStatus } from './listed.ts'
 import { listWord, lookAlikes, regionWord, yesNoWord } from './look-alike.ts'
+import { Proof } from './Proof.tsx'
 
 export interface ImagePanelProps {
   readonly bench: Bench
@@ -26,6 +28,8 @@ export interface ImagePanelProps {
   readonly onStage: () => void
   readonly onSayWhatFor: () => void
   readonly onRemove: () => void
+  readonly entries: readonly LibraryEntry[]
+  readonly onKeys: () => void
 }
 
 const panelWords: Readonly<Record<Standing, string>> = {
@@ -78,6 +82,7 @@ export function ImagePanel(props: ImagePanelProps) {
             ))}
           </Notice>
         )}
+        {chosen.entry !== undefined && <Proof {...props} entry={chosen.entry} />}
         <Comparison {...props} alike={alike} />
         <Checklist {...props} findings={chosen.ranked.findings} />
         <About {...props} />

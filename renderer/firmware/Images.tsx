@@ -1,4 +1,4 @@
-import { useDeferredValue, useMemo, useState } from 'react'
+import { type ReactNode, useDeferredValue, useMemo, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { ImageList } from './ImageList.tsx'
 import { countWords, filterListed, type Listed } from './listed.ts'
@@ -10,10 +10,12 @@ interface ImagesProps {
   readonly listed: readonly Listed[]
   readonly chosen: Listed | undefined
   readonly onChoose: (key: string) => void
+  /** What belongs below the list. */
+  readonly children?: ReactNode
 }
 
 /** All images, to be searched and chosen from. */
-export function Images({ bench, typeId, listed, chosen, onChoose }: ImagesProps) {
+export function Images({ bench, typeId, listed, chosen, onChoose, children }: ImagesProps) {
   const [text, setText] = useState('')
   const [isOwnOnly, setOwnOnly] = useState(false)
   const typed = useDeferredValue(text)
@@ -62,6 +64,7 @@ export function Images({ bench, typeId, listed, chosen, onChoose }: ImagesProps)
           </p>
         )
       )}
+      {children}
     </section>
   )
 }

@@ -1,5 +1,6 @@
-import { useCallback, useEffect, useMemo, useState } from 'react'
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import type { ImageCard } from '../../shared/image/image-card.ts'
+import type { Uf2Family } from '../../shared/image/uf2-families.ts'
 import type { LibraryEntry } from '../../shared/library/entry.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
@@ -10,13 +11,23 @@ import {
   importFiles,
   type Outcome,
   type ReadyFile,
+  withAlikeWords,
 } from './import-files.ts'
 
-export type LibraryClient = Pick<AppClient, 'call'>
+export type LibraryClient = Pick<AppClient, 'call' | 'on'>
 
 export interface Importing {
   readonly done: number
   readonly all: number
+  /** The file that was read last. */
+  readonly name?: string
+}
+
+export interface TakeOptions {
+  /** The files are all that was in a folder, not chosen one by one. */
+  readonly among?: boolean
+  /** What was left out of a folder because there is too much of it. */
+  readonly bounds?: readonly string[]
 }
 
 export interface LibraryDesk {
@@ -24,11 +35,16 @@ export interface LibraryDesk {
   readonly entries: readonly LibraryEntry[] | undefined
   readonly importing: Importing | undefined
   readonly outcomes: readonly Outcome[]
+  readonly bounds: readonly string[]
   readonly problems: readonly Problem[]
-  take(files: readonly FileLike[]): Promise<readonly Outcome[]>
+  take(files: readonly FileLike[], options?: TakeOptions): Promise<readonly Outcome[]>
+  /** Takes the images of these families out of a file that has several. */
+  takeFamilies(outcome: Outcome, families: readonly Uf2Family[]): Promise<readonly Outcome[]>
+  /** What has been taken stays. */
+  stop(): void
   remove(id: string): Promise<boolean>
   restore(id: string): Promise<boolean>
-  setCard(id: string, card: ImageCard | null): Promise<boolean>
+  setCard(id: string, card: ImageCard | null, cardFrom?: LibraryEntry['cardFrom']): Promise<boolean>
   clearOutcomes(): void
   clearProblems(): void
 }
@@ -37,9 +53,10 @@ export interface LibraryDesk {
 async function handOver(
   client: LibraryClient,
   parcel: readonly ReadyFile[],
+  importId: string,
 ): Promise<readonly ImportedFile[]> {
   try {
-    return (await client.call('library.import', { files: [...parcel] })).imported
+    return (await client.call('library.import', { files: [...parcel], importId })).imported
   } catch (error) {
     const problems = [...problemsOf(error)]
     return parcel.map(({ fileName }) => ({ fileName, got: 'problems', problems }))
@@ -49,13 +66,14 @@ async function handOver(
 /** The library in the window: what is in it, and what may be done with it. Each change is read back from the machine. */
 export function useLibrary(client: LibraryClient): LibraryDesk {
   const [entries, setEntries] = useState<readonly LibraryEntry[]>()
-  const [importing, setImporting] = useState<Importing>()
   const [outcomes, setOutcomes] = useState<readonly Outcome[]>([])
+  const [bounds, setBounds] = useState<readonly string[]>([])
   const [problems, setProblems] = useState<readonly Problem[]>([])
 
   const load = useCallback(async () => {
     const { entries: listed } = await client.call('library.list', {})
     setEntries(listed)
+    return listed
   }, [client])
 
   const attempt = useCallback(
@@ -75,24 +93,46 @@ export function useLibrary(client: LibraryClient): LibraryDesk {
 
   useEffect(() => {
     void attempt(async () => {})
-  }, [attempt])
+    // Another window, the watched folder or a change of the keys.
+    return client.on('library.changed', () => void load().catch(() => {}))
+  }, [attempt, client, load])
+
+  const { importing, run, stop } = useImporting(client)
 
   const take = useCallback(
-    async (files: readonly FileLike[]) => {
+    async (files: readonly FileLike[], { among = false, bounds: said = [] }: TakeOptions = {}) => {
       let told: readonly Outcome[] = []
-      setImporting({ done: 0, all: files.length })
       await attempt(async () => {
-        told = await importFiles(
-          files,
-          parcel => handOver(client, parcel),
-          (done, all) => setImporting({ done, all }),
+        told = await run(files.length, (hand, tell, signal) =>
+          importFiles(files, { hand, tell, among, signal }),
         )
+        told = withAlikeWords(told, await load())
         setOutcomes(told)
+        setBounds(said)
       })
-      setImporting(undefined)
       return told
     },
-    [attempt, client],
+    [attempt, load, run],
+  )
+
+  const takeFamilies = useCallback(
+    async (outcome: Outcome, families: readonly Uf2Family[]) => {
+      const { again } = outcome
+      if (again === undefined) return []
+      let told: readonly Outcome[] = []
+      await attempt(async () => {
+        const file = { ...again, families: [...families] }
+        const name = { name: file.fileName, size: file.octets.length }
+        const like = { ...name, arrayBuffer: async () => file.octets.slice().buffer, text: async () => '' }
+        told = await run(1, (hand, tell, signal) =>
+          importFiles([like], { hand: () => hand([file]), tell, signal }),
+        )
+        const words = withAlikeWords(told, await load())
+        setOutcomes(before => before.flatMap(one => (one === outcome ? words : [one])))
+      })
+      return told
+    },
+    [attempt, load, run],
   )
 
   return useMemo(
@@ -100,14 +140,63 @@ export function useLibrary(client: LibraryClient): LibraryDesk {
       entries,
       importing,
       outcomes,
+      bounds,
       problems,
       take,
+      takeFamilies,
+      stop,
       remove: id => attempt(() => client.call('library.remove', { id })),
       restore: id => attempt(() => client.call('library.restore', { id })),
-      setCard: (id, card) => attempt(() => client.call('library.setCard', { id, card })),
-      clearOutcomes: () => setOutcomes([]),
+      setCard: (id, card, cardFrom) => attempt(() => client.call('library.setCard', { id, card, cardFrom })),
+      clearOutcomes: () => {
+        setOutcomes([])
+        setBounds([])
+      },
       clearProblems: () => setProblems([]),
     }),
-    [entries, importing, outcomes, problems, take, attempt, client],
+    [entries, importing, outcomes, bounds, problems, take, takeFamilies, stop, attempt, client],
   )
+}
+
+type Hand = (parcel: readonly ReadyFile[]) => Promise<readonly ImportedFile[]>
+type Work = (hand: Hand, tell: (done: number, all: number) => void, signal: AbortSignal) => Promise<Outcome[]>
+
+/** One import at a time, which can be followed and stopped. */
+function useImporting(client: LibraryClient) {
+  const [importing, setImporting] = useState<Importing>()
+  const underWay = useRef<{ readonly importId: string; readonly abort: AbortController }>(undefined)
+  const before = useRef(0)
+  useEffect(
+    () =>
+      client.on('library.progress', ({ importId, fileName, done }) => {
+        if (importId !== underWay.current?.importId) return
+        setImporting(now => now && { ...now, done: before.current + done, name: fileName })
+      }),
+    [client],
+  )
+  const run = useCallback(
+    async (all: number, work: Work) => {
+      const mine = { importId: crypto.randomUUID(), abort: new AbortController() }
+      underWay.current = mine
+      before.current = 0
+      setImporting({ done: 0, all })
+      const tell = (done: number, of: number) => {
+        before.current = done
+        setImporting({ done, all: of })
+      }
+      try {
+        return await work(parcel => handOver(client, parcel, mine.importId), tell, mine.abort.signal)
+      } finally {
+        underWay.current = undefined
+        setImporting(undefined)
+      }
+    },
+    [client],
+  )
+  const stop = useCallback(() => {
+    const mine = underWay.current
+    mine?.abort.abort()
+    if (mine) void client.call('library.stop', { importId: mine.importId }).catch(() => {})
+  }, [client])
+  return { importing, run, stop }
 }

@@ -5,8 +5,10 @@ import { packedTraceSchema } from '../sim/pack.ts'
 import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
-import { libraryMethods } from './library.ts'
+import { keysMethods } from './keys.ts'
+import { libraryEvents, libraryMethods } from './library.ts'
 import { settingsSchema } from './settings.ts'
+import { watchEvents, watchMethods } from './watch.ts'
 
 export const hostKindSchema = z.enum(['electron', 'browser'])
 export type HostKind = z.infer<typeof hostKindSchema>
@@ -43,6 +45,8 @@ export const contract = defineContract({
     ...benchFileMethods,
     ...libraryMethods,
     ...cardMethods,
+    ...keysMethods,
+    ...watchMethods,
     /** Unsaved changes that outlive the window. */
     'draft.get': { request: z.strictObject({}), reply: z.object({ draft: draftSchema.nullable() }) },
     'draft.set': { request: z.strictObject({ draft: draftSchema.nullable() }), reply: z.object({}) },
@@ -57,6 +61,8 @@ export const contract = defineContract({
     },
   },
   events: {
+    ...libraryEvents,
+    ...watchEvents,
     'menu.chosen': z.strictObject({ command: menuCommandSchema }),
     ...cardEvents,
   },

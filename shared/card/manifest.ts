@@ -128,7 +128,7 @@ export function readManifest(text: string, file: string): Result<Manifest> {
   }
   const parsed = manifestSchema.safeParse(raw)
   if (!parsed.success)
-    return failed(...problemsOfZod(parsed.error, 'manifest.field', file).map(p => ({ ...p, remedy })))
+    return failed(...problemsOfZod(parsed.error, 'manifest.field', file, raw).map(p => ({ ...p, remedy })))
   const twice = collisionsAmong(parsed.data.images.map(i => i.name)).map(p => ({ ...p, file, remedy }))
   return twice.length > 0 ? failed(...twice) : succeeded(parsed.data)
 }

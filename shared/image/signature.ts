@@ -4,7 +4,7 @@ import { problemsOfZod } from '../model/bench.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { isKnown, labelSchema } from '../model/units.ts'
-import { toHex, vendorIdOf } from './digest.ts'
+import { digestWords, sha256Hex, toHex, vendorIdOf } from './digest.ts'
 import { type ImageCard, uuidSchema } from './image-card.ts'
 
 /**
@@ -91,6 +91,13 @@ function canonicalJson(value: unknown): string {
   members.sort(([a], [b]) => (a < b ? -1 : 1))
   return `{${members.map(([name, member]) => `${JSON.stringify(name)}:${canonicalJson(member)}`).join(',')}}`
 }
+
+/**
+ * Words by which two people compare a public key: of its SHA-256, eight words, 128 bits, which a forger cannot meet by
+ * trying. See digestWords.
+ * @param publicKey 64 hexadecimal digits
+ */
+export const keyWords = (publicKey: string): string => digestWords(sha256Hex(octetsOf(publicKey)), 8)
 
 const octetsOf = (hex: string): Uint8Array =>
   Uint8Array.from({ length: hex.length / 2 }, (_, i) => Number.parseInt(hex.slice(2 * i, 2 * i + 2), 16))
@@ -212,5 +219,5 @@ export function readTrustedKeys(text: string, fileName: string): Result<TrustedK
   const parsed = trustedKeysSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)
-    : failed(...problemsOfZod(parsed.error, 'keys.field', fileName))
+    : failed(...problemsOfZod(parsed.error, 'keys.field', fileName, raw))
 }

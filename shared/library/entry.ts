@@ -2,6 +2,7 @@ import { z } from 'zod'
 import { type IdentityBlock, isIdentity } from '../image/identity-block.ts'
 import { imageCardSchema, payloadFormatSchema, readImageCard } from '../image/image-card.ts'
 import { type InspectedImage, inspectImage } from '../image/inspect.ts'
+import { payloadKey } from '../image/same-payload.ts'
 import type { Problem, Result } from '../model/problem.ts'
 import { failed, succeeded } from '../model/problem.ts'
 import { problemSchema } from '../model/problem-schema.ts'
@@ -25,10 +26,39 @@ const identitySchema = z.object({
 }) satisfies z.ZodType<IdentityBlock>
 
 const MOST_SEGMENTS_KEPT = 64
+export const MOST_ALIKE_KEPT = 8
+export const MOST_OTHER_FILES = 10
+
+const digestSchema = z.string().regex(/^[0-9a-f]{64}$/)
+
+export const alikeSchema = z.object({
+  id: digestSchema,
+  likeness: z.enum(['moved', 'padded', 'refilled']),
+  /** Also, or only, at another address. */
+  moved: z.boolean(),
+  /** Octets in which the two differ. */
+  differing: z.number().int().min(0),
+})
+export type Alike = z.infer<typeof alikeSchema>
+
+const otherFileSchema = z.object({ fileName: z.string().min(1).max(255), format: payloadFormatSchema })
+
+export const entrySignatureSchema = z.object({
+  verdict: z.enum(['good', 'bad', 'missing', 'unknown-key']),
+  /** The name of the key by which the card is signed. */
+  keyId: z.string().max(120).optional(),
+  /** The maker to whom the trusted key belongs. */
+  maker: z.string().max(200).optional(),
+  /** Why it is not good. */
+  problem: problemSchema.optional(),
+  /** Digest of the card and of the key that were judged, so that each pair is judged once. */
+  of: digestSchema.optional(),
+})
+export type EntrySignature = z.infer<typeof entrySignatureSchema>
 
 export const libraryEntrySchema = z.object({
   /** SHA-256 of the payload, gaps filled with FF: the same image in another container has the same one. */
-  id: z.string().regex(/^[0-9a-f]{64}$/),
+  id: digestSchema,
   fileName: z.string().min(1).max(255),
   format: payloadFormatSchema,
   fileBytes: z.number().int().min(0),
@@ -45,6 +75,16 @@ export const libraryEntrySchema = z.object({
   embedded: identitySchema.optional(),
   problems: z.array(problemSchema).max(50),
   imported: z.iso.datetime(),
+  /** See payloadKey. Entries of older versions lack it until they have been read anew. */
+  payloadKey: digestSchema.optional(),
+  /** Images that are the same program but for what does not matter. */
+  alike: z.array(alikeSchema).max(MOST_ALIKE_KEPT).optional(),
+  /** Other files in which the very same image came. */
+  alsoAs: z.array(otherFileSchema).max(MOST_OTHER_FILES).optional(),
+  /** What the maker's signature proves by the keys that are trusted now. */
+  signature: entrySignatureSchema.optional(),
+  /** Name of the key whose signature the card had before somebody changed the card by hand. */
+  signatureLost: z.string().max(120).optional(),
 })
 export type LibraryEntry = z.infer<typeof libraryEntrySchema>
 
@@ -88,6 +128,7 @@ const facts = (image: InspectedImage) => ({
     .slice(0, MOST_SEGMENTS_KEPT)
     .map(s => ({ address: s.address, length: s.octets.length })),
   crc32: image.crc32,
+  payloadKey: payloadKey(image.segments),
   ...(image.embedded && isIdentity(image.embedded)
     ? { embedded: { ...image.embedded, bands: [...image.embedded.bands] } }
     : {}),

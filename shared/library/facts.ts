@@ -38,7 +38,7 @@ export function entryFacts(
     outsideBytes: outsideBytes(entry, type),
     intact: card === null ? UNKNOWN : card.sha256 === entry.id,
     label: labelOf(card, entry, inside),
-    signature: undefined,
+    signature: entry.signature?.verdict,
   }
 }
 

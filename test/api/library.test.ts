@@ -19,7 +19,7 @@ describe('what may be asked of the library', () => {
     expect(ok('library.import', { files: [] })).toBe(false)
     expect(ok('library.import', { files: [{ ...file, fileName: '' }] })).toBe(false)
     expect(ok('library.import', { files: [{ ...file, octets: 'text' }] })).toBe(false)
-    expect(ok('library.import', { files: [{ ...file, octets: new Uint8Array(16 * 1024 * 1024 + 1) }] })).toBe(
+    expect(ok('library.import', { files: [{ ...file, octets: new Uint8Array(32 * 1024 * 1024 + 1) }] })).toBe(
       false,
     )
     expect(ok('library.import', { files: Array(501).fill(file) })).toBe(false)

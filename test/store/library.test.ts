@@ -1,13 +1,17 @@
 import { existsSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { projectRoot } from '../../main/scripts/build.mjs'
 import { Library } from '../../main/store/library.ts'
+import { WorkerPool } from '../../main/work/pool.ts'
+import { sourceScript } from '../../main/work/worker-script.ts'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { buildImage } from '../../shared/image/build.ts'
 import { writeImageCard } from '../../shared/image/image-card.ts'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
 import { testFolder } from '../support/folder.ts'
+import { makeZip } from '../support/zip.ts'
 
 const encoder = new TextEncoder()
 const bench = demoBench()
@@ -136,6 +140,61 @@ describe('the library of images', () => {
     writeFileSync(join(libraryFolder(), 'notes.txt'), 'mine')
     expect(await again().list()).toHaveLength(1)
     expect(existsSync(join(libraryFolder(), 'notes.txt'))).toBe(true)
+  })
+
+  it('takes each image of an archive by itself, and stops when it is told to', async () => {
+    const [a, b] = [built('2.5.0'), built('2.6.0')]
+    const zip = makeZip([
+      { name: 'a.hex', content: a.hex },
+      { name: 'a.hex.card.json', content: a.cardText },
+      { name: 'b.hex', content: encoder.encode(':0100000001FF\n') },
+      { name: 'c.hex', content: b.hex },
+    ])
+    const abort = new AbortController()
+    const seen: string[] = []
+    const stopped = await library.import([{ fileName: 'club.zip', octets: zip }], {
+      signal: abort.signal,
+      onProgress: name => {
+        seen.push(name)
+        if (name === 'b.hex') abort.abort()
+      },
+    })
+    expect(stopped.map(i => [i.fileName, i.got])).toEqual([
+      ['a.hex', 'entry'],
+      ['b.hex', 'problems'],
+      ['club.zip', 'problems'],
+    ])
+    expect(stopped[2]).toMatchObject({ problems: [{ code: 'work.stopped' }] })
+    const imported = await library.import([{ fileName: 'club.zip', octets: zip }])
+    expect(imported.map(i => [i.fileName, i.within, i.got])).toEqual([
+      ['a.hex', 'club.zip', 'duplicate'],
+      ['b.hex', 'club.zip', 'problems'],
+      ['c.hex', 'club.zip', 'entry'],
+    ])
+    const kept = (await library.list()).find(entry => entry.fileName === 'c.hex')
+    expect(Buffer.from((await library.read(kept?.id ?? '')).octets).equals(Buffer.from(b.hex))).toBe(true)
+  })
+
+  it('a file that hangs its reader is a problem of that file alone', async () => {
+    const script = sourceScript(join(projectRoot, 'test', 'support', 'stubborn-worker.ts'))
+    const pool = new WorkerPool({ script, size: 1, timeoutMs: 200 })
+    const hanging = new Library(folder.path, now, { pool })
+    const octets = new Uint8Array(4)
+    const imported = await hanging.import(['hang', 'throw'].map(fileName => ({ fileName, octets })))
+    expect(imported.map(i => i.got === 'problems' && i.problems[0].code)).toEqual([
+      'work.timeout',
+      'work.broken',
+    ])
+    hanging.close()
+  })
+
+  it('lists while a reader waits for its turn', async () => {
+    const files = ['2.5.0', '2.6.0', '2.7.0', '2.8.0'].map(v => ({
+      fileName: `${v}.hex`,
+      octets: built(v).hex,
+    }))
+    const [imported] = await Promise.all([library.import(files), library.list(), library.list()])
+    expect(imported.map(i => i.got)).toEqual(['entry', 'entry', 'entry', 'entry'])
   })
 
   it('refuses ids that are none, whatever they look like', async () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { pairFiles } from '../../../renderer/firmware/pairing.ts'
+import { pairFiles } from '../../shared/image/pairing.ts'
 
 const pair = (...names: string[]) => {
   const { images, strays } = pairFiles(names.map(name => ({ name })))
@@ -50,5 +50,16 @@ describe('files and their image cards', () => {
       images: [['wren.hex', 'wren.card.json']],
       strays: ['wren.json'],
     })
+  })
+
+  it('come together within one folder only', () => {
+    expect(pair('a/wren.hex', 'b/wren.hex', 'b/wren.card.json')).toMatchObject({
+      images: [
+        ['a/wren.hex', undefined],
+        ['b/wren.hex', 'b/wren.card.json'],
+      ],
+      strays: [],
+    })
+    expect(pair('v1.2/wren', 'v1.json').strays).toEqual(['v1.json'])
   })
 })
