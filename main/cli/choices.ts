@@ -1,4 +1,7 @@
 import { demoDefaults } from '../../shared/demo/bench.ts'
+import { recogniseFormat } from '../../shared/image/recognise.ts'
+import { sayFamily } from '../../shared/image/uf2.ts'
+import { uf2Families, uf2FamilyPart } from '../../shared/image/uf2-families.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { idSchema, type Route, routeSchema, versionSchema } from '../../shared/model/units.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
@@ -38,18 +41,73 @@ export function declaration(text: string): { typeId?: string; version?: string }
   return declared
 }
 
-/** An image file with what is known of it: what was declared, or else the image card beside it. */
+/** A whole number of 32 bits, in decimal or with 0x. @throws BadInput */
+export function numberOption(field: string, text: string | undefined): number | undefined {
+  if (text === undefined) return undefined
+  const value = /^(0x[0-9a-f]{1,8}|\d{1,10})$/i.test(text) ? Number(text) : Number.NaN
+  return value < 2 ** 32
+    ? value
+    : bad({
+        code: 'cli.number',
+        field,
+        message: `"${text}" is not understood.`,
+        expected: 'a whole number from 0 to 0xFFFFFFFF, such as 0x08004000',
+      })
+}
+
+export const FAMILY_OPTION = [
+  '--family <n>',
+  'which image to take from a UF2 file for several families, such as 0x5EE21072',
+] as const
+
+export interface FileOptions {
+  readonly declare?: string
+  readonly family?: string
+}
+
+/**
+ * An image file with what is known of it: what was declared, or else the image card beside it. Of a UF2 file for
+ * several families only the blocks of the one that is named.
+ * @throws BadInput
+ */
 export async function imageFile(
   path: string,
-  declare: string | undefined,
+  { declare, family }: FileOptions,
 ): Promise<Extract<ImageChoice, { kind: 'file' }>> {
+  const octets = await readInput(path, MAX_IMAGE_FILE_BYTES)
   return {
     kind: 'file',
     fileName: fileNameOf(path),
-    octets: await readInput(path, MAX_IMAGE_FILE_BYTES),
+    octets: ofFamily(path, octets, numberOption('--family', family)),
     cardText: declare === undefined ? await cardBeside(path) : undefined,
     declared: declare === undefined ? undefined : declaration(declare),
   }
+}
+
+/** A file that is no UF2, or holds nothing that can be read, goes on as it is: its reader says what is wrong. */
+function ofFamily(path: string, octets: Uint8Array, wanted: number | undefined): Uint8Array {
+  const format = recogniseFormat(octets, path)
+  const families = format.ok && format.value === 'uf2' ? uf2Families(octets) : []
+  if (families.length === 0 || (wanted === undefined && families.length === 1)) return octets
+  const list = families.map(family => sayFamily(family ?? undefined)).join(', ')
+  if (wanted === undefined)
+    return bad({
+      code: 'uf2.families',
+      file: path,
+      field: '--family',
+      message: `The file holds images for ${families.length} families of controllers: ${list}.`,
+      expected: 'one family',
+      remedy: 'Say with --family which one the receiver’s controller belongs to.',
+    })
+  if (families.includes(wanted)) return uf2FamilyPart(octets, wanted)
+  return bad({
+    code: 'uf2.family',
+    file: path,
+    field: '--family',
+    message: `There is no image for the family ${sayFamily(wanted)} in this file.`,
+    expected: list,
+    remedy: 'Choose one of these families, or another file.',
+  })
 }
 
 /** The receiver taken where none is named: the demo's, or else the first. @throws BadInput on an empty bench */
@@ -73,12 +131,12 @@ export function defaultReceiver(bench: Bench): string {
 export async function imageChoice(
   bench: Bench,
   receiverId: string,
-  options: { readonly image?: string; readonly declare?: string },
+  options: FileOptions & { readonly image?: string },
 ): Promise<ImageChoice> {
   const { image } = options
   if (image === undefined) return { kind: 'bench', imageId: defaultImage(bench, receiverId) }
   if (bench.images.some(i => i.id === image)) return { kind: 'bench', imageId: image }
-  return imageFile(image, options.declare)
+  return imageFile(image, options)
 }
 
 /** The newest image on the bench for the receiver's type that converts nothing. */

@@ -10,7 +10,7 @@ import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
 import { readyImage } from '../../shared/rehearse/image.ts'
 import { reportFinding } from '../../shared/rehearse/rehearse.ts'
-import { imageFile, routeOption } from './choices.ts'
+import { FAMILY_OPTION, imageFile, routeOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
@@ -20,6 +20,7 @@ interface Options {
   readonly receiver: string
   readonly image: readonly string[]
   readonly declare?: string
+  readonly family?: string
   readonly route?: string
   readonly json?: boolean
 }
@@ -40,6 +41,7 @@ export function fitCommand(end: (ending: Ending) => void): Command {
       gather,
       [],
     )
+    .option(...FAMILY_OPTION)
     .option('--declare <what>', 'what an image file without an image card is for: type=ID,version=X')
     .option('--route <route>', 'cable or wireless')
     .option('--json', 'print JSON')
@@ -76,7 +78,7 @@ async function candidatesOf(bench: Bench, options: Options): Promise<Candidate[]
     options.image.map(async (given): Promise<Candidate> => {
       const known = built.find(c => c.id === given)
       if (known) return known
-      const choice = await imageFile(given, options.declare)
+      const choice = await imageFile(given, options)
       const own = typeOf(unit && !isKnown(unit.typeId) ? namedType(choice, given) : (unit?.typeId ?? ''))
       if (own === undefined)
         return bad({

@@ -6,8 +6,9 @@ import { judgeSignature, readTrustedKeys, type TrustedKey } from '../../shared/i
 import { CARD_SUFFIX, readZip, type ZipEntry } from '../../shared/image/zip.ts'
 import { MAX_ZIP_FILE_BYTES } from '../../shared/image/zip-directory.ts'
 import { type Problem, sayProblem } from '../../shared/model/problem.ts'
+import { FAMILY_OPTION, numberOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
-import { bad, cardBeside, fileNameOf, need, readInput } from './input.ts'
+import { cardBeside, fileNameOf, need, readInput } from './input.ts'
 import { type About, reportOf, textOf, textOfOther } from './inspect-text.ts'
 
 interface Options {
@@ -37,7 +38,7 @@ export function inspectCommand(end: (ending: Ending) => void): Command {
       '--address <n>',
       'where the first octet of a raw image belongs, such as 0x08004000; 0 unless given',
     )
-    .option('--family <n>', 'which image to take from a UF2 file for several families, such as 0x5EE21072')
+    .option(...FAMILY_OPTION)
     .option('--keys <file>', 'the keys that you trust, a JSON list, to judge the signature by')
     .option('--json', 'print JSON')
     .addHelpText('after', HELP)
@@ -61,20 +62,6 @@ async function run(path: string, options: Options): Promise<Ending> {
     () => textOf(about),
   )
   return about.against ? EXIT.negative : EXIT.done
-}
-
-/** A whole number of 32 bits, in decimal or with 0x. @throws BadInput */
-function numberOption(field: string, text: string | undefined): number | undefined {
-  if (text === undefined) return undefined
-  const value = /^(0x[0-9a-f]{1,8}|\d{1,10})$/i.test(text) ? Number(text) : Number.NaN
-  return value < 2 ** 32
-    ? value
-    : bad({
-        code: 'cli.number',
-        field,
-        message: `"${text}" is not understood.`,
-        expected: 'a whole number from 0 to 0xFFFFFFFF, such as 0x08004000',
-      })
 }
 
 async function trustedKeys(path: string): Promise<readonly TrustedKey[]> {

@@ -6,7 +6,7 @@ import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
 import type { FaultChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
 import { FAULTS } from '../../shared/sim/faults.ts'
 import { traceText } from '../../shared/sim/trace-text.ts'
-import { defaultReceiver, imageChoice, routeOption } from './choices.ts'
+import { defaultReceiver, FAMILY_OPTION, imageChoice, routeOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
@@ -16,6 +16,7 @@ interface Options {
   readonly receiver?: string
   readonly image?: string
   readonly declare?: string
+  readonly family?: string
   readonly route?: string
   readonly seed: string
   readonly fault: readonly string[]
@@ -35,6 +36,7 @@ export function rehearseCommand(end: (ending: Ending) => void): Command {
     .option('--bench <file>', 'on this bench file')
     .option('--receiver <id>', 'the receiver to update')
     .option('--image <file-or-id>', 'an image file (Intel HEX or raw), or the id of an image on the bench')
+    .option(...FAMILY_OPTION)
     .option('--declare <what>', 'what an image without an image card is for: type=ID,version=X')
     .option('--route <route>', 'cable or wireless')
     .option('--seed <n>', 'seed of the dice, 0 to 4294967295', '1')

@@ -9,7 +9,7 @@ import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import { type Staged, stageOnVolume } from '../card/stage.ts'
 import { type Target, targetAt } from '../card/target.ts'
 import { checkStaged } from './check-card.ts'
-import { defaultReceiver, imageChoice } from './choices.ts'
+import { defaultReceiver, FAMILY_OPTION, imageChoice } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
@@ -23,6 +23,7 @@ interface Options {
   readonly folder?: string
   readonly folderOnly?: boolean
   readonly declare?: string
+  readonly family?: string
   readonly dropOutside?: boolean
   readonly json?: boolean
 }
@@ -50,6 +51,7 @@ export function stageCommand(end: (ending: Ending) => void): Command {
     .option('--receiver <id>', 'the receiver that it is for; an image for another type is then refused')
     .option('--demo', 'on the demo bench (what is taken when no bench is named)')
     .option('--bench <file>', 'on this bench file')
+    .option(...FAMILY_OPTION)
     .option('--declare <what>', 'what an image without an image card is for: type=ID,version=X')
     .option('--drop-outside', 'leave out what lies outside program flash instead of refusing')
     .option('--json', 'print JSON')

@@ -7,7 +7,7 @@ import { Button } from '../ui/Button.tsx'
 import { Dialog } from '../ui/Dialog.tsx'
 import { TextField } from '../ui/Field.tsx'
 import { ChoicesField, SelectField } from '../ui/Select.tsx'
-import { type CardDraft, cardOf, draftErrors, draftOf } from './card-draft.ts'
+import { type CardDraft, cardOf, draftErrors, draftOf, openFields } from './card-draft.ts'
 
 export interface CardFormProps {
   readonly bench: Bench
@@ -55,6 +55,7 @@ export function CardForm({ bench, entry, onSave, onClose }: CardFormProps) {
         </>
       }
     >
+      <StillOpen draft={draft} notes={entry.card?.notes} signedBy={entry.card?.signature?.keyId} />
       <div className="fw-form">
         <SelectField
           label="Type of receiver"
@@ -104,6 +105,31 @@ export function CardForm({ bench, entry, onSave, onClose }: CardFormProps) {
         <Revisions bench={bench} draft={draft} error={errors.hardwareRevisions} set={set} />
       </div>
     </Dialog>
+  )
+}
+
+interface StillOpenProps {
+  readonly draft: CardDraft
+  readonly notes: string | undefined
+  readonly signedBy: string | undefined
+}
+
+/** What nobody has said yet, what the maker wrote, and what is lost by changing the card. */
+function StillOpen({ draft, notes, signedBy }: StillOpenProps) {
+  const open = openFields(draft)
+  return (
+    <div className="fw-open">
+      <p role="status">
+        {open.length === 0 ? 'Everything is said.' : `Nobody has said yet: ${open.join(', ')}.`}
+      </p>
+      {notes && <p>Release notes: {notes}</p>}
+      {signedBy !== undefined && (
+        <p>
+          The card is signed with the key {signedBy}. When you change it, the signature no longer covers it
+          and is left out.
+        </p>
+      )}
+    </div>
   )
 }
 

@@ -102,6 +102,13 @@ interface ImageCardProps {
 
 export const fromWords = ({ entry }: Listed): string => (entry === undefined ? 'bench' : 'library')
 
+/** The panel says which, and in what they differ. */
+function alikeWords({ entry }: Listed) {
+  const others = entry?.alike?.length ?? 0
+  if (others === 0) return null
+  return <span className="fw-card-alike">same program {others === 1 ? 'twice' : `${others + 1} times`}</span>
+}
+
 function ImageCard({ bench, one, index, count, isChosen, onChoose }: ImageCardProps) {
   const digest = useDigest(one, bench)
   return (
@@ -125,6 +132,7 @@ function ImageCard({ bench, one, index, count, isChosen, onChoose }: ImageCardPr
         <p className="fw-card-line">
           <span className={isKnown(one.facts.version) ? 'fw-version' : 'fw-none'}>
             {versionWord(one.facts)}
+            {alikeWords(one)}
           </span>
           <span className={isKnown(one.facts.typeId) ? undefined : 'fw-none'}>{one.typeName}</span>
         </p>

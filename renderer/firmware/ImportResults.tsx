@@ -9,7 +9,7 @@ const words: Readonly<Record<Outcome['got'], { word: string; status: StatusRole 
   entry: { word: 'taken', status: 'good' },
   duplicate: { word: 'there already', status: 'unknown' },
   problems: { word: 'not taken', status: 'danger' },
-  families: { word: 'choose', status: 'caution' },
+  families: { word: 'to choose', status: 'caution' },
   aside: { word: 'left aside', status: 'unknown' },
   stopped: { word: 'not read', status: 'unknown' },
 }

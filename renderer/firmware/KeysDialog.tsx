@@ -33,7 +33,7 @@ export function KeysDialog({ client, onClose }: KeysDialogProps) {
         </Button>
       }
     >
-      <Problems problems={problems} />
+      <Problems problems={problems.filter(problem => fieldOf(problem) === undefined)} />
       <p className="fw-done" role="status">
         {done?.text}{' '}
         {done?.undo && (
@@ -43,7 +43,7 @@ export function KeysDialog({ client, onClose }: KeysDialogProps) {
         )}
       </p>
       <KeyTable keys={keys} onRemove={remove} />
-      <AddKey onAdd={add} onFile={importFile} />
+      <AddKey problems={problems} onAdd={add} onFile={importFile} />
     </Dialog>
   )
 }
@@ -94,16 +94,31 @@ function KeyTable({
 const EMPTY = { maker: '', keyId: '', publicKey: '' }
 type Typed = typeof EMPTY
 
+/** The field of the form that a problem is about; a file's problems are about the file. */
+const fieldOf = ({ file, field }: Problem): keyof Typed | undefined =>
+  file === undefined && field !== undefined && field in EMPTY ? (field as keyof Typed) : undefined
+
+const fieldErrors = (problems: readonly Problem[]): Partial<Record<keyof Typed, string>> =>
+  Object.fromEntries(
+    problems.flatMap(problem => {
+      const field = fieldOf(problem)
+      const { message, expected } = problem
+      return field === undefined ? [] : [[field, expected ? `${message} Expected: ${expected}.` : message]]
+    }),
+  )
+
 interface AddKeyProps {
+  readonly problems: readonly Problem[]
   /** @returns whether it was added */
   readonly onAdd: (typed: Typed) => Promise<boolean>
   readonly onFile: (file: File) => void
 }
 
-function AddKey({ onAdd, onFile }: AddKeyProps) {
+function AddKey({ problems, onAdd, onFile }: AddKeyProps) {
   const [typed, setTyped] = useState(EMPTY)
   const input = useRef<HTMLInputElement>(null)
   const id = useId()
+  const errors = fieldErrors(problems)
   const set = (part: Partial<Typed>) => setTyped(before => ({ ...before, ...part }))
   return (
     <form
@@ -120,12 +135,14 @@ function AddKey({ onAdd, onFile }: AddKeyProps) {
         <TextField
           label="Maker"
           hint="As image cards and types name it."
+          error={errors.maker}
           value={typed.maker}
           onChange={maker => set({ maker })}
         />
         <TextField
           label="Name of the key"
           hint="Image cards refer to it by this name."
+          error={errors.keyId}
           value={typed.keyId}
           onChange={keyId => set({ keyId })}
         />
@@ -133,6 +150,7 @@ function AddKey({ onAdd, onFile }: AddKeyProps) {
       <TextField
         label="Public key"
         hint="64 hexadecimal digits; blanks and colons do not matter."
+        error={errors.publicKey}
         value={typed.publicKey}
         onChange={publicKey => set({ publicKey })}
       />

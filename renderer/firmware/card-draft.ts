@@ -30,6 +30,22 @@ export function draftOf(entry: LibraryEntry, bench: Bench): CardDraft {
   }
 }
 
+const FIELD_WORDS: Readonly<Record<keyof CardDraft, string>> = {
+  typeId: 'type of receiver',
+  version: 'version',
+  generation: 'link generation',
+  region: 'how the air is shared',
+  bands: 'bands',
+  wirelessCapable: 'whether it may go by air',
+  hardwareRevisions: 'hardware revisions',
+}
+
+/** The fields that nobody has said anything about yet, in words, in the order of the form. */
+export const openFields = (draft: CardDraft): string[] =>
+  (Object.keys(FIELD_WORDS) as (keyof CardDraft)[])
+    .filter(field => draft[field] === UNKNOWN)
+    .map(field => FIELD_WORDS[field])
+
 export type DraftErrors = Partial<Record<keyof CardDraft, string>>
 
 export function draftErrors(draft: CardDraft): DraftErrors {

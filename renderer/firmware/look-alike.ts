@@ -52,6 +52,10 @@ export function nearness(a: Listed, b: Listed): number | undefined {
   return names <= MOST_STEPS ? names : undefined
 }
 
+/** What is the same program but for what does not matter is said elsewhere; to take one for the other does no harm. */
+const isSameProgram = (a: Listed, b: Listed): boolean =>
+  a.entry?.alike?.some(({ id }) => id === b.entry?.id) ?? false
+
 /**
  * What could be taken for this image, the most alike first, those of other content only.
  * @param digestOf is asked for the nearest only: an image that the bench builds has to be built for it
@@ -62,7 +66,7 @@ export function lookAlikes(
   digestOf: (one: Listed) => string | undefined,
 ): Listed[] {
   const near = all
-    .filter(other => other.key !== chosen.key)
+    .filter(other => other.key !== chosen.key && !isSameProgram(chosen, other))
     .flatMap(other => {
       const steps = nearness(chosen, other)
       return steps === undefined ? [] : [{ other, steps }]
