@@ -62,7 +62,10 @@ export async function checkCard(
   const entries = await fs.readdir(place, { withFileTypes: true }).catch(() => [])
   const names = entries.filter(entry => !entry.isDirectory()).map(({ name }) => name)
   const { manifest, warnings } = await manifestIn(place, names)
-  if (manifest === undefined) return failed(...(warnings.length > 0 ? warnings : [noManifest(place)]))
+  if (manifest === undefined)
+    return failed(
+      ...(warnings.length > 0 ? warnings : [noManifest(place, await listsElsewhere(target.root))]),
+    )
   let volume: RealStore | undefined
   try {
     volume = await RealStore.at(target.root, steps)
@@ -136,11 +139,30 @@ const say = (image: StagedImage, state: ImageState): string =>
     unreadable: `${image.name}, or its image card, cannot be read: do not trust this card any more.`,
   })[state]
 
-const noManifest = (file: string): Problem => ({
+/** Folders at the top of the card, and the top itself, that were staged into. */
+async function listsElsewhere(root: string): Promise<readonly string[]> {
+  const entries = await fs.readdir(root, { withFileTypes: true }).catch(() => [])
+  const folders = entries
+    .filter(entry => entry.isDirectory() && !junkOf(entry.name))
+    .slice(0, MOST_LOOKED_INTO)
+  const found = await Promise.all(
+    ['', ...folders.map(({ name }) => name)].map(async folder => {
+      const names = await fs.readdir(join(root, folder)).catch((): string[] => [])
+      return names.includes(MANIFEST_NAME) ? [folder === '' ? 'the top of the card' : folder] : []
+    }),
+  )
+  return found.flat()
+}
+const MOST_LOOKED_INTO = 100
+
+const noManifest = (file: string, elsewhere: readonly string[]): Problem => ({
   code: 'manifest.missing',
   file,
   message: `There is no list of staged images here (${MANIFEST_NAME}).`,
-  remedy: 'Name the folder that was staged into, or stage an image first.',
+  remedy:
+    elsewhere.length > 0
+      ? `There is one in ${elsewhere.join(', ')}.`
+      : 'Name the folder that was staged into, or stage an image first.',
 })
 
 const gone = (file: string, message: string): Problem => ({

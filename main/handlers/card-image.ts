@@ -5,6 +5,7 @@ import { builtFacts } from '../../shared/fit/built-facts.ts'
 import { type ForCard, forCard } from '../../shared/fit/for-card.ts'
 import { rankImages } from '../../shared/fit/rank.ts'
 import type { ImageFacts } from '../../shared/fit/situation.ts'
+import type { LibraryEntry } from '../../shared/library/entry.ts'
 import { entryFacts } from '../../shared/library/facts.ts'
 import { type Bench, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
@@ -18,7 +19,7 @@ type Request = ReceivedOf<AppContract, 'card.plan'>
 
 /**
  * The image that goes on the card for a receiver, and what the rules say of that.
- * @throws ProblemError `bench.no-receiver`; ProblemsError for an image that cannot be read, is for another type
+ * @throws ProblemError `bench.no-receiver`, `bench.type-not-known`; ProblemsError for an image that cannot be read, is for another type
  * (`image.other-type`), or breaks a rule that stands between image and receiver (`fit.` and the rule)
  */
 export async function imageForCard(
@@ -26,15 +27,7 @@ export async function imageForCard(
   library: Library,
 ): Promise<{ readonly image: ReadyImage; readonly forCard: ForCard }> {
   const { bench, receiverId } = request
-  const typeId = bench.receivers.find(r => r.id === receiverId)?.typeId
-  const type = findType(bench.catalogue, 'receiverTypes', typeId ?? '') as ReceiverType | undefined
-  if (type === undefined)
-    throw new ProblemError({
-      code: 'bench.no-receiver',
-      field: 'receiverId',
-      message: `There is no receiver called "${receiverId}" on this bench.`,
-      remedy: 'Choose the receiver again.',
-    })
+  const type = typeOf(bench, receiverId)
   const said = forCard(await findingsFor(request, type, library))
   if (said.refused.length > 0)
     throw new ProblemsError(
@@ -50,6 +43,33 @@ export async function imageForCard(
   return { image: ready.value, forCard: said }
 }
 
+function typeOf(bench: Bench, receiverId: string): ReceiverType {
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  const type = receiver && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
+  if (type !== undefined) return type
+  throw new ProblemError(
+    receiver === undefined
+      ? {
+          code: 'bench.no-receiver',
+          field: 'receiverId',
+          message: `There is no receiver called "${receiverId}" on this bench.`,
+          remedy: 'Choose the receiver again.',
+        }
+      : {
+          code: 'bench.type-not-known',
+          field: 'receiverId',
+          message: `The type of ${receiver.nickname} is not known, so nothing can be put on a card for it.`,
+          remedy: 'Answer the questions in the Firmware view first.',
+        },
+  )
+}
+
+/** As it is listed: with what its signature proves by the keys that are trusted now. */
+async function entryOf(id: string, library: Library): Promise<LibraryEntry> {
+  const listed = (await library.list()).find(entry => entry.id === id)
+  return listed ?? (await library.read(id)).entry
+}
+
 async function findingsFor(
   { bench, receiverId, image, dropOutside }: Request,
   type: ReceiverType,
@@ -58,7 +78,7 @@ async function findingsFor(
   const [id, facts] =
     image.kind === 'bench'
       ? [image.imageId, benchFacts(bench, image.imageId)]
-      : [image.id, entryFacts((await library.read(image.id)).entry, bench, type)]
+      : [image.id, entryFacts(await entryOf(image.id, library), bench, type)]
   if (facts === undefined) throw new ProblemError(unknownImage(id))
   // The rules between image and receiver are the same by cable and by air.
   const looked = dropOutside ? { ...facts, outsideBytes: 0 } : facts

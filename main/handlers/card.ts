@@ -4,11 +4,12 @@ import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers, ReceivedOf } from '../../shared/api/define.ts'
 import { type Events, ProblemsError } from '../../shared/api/serve.ts'
 import { namesOf } from '../../shared/card/names.ts'
+import type { ForCard } from '../../shared/fit/for-card.ts'
 import { type Problem, ProblemError, type Result } from '../../shared/model/problem.ts'
 import type { StoreSteps } from '../card/card-folder.ts'
 import { checkCard } from '../card/check.ts'
 import { progressTeller, StagingJobs } from '../card/jobs.ts'
-import { planStaging, stageOnVolume } from '../card/stage.ts'
+import { planStaging, type StageRequest, stageOnVolume } from '../card/stage.ts'
 import { readOnlyVolume } from '../card/stage-words.ts'
 import { type Target, targetAt } from '../card/target.ts'
 import { refusalOf, type Volume } from '../card/volume.ts'
@@ -154,9 +155,7 @@ function refuseUnread(
   )
 }
 
-async function planned(
-  wish: Parameters<typeof planStaging>[0] & { readonly target: Target },
-): Promise<StagePlanned> {
+async function planned(wish: StageRequest & { readonly forCard: ForCard }): Promise<StagePlanned> {
   const plan = await planStaging(wish)
   const { noRoom, manifestBefore, needBytes, freeBytes, clusterBytes } = plan
   const names = plan.files.map(file => namesOf(file.path).at(-1) ?? '')
@@ -176,6 +175,7 @@ async function planned(
     cardName: manifestBefore?.cardName,
     others: (manifestBefore?.images ?? []).map(i => i.name).filter(name => name !== names[0]),
     droppedOutsideBytes: wish.image.droppedOutsideBytes,
+    cautions: wish.forCard.cautions.map(({ rule, sentence }) => ({ rule: rule.id, sentence })),
     problems: problems.map(windowWords),
   }
 }

@@ -93,9 +93,12 @@ export const stagePlanSchema = z.object({
   others: z.array(z.string()),
   /** Octets outside program flash that would be left out. */
   droppedOutsideBytes: z.number().int().min(0),
+  /** What a person has to take note of first, by rule. */
+  cautions: z.array(z.object({ rule: z.string(), sentence: z.string() })),
   /** Why it would fail now; none where nothing speaks against it. */
   problems: z.array(problemSchema),
 })
+export type Caution = z.infer<typeof stagePlanSchema>['cautions'][number]
 export type StagePlanned = z.infer<typeof stagePlanSchema>
 
 /** What a running staging is doing. */

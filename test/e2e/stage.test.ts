@@ -3,6 +3,8 @@ import { join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { buildImage } from '../../shared/image/build.ts'
+import { filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { demoImage, snapshot } from '../support/card-fixture.ts'
 import {
@@ -14,6 +16,7 @@ import {
 } from '../support/card-host.ts'
 import { testFolder } from '../support/folder.ts'
 import { lacks } from '../support/tools.ts'
+import { makeZip } from '../support/zip.ts'
 
 /** Cards are folders here, and the host runs in this process, so that a test can pull them at any octet. */
 
@@ -123,6 +126,8 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
     await on.word.fill('')
     await on.dialog.getByText('Type the digest word of this image.').waitFor()
     expect(await on.put.isDisabled()).toBe(true)
+    await on.dialog.getByRole('button', { name: 'Take me there' }).click()
+    expect(await on.word.evaluate(field => field === document.activeElement)).toBe(true)
     const others = await on.dialog
       .getByRole('row', { name: /^Wren 6, 2.3.0/ })
       .locator('code')
@@ -236,6 +241,100 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
   it('ran without errors, policy violations or requests to anywhere else', () => {
     expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
     expect(workbench.host.output()).toBe('')
+  })
+})
+
+describe.skipIf(lacks('chromium'))('from a folder of downloads to the card', () => {
+  let card: PullableCard
+  let workbench: Workbench
+  let page: Page
+
+  beforeAll(async () => {
+    card = pullableCard()
+    workbench = await openWorkbench({
+      host: await startCardHost(card.env),
+      context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
+    })
+    page = workbench.page
+    page.setDefaultTimeout(8_000)
+    await openFirmware(page)
+  })
+  afterAll(async () => {
+    await workbench?.close()
+    card.remove()
+  })
+
+  /** An archive with a good image, its image card, and an image of which one digit is another. */
+  function downloads(): Buffer {
+    const good = filesOf({ ...wrenSpec, version: '2.5.0', sequenceNumber: 25 })
+    const lines = filesOf({ ...wrenSpec, version: '2.2.0', sequenceNumber: 22 }).hex.split('\n')
+    lines[9] = `${lines[9].slice(0, 9)}${lines[9][9] === '0' ? '1' : '0'}${lines[9].slice(10)}`
+    const text = (content: string) => new TextEncoder().encode(content)
+    return Buffer.from(
+      makeZip([
+        { name: 'wren/wren-6-2.5.0.hex', content: text(good.hex) },
+        { name: 'wren/wren-6-2.5.0.card.json', content: text(good.card) },
+        { name: 'wren/wren-6-2.2.0.hex', content: text(lines.join('\n')) },
+      ]),
+    )
+  }
+
+  it('imports an archive with a damaged file, and finds the image for the receiver with no markings', async () => {
+    const on = parts(page)
+    await page.getByLabel('Receiver', { exact: true }).selectOption({ label: 'Wren with no markings' })
+    const [chooser] = await Promise.all([
+      page.waitForEvent('filechooser'),
+      page.getByRole('button', { name: 'Import images…' }).click(),
+    ])
+    await chooser.setFiles({ name: 'downloads.zip', mimeType: 'application/zip', buffer: downloads() })
+    const outcomes = page.getByRole('region', { name: 'What became of the files' })
+    await outcomes.getByText(/line 10: The checksum/).waitFor()
+    await outcomes.getByRole('button', { name: 'Close' }).click()
+    const question = page.getByRole('region', { name: 'What to look up next' })
+    // Which is asked first hangs on the images; both are printed on the receiver in the hand.
+    const answers = [
+      [/hardware revision/, 'B'],
+      [/share the air/, 'listen-before-talk'],
+    ] as const
+    for (let i = 0; i < answers.length; i++) {
+      const text = (await question.getByRole('heading').textContent()) ?? ''
+      const [, answer] = answers.find(([asked]) => asked.test(text)) ?? []
+      await question.getByRole('button', { name: answer ?? 'I don’t know', exact: true }).click()
+      await expect.poll(() => question.filter({ hasText: text }).count()).toBe(0)
+    }
+    const best = page.getByRole('listbox', { name: 'Images, the best first' }).getByRole('option').first()
+    await expect.poll(() => best.textContent()).toContain('wren-6-2.5.0.hex')
+    expect(await best.textContent()).toContain('fits')
+    await on.option(/wren-6-2\.5\.0\.hex/).click()
+  })
+
+  it('stages it, has the card pulled in the middle, and stages it again', async () => {
+    const on = parts(page)
+    await on.open.click()
+    await expect.poll(() => on.volume('CLUB').isChecked()).toBe(true)
+    const read = on.dialog.getByRole('checkbox', { name: /I have read this/ })
+    await on.dialog
+      .getByText(/octets/)
+      .first()
+      .waitFor()
+    if ((await read.count()) > 0) await read.check()
+    if ((await on.word.count()) > 0) await typeWord(on)
+    await expect.poll(() => on.put.isEnabled()).toBe(true)
+    card.onWrite(() => card.pull())
+    await on.put.click()
+    await on.dialog
+      .getByRole('alert')
+      .getByText(/The card is not there/)
+      .waitFor()
+    card.putIn()
+    card.onWrite(() => {})
+    await on.dialog.getByRole('button', { name: 'Stage again' }).click()
+    await on.dialog.getByText('What was read back is the image, octet for octet.').waitFor()
+    const staged = readFileSync(join(card.root, 'IMAGES', 'aldwick-wren-6-2.5.0.image'))
+    expect(
+      staged.equals(Buffer.from(buildImage({ ...wrenSpec, sequenceNumber: 25 }).segments[0].octets)),
+    ).toBe(true)
+    expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
   })
 })
 

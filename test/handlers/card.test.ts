@@ -7,6 +7,8 @@ import { type CardProgress, DOINGS, type StagedReply } from '../../shared/api/ca
 import { contract } from '../../shared/api/contract.ts'
 import { makeEvents, type Serve, serveContract } from '../../shared/api/serve.ts'
 import { demoBench } from '../../shared/demo/bench.ts'
+import { buildImage } from '../../shared/image/build.ts'
+import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import { filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
 import { demoImage, snapshot } from '../support/card-fixture.ts'
@@ -16,6 +18,9 @@ import { type TestFolder, testFolder } from '../support/folder.ts'
 import { lacks } from '../support/tools.ts'
 
 const bench = demoBench()
+interface Imported {
+  readonly imported: readonly { readonly entry: { readonly id: string } }[]
+}
 const NAME = 'aldwick-wren-6-2.4.0.image'
 let folder: TestFolder
 let card: PullableCard
@@ -217,17 +222,40 @@ describe('card.stage', () => {
 
   it('takes what is not known only when it was taken note of', async () => {
     const unmarked = { receiverId: 'wren-unmarked' }
+    const { cautions } = await answered<{ cautions: { rule: string }[] }>('card.plan', wish(unmarked))
+    expect(cautions.map(c => c.rule)).toEqual(expect.arrayContaining(['image-hardware', 'image-region']))
     const problems = await refused('card.stage', job(unmarked))
     expect(problems.map(p => p.code)).toContain('stage.not-acknowledged')
     expect(snapshot(card.root)).toEqual({})
-    const acknowledged = ['image-hardware', 'image-region', 'image-order', 'image-step']
+    expect(problems).toHaveLength(cautions.length)
+    const acknowledged = cautions.map(c => c.rule)
     expect((await stage({ ...unmarked, acknowledged })).sha256).toBe(demoImage().card.sha256)
+  })
+
+  it('is kept off a card for a receiver whose type nobody knows', async () => {
+    const receivers = bench.receivers.map(r => (r.id === 'wren-trainer' ? { ...r, typeId: 'unknown' } : r))
+    const [problem] = await refused('card.stage', job({ bench: { ...bench, receivers } }))
+    expect(problem.code).toBe('bench.type-not-known')
+    expect((await refused('card.stage', job({ receiverId: 'nobody' })))[0].code).toBe('bench.no-receiver')
+  })
+
+  it('leaves out what lies outside program flash only when asked to', async () => {
+    const { segments } = buildImage(wrenSpec)
+    const hex = writeIntelHex([...segments, { address: 0x0020_0000, octets: Uint8Array.of(1, 2, 3) }])
+    const files = [{ fileName: 'wren.hex', octets: new TextEncoder().encode(hex) }]
+    const { imported } = await answered<Imported>('library.import', { files })
+    const acknowledged = ['image-intact', 'image-hardware', 'image-signature', 'image-step']
+    const more = { image: { kind: 'library', id: imported[0].entry.id }, acknowledged }
+    expect((await refused('card.stage', job(more))).map(p => p.code)).toEqual(['fit.image-place'])
+    const plan = await answered('card.plan', wish({ image: more.image, dropOutside: true }))
+    expect(plan).toMatchObject({ droppedOutsideBytes: 3 })
+    expect((await stage({ ...more, dropOutside: true })).bytes).toBe(wrenSpec.sizeBytes)
   })
 
   it('stages an image of the library', async () => {
     const { hex, card: cardText } = filesOf(wrenSpec)
     const octets = new TextEncoder().encode(hex)
-    const { imported } = await answered<{ imported: { entry: { id: string } }[] }>('library.import', {
+    const { imported } = await answered<Imported>('library.import', {
       files: [{ fileName: 'wren.hex', octets, cardText }],
     })
     const staged = await stage({ image: { kind: 'library', id: imported[0].entry.id } })
@@ -260,8 +288,10 @@ describe('card.check', () => {
     expect(reply).toMatchObject({ junk: ['._x'], leftOver: [], unlisted: [] })
   })
 
-  it('says that there is no list, and that a card was pulled', async () => {
+  it('says that there is no list, where there is one, and that a card was pulled', async () => {
     expect((await refused('card.check', check()))[0].code).toBe('manifest.missing')
+    await stage({ folder: 'ELSEWHERE' })
+    expect((await refused('card.check', check()))[0].remedy).toBe('There is one in ELSEWHERE.')
     await stage()
     card.pull()
     expect((await refused('card.check', check()))[0].code).toMatch(/^(check\.card-absent|volume\.)/)

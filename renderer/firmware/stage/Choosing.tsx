@@ -1,8 +1,11 @@
-import type { ListedVolume } from '../../../shared/api/card.ts'
+import type { Caution, ListedVolume, StagePlanned } from '../../../shared/api/card.ts'
 import type { ForCard } from '../../../shared/fit/for-card.ts'
+import { digestWords } from '../../../shared/image/digest.ts'
 import { CheckField, TextField } from '../../ui/Field.tsx'
-import { Notice, ProblemList } from '../../ui/Notice.tsx'
+import { ProblemList } from '../../ui/Notice.tsx'
+import { StatusMark } from '../../ui/StatusMark.tsx'
 import { Comparison } from '../Comparison.tsx'
+import { digestOf } from '../digests.ts'
 import { placeWord } from './deed.ts'
 import type { StageDialogProps } from './StageDialog.tsx'
 import { Storage } from './Storage.tsx'
@@ -20,7 +23,8 @@ interface ChoosingProps extends StageDialogProps {
   readonly set: (change: Partial<Settled>) => void
   readonly planned: Planned
   readonly alike: Alike
-  readonly said: ForCard
+  readonly said: ForCard & { readonly holding: number }
+  readonly cautions: readonly Caution[]
   readonly cardName: string
   readonly radioName: string | undefined
   readonly fault: string | undefined
@@ -38,7 +42,9 @@ export function Choosing(props: ChoosingProps) {
       <section aria-label="Where to">
         <h3>Where to</h3>
         <Storage words={storageWords(bench, receiver.id)} />
-        <VolumeList desk={desk} choice={choice} onChoose={place => set({ place })} />
+        <div data-need="place">
+          <VolumeList desk={desk} choice={choice} onChoose={place => set({ place })} />
+        </div>
       </section>
       <section aria-label="Names on the card">
         <h3>Names on the card</h3>
@@ -58,13 +64,15 @@ function Names({ settled, set, fault, cardName, radioName, planned, seen }: Choo
   const desktop = seen?.label === undefined ? '' : ` (${seen.label})`
   return (
     <div className="st-names">
-      <TextField
-        label="Folder"
-        value={settled.folder}
-        error={fault}
-        hint="None for the top of the card; folders in folders with a stroke, A/B."
-        onChange={folder => set({ folder })}
-      />
+      <div data-need="folder">
+        <TextField
+          label="Folder"
+          value={settled.folder}
+          error={fault}
+          hint="None for the top of the card; folders in folders with a stroke, A/B."
+          onChange={folder => set({ folder })}
+        />
+      </div>
       <TextField
         label="Name of the card"
         optional
@@ -81,7 +89,7 @@ function Names({ settled, set, fault, cardName, radioName, planned, seen }: Choo
 }
 
 /** What is about to be written, and whether there is room for it. */
-function PlanWords({ planned, settled, set, dropOutside, chosen }: ChoosingProps) {
+function PlanWords({ bench, planned, settled, set, dropOutside, chosen }: ChoosingProps) {
   const { plan, problems } = planned
   const outside = dropOutside && (
     <CheckField
@@ -114,39 +122,68 @@ function PlanWords({ planned, settled, set, dropOutside, chosen }: ChoosingProps
             {plan.others.length > 0 && ` Staged there before: ${plan.others.join(', ')}.`}
             {plan.place.kind === 'folder' && ' This is only a folder, not a card.'}
           </p>
+          <Filled {...{ bench, chosen, plan }} />
         </>
       )}
     </div>
   )
 }
 
-/** What has to be done, not only clicked away, before it may go on. */
-function Deeds({ alike, said, settled, set }: ChoosingProps) {
-  const { deed } = alike
-  if (deed === undefined && said.cautions.length === 0) return null
+/** What lies on the card is the image as the receiver takes it, which need not be the file octet for octet. */
+function Filled({
+  bench,
+  chosen,
+  plan,
+}: Pick<StageDialogProps, 'bench' | 'chosen'> & { plan: StagePlanned }) {
+  if (digestOf(chosen, bench) === plan.sha256) return null
   return (
-    <div className="st-deeds">
-      {said.cautions.length > 0 && (
-        <Notice kind="caution">
-          {said.cautions.map(({ rule, sentence }) => (
-            <p key={rule.id}>{sentence}</p>
-          ))}
-          <CheckField
-            label="I have read this, and want the image on the card all the same"
-            value={settled.accepted}
-            onChange={accepted => set({ accepted })}
-          />
-        </Notice>
+    <p className="fw-soft">
+      On the card it begins at the start of program flash, gaps filled up
+      {plan.droppedOutsideBytes > 0 && `, ${plan.droppedOutsideBytes.toLocaleString('en')} octets left out`};
+      there its digest words are <code>{digestWords(plan.sha256)}</code>.
+    </p>
+  )
+}
+
+/** What has to be done, not only clicked away, before it may go on. */
+function Deeds({ alike, said, cautions, settled, set }: ChoosingProps) {
+  const { deed } = alike
+  return (
+    <>
+      {cautions.length === 0 && (
+        <p>
+          <StatusMark status="good">{`No rule between this image and the receiver is broken or open; ${said.holding} were looked at.`}</StatusMark>
+        </p>
       )}
-      {deed !== undefined && (
-        <TextField
-          label={`The ${placeWord(deed.position)} digest word of this image`}
-          hint="Other images look much like this one. Read the word in the first row above and type it here."
-          value={settled.typedWord}
-          onChange={typedWord => set({ typedWord })}
-        />
+      {(deed !== undefined || cautions.length > 0) && (
+        <div className="st-deeds">
+          {cautions.length > 0 && (
+            <div className="st-cautions" data-need="read">
+              {cautions.map(({ rule, sentence }) => (
+                <p key={rule}>
+                  <StatusMark status="caution">Note.</StatusMark> {sentence}
+                </p>
+              ))}
+              <CheckField
+                label="I have read this, and want the image on the card all the same"
+                value={settled.accepted}
+                onChange={accepted => set({ accepted })}
+              />
+            </div>
+          )}
+          {deed !== undefined && (
+            <div data-need="word">
+              <TextField
+                label={`The ${placeWord(deed.position)} digest word of this image`}
+                hint="Other images look much like this one. Read the word in the first row above and type it here."
+                value={settled.typedWord}
+                onChange={typedWord => set({ typedWord })}
+              />
+            </div>
+          )}
+        </div>
       )}
-    </div>
+    </>
   )
 }
 

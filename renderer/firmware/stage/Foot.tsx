@@ -1,9 +1,17 @@
 import { Button } from '../../ui/Button.tsx'
+import type { Missing } from './settled.ts'
 import type { StagingPhase } from './use-staging.ts'
+
+/** The first control there that can be used, in sight and with the focus. */
+function goTo(need: Missing['need']): void {
+  const control = document.querySelector<HTMLElement>(`[data-need='${need}'] input:not(:disabled)`)
+  control?.scrollIntoView({ block: 'center' })
+  control?.focus()
+}
 
 interface FootProps {
   readonly phase: StagingPhase
-  readonly missing: string | undefined
+  readonly missing: Missing | undefined
   readonly onClose: () => void
   readonly onStop: () => void
   readonly onBack: () => void
@@ -42,8 +50,13 @@ export function Foot({ phase, missing, onClose, onStop, onBack, onLook }: FootPr
   return (
     <>
       <p className="ui-spring fw-soft" role="status">
-        {missing}
+        {missing?.text}
       </p>
+      {missing?.need !== undefined && (
+        <Button kind="quiet" onClick={() => goTo(missing.need)}>
+          Take me there
+        </Button>
+      )}
       <Button kind="quiet" onClick={onClose}>
         Cancel
       </Button>

@@ -10,7 +10,7 @@ import { Foot } from './Foot.tsx'
 import { folderError } from './folder.ts'
 import { Refused } from './Refused.tsx'
 import { Running } from './Running.tsx'
-import { missingWords, useAlike, useSettled, useWish } from './settled.ts'
+import { missingFor, useAlike, useSettled, useWish } from './settled.ts'
 import { type StagingPhase, usePlan, useStaging } from './use-staging.ts'
 import { type CardClient, useVolumes } from './use-volumes.ts'
 import { NO_PLACE, type PlaceChoice, placeOf } from './VolumeList.tsx'
@@ -51,11 +51,14 @@ export function StageDialog(props: StageDialogProps) {
     if ((await start(request)) !== undefined) props.onStaged(request.folder)
   }
   const alike = useAlike(props)
-  const missing = missingWords({ place, fault, planned, settled, alike, said })
+  // What the machine says counts; until it has answered, the window's own ranking does.
+  const cautions =
+    planned.plan?.cautions ?? said.cautions.map(({ rule, sentence }) => ({ rule: rule.id, sentence }))
+  const missing = missingFor({ place, fault, planned, settled, alike, cautions })
   const submit = () => {
     if (phase.is === 'failed' && sent.current) return void go(sent.current)
     if (phase.is !== 'asking' || wish === undefined || missing !== undefined) return
-    const acknowledged = said.cautions.map(f => f.rule.id)
+    const acknowledged = cautions.map(caution => caution.rule)
     void go({ ...wish, acknowledged, ...(cardName === '' ? {} : { cardName }) })
   }
   const close = () => phase.is !== 'running' && props.onClose()
@@ -82,7 +85,20 @@ export function StageDialog(props: StageDialogProps) {
       {phase.is === 'asking' && (
         <Choosing
           {...props}
-          {...{ desk, choice, settled, set, planned, alike, said, cardName, fault, dropOutside, seen }}
+          {...{
+            desk,
+            choice,
+            settled,
+            set,
+            planned,
+            alike,
+            said,
+            cautions,
+            cardName,
+            fault,
+            dropOutside,
+            seen,
+          }}
           radioName={radio?.nickname}
         />
       )}

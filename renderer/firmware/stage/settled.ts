@@ -1,6 +1,6 @@
 import { useMemo, useState } from 'react'
-import type { Place } from '../../../shared/api/card.ts'
-import { type ForCard, forCard } from '../../../shared/fit/for-card.ts'
+import type { Caution, Place } from '../../../shared/api/card.ts'
+import { forCard } from '../../../shared/fit/for-card.ts'
 import { around } from '../../../shared/model/bench.ts'
 import { digestOf } from '../digests.ts'
 import type { Listed } from '../listed.ts'
@@ -37,7 +37,7 @@ export function useSettled({ bench, receiver, chosen, lastFolder }: StageDialogP
   const canDrop = chosen.facts.outsideBytes > 0
   const said = useMemo(() => {
     const findings = chosen.ranked.findings.filter(f => !(canDrop && f.rule.id === 'image-place'))
-    return forCard(findings)
+    return { ...forCard(findings), holding: findings.filter(f => f.holds === 'yes').length }
   }, [chosen, canDrop])
   return { chosen, settled, set, said, dropOutside: canDrop }
 }
@@ -74,22 +74,31 @@ export function useAlike({ bench, chosen, all }: StageDialogProps): Alike {
   }, [bench, chosen, all])
 }
 
+/** What still stands between the person and the card. */
+export interface Missing {
+  readonly text: string
+  /** Where it is put right, by the mark `data-need` of that place. */
+  readonly need?: 'place' | 'folder' | 'read' | 'word'
+}
+
 interface Needed {
   readonly place: Place | undefined
   readonly fault: string | undefined
   readonly planned: Planned
   readonly settled: Settled
   readonly alike: Alike
-  readonly said: ForCard
+  readonly cautions: readonly Caution[]
 }
 
-/** What still stands between the person and the card, one thing at a time. */
-export function missingWords({ place, fault, planned, settled, alike, said }: Needed): string | undefined {
-  if (place === undefined) return 'Choose where it goes.'
-  if (fault !== undefined) return 'The folder needs another name.'
-  if (planned.problems.length > 0) return 'It cannot go there as it is: see above.'
-  if (planned.plan === undefined) return 'Looking at the card…'
-  if (said.cautions.length > 0 && !settled.accepted) return 'Say that you have read what speaks against it.'
-  if (!isDone(alike.deed, settled.typedWord)) return 'Type the digest word of this image.'
+/** One thing at a time, from the top of the dialog. */
+export function missingFor({ place, fault, planned, settled, alike, cautions }: Needed): Missing | undefined {
+  if (place === undefined) return { text: 'Choose where it goes.', need: 'place' }
+  if (fault !== undefined) return { text: 'The folder needs another name.', need: 'folder' }
+  if (planned.problems.length > 0) return { text: 'It cannot go there as it is.', need: 'folder' }
+  if (planned.plan === undefined) return { text: 'Looking at the card…' }
+  if (cautions.length > 0 && !settled.accepted)
+    return { text: 'Say that you have read what speaks against it.', need: 'read' }
+  if (!isDone(alike.deed, settled.typedWord))
+    return { text: 'Type the digest word of this image.', need: 'word' }
   return undefined
 }

@@ -7,7 +7,7 @@ import {
   speedOf,
   withSample,
 } from '../../../../renderer/firmware/stage/progress.ts'
-import { missingWords } from '../../../../renderer/firmware/stage/settled.ts'
+import { missingFor } from '../../../../renderer/firmware/stage/settled.ts'
 import type { CardCheckReply } from '../../../../shared/api/card.ts'
 
 const steady = (bytesPerSecond: number, seconds: number): readonly Sample[] => {
@@ -73,10 +73,12 @@ describe('what is still missing', () => {
       accepted: true,
     },
     alike: { images: [], deed: { position: 1, word: 'word' } },
-    said: { refused: [], cautions: [{}] as never, later: [] },
+    cautions: [{ rule: 'image-order', sentence: 'No newer.' }],
   }
   it('is nothing where all is settled, and one thing at a time where it is not', () => {
-    expect(missingWords(all)).toBeUndefined()
+    expect(missingFor(all)).toBeUndefined()
+    const noCaution = { ...all, cautions: [], settled: { ...all.settled, accepted: false } }
+    expect(missingFor(noCaution)).toBeUndefined()
     const words = [
       { place: undefined },
       { fault: 'bad' },
@@ -84,7 +86,7 @@ describe('what is still missing', () => {
       { planned: { ...all.planned, plan: undefined } },
       { settled: { ...all.settled, accepted: false } },
       { settled: { ...all.settled, typedWord: 'wor' } },
-    ].map(change => missingWords({ ...all, ...change }))
+    ].map(change => missingFor({ ...all, ...change })?.text)
     expect(words).not.toContain(undefined)
     expect(new Set(words).size).toBe(words.length)
   })
