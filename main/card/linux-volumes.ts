@@ -61,6 +61,8 @@ interface Disk {
   readonly usb?: string
 }
 
+const NO_SIZE: VolumeSize = { bsize: 1, blocks: 0, bavail: 0 }
+
 /** The mounted volumes that lie on devices, in memory or on a network; not the kernel's own. */
 export async function linuxVolumes(sources: LinuxSources): Promise<readonly Volume[]> {
   const mounts = readMountInfo((await sources.readText('/proc/self/mountinfo')) ?? '')
@@ -74,7 +76,8 @@ export async function linuxVolumes(sources: LinuxSources): Promise<readonly Volu
   const looked = await Promise.all(
     real.map(async mount => ({
       mount,
-      size: await sources.statfs(mount.path),
+      // Network drives are refused whatever their size, and one that is gone lets whoever asks it wait for ever.
+      size: NETWORK.test(mount.fileSystem) ? NO_SIZE : await sources.statfs(mount.path),
       disk: await diskOf(mount, sources),
     })),
   )

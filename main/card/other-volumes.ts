@@ -10,6 +10,7 @@ export interface MacSources {
   readonly homeFolder: string
 }
 
+const NO_SIZE: VolumeSize = { bsize: 1, blocks: 0, bavail: 0 }
 const MAC_NETWORK = /^(smbfs|nfs|afpfs|webdav|ftp)$/
 const MAC_CARD = /^(msdos|exfat)$/
 
@@ -28,9 +29,10 @@ export async function macVolumes(sources: MacSources): Promise<readonly Volume[]
     mounts
       .filter(m => m.path === '/' || m.path.startsWith('/Volumes/'))
       .map(async (mount): Promise<Volume[]> => {
-        const size = await sources.statfs(mount.path)
-        if (size === undefined) return []
         const { path, fileSystem, options, disk } = mount
+        // A network drive that is gone lets whoever asks it wait for ever; it is refused whatever its size.
+        const size = MAC_NETWORK.test(fileSystem) ? NO_SIZE : await sources.statfs(path)
+        if (size === undefined) return []
         const readOnly = options.includes('read-only')
         const kind = macKind(fileSystem, path === '/' || ownDisks.has(disk), sizesOf(size).totalBytes)
         return [{ path, ...kind, fileSystem, readOnly, label: path.split('/').at(-1), ...sizesOf(size) }]

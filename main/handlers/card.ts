@@ -1,19 +1,18 @@
-import { platform } from 'node:os'
 import type { cardMethods, ListedVolume, Place, StagePlanned } from '../../shared/api/card.ts'
 import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers, ReceivedOf } from '../../shared/api/define.ts'
 import { type Events, ProblemsError } from '../../shared/api/serve.ts'
 import { namesOf } from '../../shared/card/names.ts'
 import type { ForCard } from '../../shared/fit/for-card.ts'
-import { type Problem, ProblemError, type Result } from '../../shared/model/problem.ts'
+import type { Problem, Result } from '../../shared/model/problem.ts'
 import type { StoreSteps } from '../card/card-folder.ts'
 import { checkCard } from '../card/check.ts'
 import { progressTeller, StagingJobs } from '../card/jobs.ts'
+import { volumeLister } from '../card/listing.ts'
 import { planStaging, type StageRequest, stageOnVolume } from '../card/stage.ts'
 import { readOnlyVolume } from '../card/stage-words.ts'
 import { type Target, targetAt } from '../card/target.ts'
 import { refusalOf, type Volume } from '../card/volume.ts'
-import { mountedVolumes } from '../card/volumes.ts'
 import type { Library } from '../store/library.ts'
 import { imageForCard } from './card-image.ts'
 import { windowWords } from './card-words.ts'
@@ -40,7 +39,7 @@ interface Surroundings {
 export function cardHandlers({ library, events, card }: Surroundings): CardHandlers {
   const jobs = new StagingJobs()
   const now = card.now ?? (() => new Date().toISOString())
-  const listVolumes = () => volumesOf(card)
+  const listVolumes = volumeLister(card)
   const targetOf = (place: Place) => findTarget(place, card, listVolumes)
   const wishOf = async (request: PlanRequest) => ({
     ...(await imageForCard(request, library)),
@@ -102,19 +101,6 @@ function demand<T>(result: Result<T>): Extract<Result<T>, { ok: true }> {
 }
 
 const placeOf = ({ root, kind }: Target) => ({ root, kind })
-
-/** @throws ProblemError `volume.list` where the system does not say what is mounted */
-async function volumesOf({ volumes }: CardEnv): Promise<readonly Volume[]> {
-  try {
-    return await (volumes ?? mountedVolumes)()
-  } catch {
-    throw new ProblemError({
-      code: 'volume.list',
-      message: `This computer (${platform()}) does not say which volumes are mounted.`,
-      remedy: 'Copy to a folder of your own instead, and copy that to the card on the desktop.',
-    })
-  }
-}
 
 function asListed(volume: Volume): ListedVolume {
   const refusal = refusalOf(volume) ?? (volume.readOnly ? locked(volume.path) : undefined)

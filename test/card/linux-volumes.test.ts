@@ -233,6 +233,22 @@ describe('volumes of Linux', () => {
     expect(await kinds(machine)).toEqual({ '/': 'system', '/people': 'system' })
   })
 
+  it('a network drive is refused without being asked for anything: one that is gone never answers', async () => {
+    const machine: Machine = {
+      mounts: [ROOT, mount('0:50', '/net/club', 'nfs4', 'server:/club')],
+      links: rootDisk,
+      files: rootFiles,
+    }
+    const sources = sourcesOf(machine)
+    const statfs = (path: string) =>
+      path.startsWith('/net') ? new Promise<undefined>(() => {}) : sources.statfs(path)
+    const volumes = await linuxVolumes({ ...sources, statfs })
+    expect(volumes.map(v => [v.path, v.kind])).toEqual([
+      ['/', 'system'],
+      ['/net/club', 'network'],
+    ])
+  })
+
   it('network, memory, image files and USB disks are told apart', async () => {
     const disk = usbDisk(0, 'sdb', '8:17', '0')
     const machine: Machine = {

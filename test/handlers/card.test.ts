@@ -11,7 +11,7 @@ import { buildImage } from '../../shared/image/build.ts'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import { filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
-import { demoImage, snapshot } from '../support/card-fixture.ts'
+import { demoImage, snapshot, spoiledSteps, systemError } from '../support/card-fixture.ts'
 import { cardVolume, type PullableCard, pullableCard } from '../support/card-host.ts'
 import { freeBytes, fsckComplaints, makeFat32, mtool } from '../support/fat.ts'
 import { type TestFolder, testFolder } from '../support/folder.ts'
@@ -167,6 +167,24 @@ describe('card.stage', () => {
     card.putIn()
     expect((await stage()).sha256).toBe(demoImage().card.sha256)
     expect(readdirSync(join(card.root, 'IMAGES')).filter(name => name.endsWith('.part'))).toEqual([])
+  })
+
+  it.each([
+    ['ENOSPC', 'write', 4, 'stage.card-full', 'Delete what is not needed'],
+    ['EROFS', 'rename', 1, 'stage.card-read-only', 'Slide the lock'],
+    ['EIO', 'read', 2, 'stage.card-unreadable', 'Do not trust this card'],
+  ] as const)('%s at %s %i: says what it is, keeps the old files, and says what to do', async (...row) => {
+    const [errno, at, nth, code, remedy] = row
+    await stage()
+    const before = snapshot(card.root)
+    const steps = spoiledSteps((step, count) => {
+      if (step === at && count === nth) throw systemError(errno)
+    })
+    serve = serving({ ...card.env, steps })
+    const [problem] = await refused('card.stage', job())
+    expect(problem).toMatchObject({ code, remedy: expect.stringContaining(remedy) })
+    expect(problem.message).toContain('What was on the card before is as it was.')
+    expect(snapshot(card.root)).toEqual(before)
   })
 
   it('is stopped by card.cancel, leaves everything as it was, and takes no second job on one card', async () => {

@@ -1,6 +1,7 @@
 import type { Caution, ListedVolume, StagePlanned } from '../../../shared/api/card.ts'
 import type { ForCard } from '../../../shared/fit/for-card.ts'
 import { digestWords } from '../../../shared/image/digest.ts'
+import { around, findType } from '../../../shared/model/bench.ts'
 import { CheckField, TextField } from '../../ui/Field.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
@@ -89,8 +90,10 @@ function Names({ settled, set, fault, cardName, radioName, planned, seen }: Choo
 }
 
 /** What is about to be written, and whether there is room for it. */
-function PlanWords({ bench, planned, settled, set, dropOutside, chosen }: ChoosingProps) {
+function PlanWords({ bench, receiver, planned, settled, set, dropOutside, chosen }: ChoosingProps) {
   const { plan, problems } = planned
+  const { radio } = around(bench, receiver.id)
+  const takesCard = findType(bench.catalogue, 'radioTypes', radio?.typeId ?? '')?.storage.card ?? true
   const outside = dropOutside && (
     <CheckField
       label={`Leave out the ${chosen.facts.outsideBytes.toLocaleString('en')} octets that lie outside program flash`}
@@ -121,6 +124,9 @@ function PlanWords({ bench, planned, settled, set, dropOutside, chosen }: Choosi
             {sizeWord(plan.freeBytes)} are free.
             {plan.others.length > 0 && ` Staged there before: ${plan.others.join(', ')}.`}
             {plan.place.kind === 'folder' && ' This is only a folder, not a card.'}
+            {plan.place.kind === 'radio-internal' &&
+              takesCard &&
+              ' This is rather the own storage of a radio than its card.'}
           </p>
           <Filled {...{ bench, chosen, plan }} />
         </>

@@ -41,7 +41,7 @@ export function Foot({ phase, missing, onClose, onStop, onBack, onLook }: FootPr
         <Button kind="quiet" onClick={onClose}>
           Close
         </Button>
-        <Button onClick={onBack}>Choose otherwise</Button>
+        <Button onClick={onBack}>Back</Button>
         <Button kind="primary" type="submit">
           Stage again
         </Button>

@@ -46,7 +46,8 @@ export function VolumeList({ desk, choice, purpose = 'write', onChoose }: Volume
   const { shown, never } = sortVolumes(desk.volumes ?? [])
   const isGone = choice.volume !== undefined && !(desk.volumes ?? []).some(v => v.path === choice.volume)
   return (
-    <div className="st-volumes">
+    <fieldset className="st-volumes">
+      <legend className="visually-hidden">Volumes</legend>
       <ul>
         {shown.map(volume => (
           <li key={volume.path}>
@@ -104,7 +105,7 @@ export function VolumeList({ desk, choice, purpose = 'write', onChoose }: Volume
       </p>
       {desk.problems.length > 0 && <ProblemList problems={desk.problems} />}
       {never.length > 0 && <NeverList volumes={never} />}
-    </div>
+    </fieldset>
   )
 }
 

@@ -2,6 +2,7 @@ import { useMemo, useState } from 'react'
 import type { Caution, Place } from '../../../shared/api/card.ts'
 import { forCard } from '../../../shared/fit/for-card.ts'
 import { around } from '../../../shared/model/bench.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
 import { digestOf } from '../digests.ts'
 import type { Listed } from '../listed.ts'
 import { lookAlikes } from '../look-alike.ts'
@@ -90,11 +91,14 @@ interface Needed {
   readonly cautions: readonly Caution[]
 }
 
+const isOfPlace = ({ code }: Problem) => /^(volume|stage)\./.test(code)
+
 /** One thing at a time, from the top of the dialog. */
 export function missingFor({ place, fault, planned, settled, alike, cautions }: Needed): Missing | undefined {
   if (place === undefined) return { text: 'Choose where it goes.', need: 'place' }
   if (fault !== undefined) return { text: 'The folder needs another name.', need: 'folder' }
-  if (planned.problems.length > 0) return { text: 'It cannot go there as it is.', need: 'folder' }
+  if (planned.problems.length > 0)
+    return { text: 'It cannot go there as it is.', need: isOfPlace(planned.problems[0]) ? 'place' : 'folder' }
   if (planned.plan === undefined) return { text: 'Looking at the card…' }
   if (cautions.length > 0 && !settled.accepted)
     return { text: 'Say that you have read what speaks against it.', need: 'read' }
