@@ -174,6 +174,7 @@ export function App({ client, settings }: AppProps) {
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}
+            onGo={goTo}
             onRehearse={next => {
               if (next) hand(next)
               goTo('rehearse')

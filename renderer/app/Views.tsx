@@ -55,6 +55,7 @@ export interface ViewsProps {
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
+  readonly onGo: (view: ViewId) => void
   readonly onRehearse: (handOver?: HandOver) => void
   readonly onNewBench: (bench: Bench, receiverId: string, handOver: HandOver) => void
   readonly onCancelNewBench: () => void
@@ -89,13 +90,16 @@ function View(props: ViewsProps) {
     receiverId: open.receiverId,
     onChooseReceiver: props.onChooseReceiver,
   }
-  if (view === 'fleet') return <FleetView {...shared} onRehearse={() => props.onRehearse()} />
+  const findOut = () => props.onGo('firmware')
+  if (view === 'fleet')
+    return <FleetView {...shared} onRehearse={() => props.onRehearse()} onFindOut={findOut} />
   if (view === 'firmware')
     return (
       <FirmwareView
         {...shared}
         client={props.client}
         onUndo={props.onUndo}
+        onFleet={() => props.onGo('fleet')}
         onRehearse={(image, route) =>
           props.onRehearse({ choice: { image, route, receiverId: open.receiverId } })
         }
@@ -104,6 +108,7 @@ function View(props: ViewsProps) {
   return (
     <RehearseView
       {...shared}
+      onFindOut={findOut}
       client={props.client}
       initialImage={handOver?.image}
       initialRoute={handOver?.route}

@@ -6,7 +6,7 @@ import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { ProblemList } from '../ui/Notice.tsx'
-import { Asking } from './Asking.tsx'
+import { Asking } from './asking/Asking.tsx'
 import { CardForm } from './CardForm.tsx'
 import type { FolderFiles } from './folder-files.ts'
 import { Head, type Told } from './Head.tsx'
@@ -18,6 +18,7 @@ import { LibraryTools } from './LibraryTools.tsx'
 import { type ChosenImage, type Listed, listImages, sourcesOf } from './listed.ts'
 import { CardDialogs, useCardDialogs } from './stage/CardDialogs.tsx'
 import type { CardClient } from './stage/use-volumes.ts'
+import { addUnmarked } from './unmarked.ts'
 import { useDrop } from './use-drop.ts'
 import { type LibraryDesk, useLibrary } from './use-library.ts'
 import { useWatch } from './use-watch.ts'
@@ -35,6 +36,8 @@ export interface FirmwareViewProps {
   readonly onChooseReceiver: (id: string) => void
   readonly client: CardClient
   readonly onRehearse: (image: ChosenImage, route: Route) => void
+  /** To the view where types and receivers are added. */
+  readonly onFleet: () => void
 }
 
 /** Which image does this receiver need, and is it good? */
@@ -108,6 +111,11 @@ function ForReceiver(props: ForReceiverProps) {
           setTold(undefined)
           props.onChooseReceiver(id)
         }}
+        onAddUnmarked={() => {
+          const added = addUnmarked(bench)
+          change(added.label, added.bench)
+          props.onChooseReceiver(added.id)
+        }}
         onRoute={setRoute}
         onFiles={files => takeFiles({ files, bounds: [], isFolder: false })}
         onStop={library.stop}
@@ -124,6 +132,7 @@ function ForReceiver(props: ForReceiverProps) {
         route={shown.route}
         listed={listed}
         onAnswer={(label, next, of) => of === bench && change(label, next)}
+        onFleet={props.onFleet}
       />
       <ImportResults
         outcomes={library.outcomes}

@@ -18,6 +18,8 @@ export interface HeadProps {
   readonly told: Told | undefined
   readonly importing: Importing | undefined
   readonly onChooseReceiver: (id: string) => void
+  /** Puts one more receiver on the bench, of unknown type. */
+  readonly onAddUnmarked: () => void
   readonly onRoute: (route: Route) => void
   readonly onStop: () => void
   readonly onFiles: (files: readonly File[]) => void
@@ -58,6 +60,14 @@ export function Head(props: HeadProps) {
           ))}
         </select>
       </label>
+      <Button
+        className="fw-add"
+        aria-label="Add a receiver without markings"
+        title="Add a receiver without markings"
+        onClick={props.onAddUnmarked}
+      >
+        +
+      </Button>
       <fieldset className="fw-routes" aria-label="Route">
         {routes.map(([value, word]) => (
           <label key={value}>

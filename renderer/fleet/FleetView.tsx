@@ -14,6 +14,8 @@ export interface FleetViewProps {
   readonly receiverId: string | undefined
   readonly onChooseReceiver: (id: string) => void
   readonly onRehearse: () => void
+  /** To the questions about a receiver whose type is not known. */
+  readonly onFindOut: () => void
 }
 
 type Tab = 'matrix' | 'inventory'

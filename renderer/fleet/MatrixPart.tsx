@@ -68,6 +68,7 @@ export function MatrixPart(props: MatrixPartProps) {
           onCopy={() => props.onCopy(chosen.receiver.id)}
           onDelete={() => props.onDelete(chosen.receiver.id)}
           onRehearse={props.onRehearse}
+          onFindOut={props.onFindOut}
         />
       )}
     </div>

@@ -1,5 +1,6 @@
 import { useState } from 'react'
 import { withUnit } from '../../shared/fit/rule.ts'
+import { isKnown } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
 import { StatusMark } from '../ui/StatusMark.tsx'
 import { type FindingsProps, OpenFindings, Settled } from './Findings.tsx'
@@ -14,6 +15,7 @@ export interface ReceiverPanelProps extends FindingsProps {
   readonly onCopy: () => void
   readonly onDelete: () => void
   readonly onRehearse: () => void
+  readonly onFindOut: () => void
 }
 
 const byAirWords: Readonly<Record<Step, string>> = {
@@ -26,7 +28,7 @@ const SHOWN = ['typeId', 'firmware', 'generation', 'region', 'hardwareRevision',
 
 /** Explains the chosen receiver: what it is, what the rules found, and what would put it right. */
 export function ReceiverPanel(props: ReceiverPanelProps) {
-  const { bench, standing, onOpen, onCopy, onDelete, onRehearse } = props
+  const { bench, standing, onOpen, onCopy, onDelete, onRehearse, onFindOut } = props
   const { receiver } = standing
   const type = bench.catalogue.receiverTypes.find(t => t.id === receiver.typeId)
   const facts = receiverFields.filter(field => SHOWN.includes(field.path))
@@ -46,9 +48,15 @@ export function ReceiverPanel(props: ReceiverPanelProps) {
             </StatusMark>
           </span>
         </p>
-        <Button kind="primary" onClick={onRehearse}>
-          Rehearse an update
-        </Button>
+        {isKnown(receiver.typeId) ? (
+          <Button kind="primary" onClick={onRehearse}>
+            Rehearse an update
+          </Button>
+        ) : (
+          <Button kind="primary" onClick={onFindOut}>
+            Find out what it is
+          </Button>
+        )}
         <p className="fleet-side-tools">
           <Button onClick={onOpen}>Open</Button>
           <Button onClick={onCopy}>Copy</Button>

@@ -35,6 +35,8 @@ export interface RehearseViewProps {
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly receiverId: string | undefined
   readonly onChooseReceiver: (id: string) => void
+  /** To the questions about a receiver whose type is not known. */
+  readonly onFindOut: () => void
   readonly client: RehearseClient
   readonly initialImage?: { readonly fileName: string; readonly octets: Uint8Array }
   /** Given for a first rehearsal, which starts without what was set last time. */
@@ -145,6 +147,7 @@ export function RehearseView(props: RehearseViewProps) {
             rehearsal.clearProblems()
             props.onChooseReceiver(id)
           }}
+          onFindOut={props.onFindOut}
           onChange={next => {
             rehearsal.clearProblems()
             setSettings(next)

@@ -1,10 +1,9 @@
-import { type Bench, findType } from '../model/bench.ts'
+import { around, type Bench, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import { isKnown, regionSchema, regionWords, UNKNOWN } from '../model/units.ts'
 import { TYPE_FACT } from './ask-type.ts'
 import { observations, typeLabel } from './identify.ts'
 import { withUnit } from './rule.ts'
-import { type Situation, situationOf } from './situation.ts'
 
 /** An answer that stands, and the way to take it back. */
 export interface Answered {
@@ -14,10 +13,13 @@ export interface Answered {
   readonly takenBack: Bench
 }
 
+/** The receiver with what hangs together with it. Its type need not be known. */
+type Around = ReturnType<typeof around>
+
 interface Field {
-  readonly value: (s: Situation) => unknown
+  readonly value: (a: Around) => unknown
   readonly say: (value: string) => string
-  readonly forget: (s: Situation) => Bench
+  readonly forget: (bench: Bench, a: Around) => Bench
 }
 
 const region = (value: string) => regionWords[regionSchema.parse(value)]
@@ -26,17 +28,17 @@ const receiverField = (
   key: 'hardwareRevision' | 'region' | 'generation' | 'firmware',
   say: Field['say'],
 ): Field => ({
-  value: s => s.receiver[key],
+  value: a => a.receiver?.[key],
   say,
-  forget: s => withUnit(s.bench, 'receivers', s.receiver.id, { [key]: UNKNOWN }),
+  forget: (bench, a) => withUnit(bench, 'receivers', a.receiver?.id, { [key]: UNKNOWN }),
 })
 const moduleField = (key: 'firmware' | 'region' | 'generation', say: Field['say']): Field => ({
-  value: s => s.module?.[key],
+  value: a => a.module?.[key],
   say,
-  forget: s => withUnit(s.bench, 'modules', s.module?.id, { [key]: UNKNOWN }),
+  forget: (bench, a) => withUnit(bench, 'modules', a.module?.id, { [key]: UNKNOWN }),
 })
 
-/** What `questionsFor` asks of a receiver whose type is known. */
+/** What `questionsFor` asks of a receiver whose type is known; it stands as well once the type is taken back. */
 const FIELDS: Readonly<Record<string, Field>> = {
   'receiver.hardwareRevision': receiverField('hardwareRevision', value => `hardware revision ${value}`),
   'receiver.region': receiverField('region', region),
@@ -46,9 +48,9 @@ const FIELDS: Readonly<Record<string, Field>> = {
   'module.region': moduleField('region', value => `module: ${region(value)}`),
   'module.generation': moduleField('generation', value => `module set for generation ${value}`),
   'radio.systemVersion': {
-    value: s => s.radio?.systemVersion,
+    value: a => a.radio?.systemVersion,
     say: value => `radio system ${value}`,
-    forget: s => withUnit(s.bench, 'radios', s.radio?.id, { systemVersion: UNKNOWN }),
+    forget: (bench, a) => withUnit(bench, 'radios', a.radio?.id, { systemVersion: UNKNOWN }),
   },
 }
 
@@ -75,12 +77,11 @@ export function answeredOf(bench: Bench, receiverId: string, facts: readonly str
 }
 
 function looked(bench: Bench, receiverId: string, facts: readonly string[]): Answered[] {
-  const s = situationOf(bench, receiverId, 'cable', undefined)
-  if (s === undefined) return []
+  const beside = around(bench, receiverId)
   return facts.flatMap((fact): Answered[] => {
     const field = FIELDS[fact]
-    const value = field?.value(s)
+    const value = field?.value(beside)
     if (field === undefined || value === undefined || !isKnown(value)) return []
-    return [{ fact, label: field.say(String(value)), takenBack: field.forget(s) }]
+    return [{ fact, label: field.say(String(value)), takenBack: field.forget(bench, beside) }]
   })
 }

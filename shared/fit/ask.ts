@@ -3,7 +3,7 @@ import { isKnown, type Known, type Route, regionSchema, regionWords } from '../m
 import { questionsForType } from './ask-type.ts'
 import { entropyBits } from './information.ts'
 import type { OtherNumber } from './looks.ts'
-import { type Candidate, rankImages } from './rank.ts'
+import { type Candidate, type Ranked, rankImages } from './rank.ts'
 import { withUnit } from './rule.ts'
 import { type Situation, situationOf } from './situation.ts'
 
@@ -142,18 +142,34 @@ const ASKABLE: readonly Askable[] = [
   },
 ]
 
-function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonly Candidate[]): Answer[] {
+interface Tried extends Answer {
+  /** Rules left, over all the images, that something not known keeps from being decided. */
+  readonly undecidedRules: number
+}
+
+const undecidedRules = (ranked: readonly Ranked[]): number =>
+  ranked.reduce(
+    (sum, { findings }) =>
+      sum + findings.filter(f => f.holds === 'unknown' && f.rule.severity === 'block').length,
+    0,
+  )
+
+function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonly Candidate[]): Tried[] {
   return ask.values(s, candidates).map(({ value, label }) => {
     const bench = ask.set(s, value)
     const ranked = rankImages(bench, s.receiver.id, route, candidates) ?? []
     const named = (verdict: string) => ranked.filter(r => r.verdict === verdict).map(r => r.candidate.id)
-    return { value, label, bench, fits: named('fits'), ruledOut: named('does-not-fit') }
+    const sorted = { fits: named('fits'), ruledOut: named('does-not-fit') }
+    return { value, label, bench, ...sorted, undecidedRules: undecidedRules(ranked) }
   })
 }
 
-/** All candidates are undecided before the answer: one that decides some is worth asking for. */
-const decides = (q: Question): boolean =>
-  q.bits > 0 || q.answers.some(a => a.fits.length + a.ruledOut.length > 0)
+/**
+ * All candidates are undecided before the answer. One that decides some is worth asking for, and so is one without
+ * which nothing could be said to fit in the end, though others are needed beside it.
+ */
+const decides = (tried: readonly Tried[], bits: number, before: number): boolean =>
+  bits > 0 || tried.some(a => a.fits.length + a.ruledOut.length > 0 || a.undecidedRules < before)
 
 /**
  * Every question that an answer could decide something by, the most telling first.
@@ -170,18 +186,22 @@ export function questionsFor(
   const s = situationOf(bench, receiverId, route, undefined)
   if (s === undefined) return []
   // What is ruled out already, whatever the answer, needs no looking at again.
-  const open = (rankImages(bench, receiverId, route, candidates) ?? [])
-    .filter(r => r.verdict === 'not-known')
-    .map(r => r.candidate)
-  const questions = ASKABLE.filter(ask => ask.unknown(s)).map((ask): Question => {
-    const answers = answersTo(ask, s, route, open)
+  const undecided = (rankImages(bench, receiverId, route, candidates) ?? []).filter(
+    r => r.verdict === 'not-known',
+  )
+  const open = undecided.map(r => r.candidate)
+  const before = undecidedRules(undecided)
+  const questions = ASKABLE.filter(ask => ask.unknown(s)).flatMap((ask): Question[] => {
+    const tried = answersTo(ask, s, route, open)
+    const answers: Answer[] = tried.map(({ undecidedRules: _, ...answer }) => answer)
     const groups = new Map<string, number>()
     for (const a of answers) {
       const key = `${[...a.fits].sort().join()}|${[...a.ruledOut].sort().join()}`
       groups.set(key, (groups.get(key) ?? 0) + 1)
     }
     const bits = groups.size > 1 ? entropyBits([...groups.values()]) : 0
-    return { fact: ask.fact, text: ask.text, look: ask.look, answers, bits }
+    if (!decides(tried, bits, before)) return []
+    return [{ fact: ask.fact, text: ask.text, look: ask.look, answers, bits }]
   })
-  return questions.filter(decides).sort((a, b) => b.bits - a.bits || (a.fact < b.fact ? -1 : 1))
+  return questions.sort((a, b) => b.bits - a.bits || (a.fact < b.fact ? -1 : 1))
 }

@@ -237,6 +237,10 @@ describe('what was answered', () => {
     const untyped = stands.find(a => a.fact === TYPE_FACT)!.takenBack
     expect(receiverOf(untyped).typeId).toBe(UNKNOWN)
     expect(receiverOf(untyped).seen).toMatchObject(seen)
+    // What was said beside the type still stands, and can still be taken back.
+    expect(answeredOf(untyped, 'flea-market', ['receiver.region']).map(a => a.label)).toContain(
+      'listen-before-talk',
+    )
   })
 
   it('has words and a way back for whatever is asked of a receiver of known type', () => {

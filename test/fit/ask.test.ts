@@ -41,6 +41,26 @@ describe('what to look up next', () => {
     expect(question.answers.find(a => a.value === 'hopping')?.ruledOut).toContain('wren-6-2.4.0')
   })
 
+  it('asks until something fits where several things have to be known together', () => {
+    const unknown = {
+      hardwareRevision: 'unknown',
+      firmware: 'unknown',
+      region: 'unknown',
+      generation: 'unknown',
+    }
+    for (const route of ['cable', 'wireless'] as const) {
+      let known = withUnit(bench, 'receivers', 'wren-trainer', unknown as object)
+      for (let asked = 0; asked < 8; asked++) {
+        const [question] = questionsFor(known, 'wren-trainer', route, all)
+        if (question === undefined) break
+        // As good an answer as there is: what rules out least, the latest in the list where several do.
+        const best = question.answers.toSorted((a, b) => a.ruledOut.length - b.ruledOut.length)[0]
+        known = best.bench
+      }
+      expect(rankImages(known, 'wren-trainer', route, all)![0].verdict).toBe('fits')
+    }
+  })
+
   it('does not ask for what no answer would change', () => {
     // By cable it does not matter which firmware the module runs.
     const unknownModule = withUnit(bench, 'modules', 'inner-tarn', { firmware: 'unknown' })

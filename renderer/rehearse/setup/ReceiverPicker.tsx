@@ -7,6 +7,8 @@ interface ReceiverPickerProps {
   readonly receiverId: string | undefined
   readonly problem: string | undefined
   readonly onChoose: (id: string) => void
+  /** To the questions about a receiver whose type is not known. */
+  readonly onFindOut: () => void
 }
 
 const MOST_SHOWN = 60
@@ -26,7 +28,7 @@ export function receiversFor(bench: Bench, search: string) {
 }
 
 /** The receiver that is rehearsed with: one line, which opens to a list that can be searched. */
-export function ReceiverPicker({ bench, receiverId, problem, onChoose }: ReceiverPickerProps) {
+export function ReceiverPicker({ bench, receiverId, problem, onChoose, onFindOut }: ReceiverPickerProps) {
   const chosen = receiversFor(bench, '').find(({ unit }) => unit.id === receiverId)
   const [open, setOpen] = useState(false)
   const [search, setSearch] = useState('')
@@ -53,6 +55,14 @@ export function ReceiverPicker({ bench, receiverId, problem, onChoose }: Receive
           <span className="rh-soft">{chosen.line}</span>
         </p>
       )}
+      {chosen !== undefined && !isKnown(chosen.unit.typeId) ? (
+        <p className="rh-soft">
+          It can be rehearsed with once its type is known.{' '}
+          <button type="button" className="rh-link-button" onClick={onFindOut}>
+            Find out what it is
+          </button>
+        </p>
+      ) : null}
       {open || chosen === undefined ? (
         <>
           <label className="rh-field">

@@ -17,6 +17,7 @@ interface SetupPanelProps {
   /** A rehearsal is on the screen, so this would be another one. */
   readonly again: boolean
   readonly onChooseReceiver: (id: string) => void
+  readonly onFindOut: () => void
   readonly onChange: (settings: Settings) => void
   readonly onFiles: (files: readonly File[]) => void
   readonly onRehearse: () => void
@@ -42,6 +43,7 @@ export function SetupPanel(props: SetupPanelProps) {
           receiverId={receiverId}
           problem={problems.receiver}
           onChoose={props.onChooseReceiver}
+          onFindOut={props.onFindOut}
         />
         <ImagePicker
           bench={bench}
