@@ -9,20 +9,26 @@ export interface ForCard {
   readonly refused: readonly Finding[]
   /** Something between image and receiver is not known, or speaks against it: only with a deed. */
   readonly cautions: readonly Finding[]
+  /** Said, and no more: who has to tick the same box for every image ticks it unread. */
+  readonly notes: readonly Finding[]
   /** Stands in the way of the update later on. */
   readonly later: readonly Finding[]
 }
 
-/** Rules between an image and a receiver are called `image-…`; all others look at radio, module and table. */
-const isAboutImage = ({ rule }: Finding) => rule.id.startsWith('image-')
+/** An image that wants another one first is of use later: staging it beside that one is a matter of planning. */
+const FOR_LATER: readonly string[] = ['stepping-stone']
+/** Most images come without a signature. A wrong one is another rule, and refused. */
+const ONLY_SAID: readonly string[] = ['image-signed']
 
-/** An image that wants another one first is of use later: that is said, and staging it is a matter of planning. */
-const AFTERWARDS: readonly string[] = ['image-step']
+/** Rules between an image and a receiver are called `image-…`; all others look at radio, module and table. */
+const isAboutImage = ({ rule }: Finding) => rule.id.startsWith('image-') || FOR_LATER.includes(rule.id)
 
 const isRefused = ({ rule, holds }: Finding) =>
   rule.severity === 'block' &&
-  !AFTERWARDS.includes(rule.id) &&
+  !FOR_LATER.includes(rule.id) &&
   (holds === 'no' || (rule.id === 'image-type' && holds === 'unknown'))
+
+const isOnlySaid = ({ rule }: Finding) => ONLY_SAID.includes(rule.id)
 
 /** Sorts what does not hold by what it means for the card. */
 export function forCard(findings: readonly Finding[]): ForCard {
@@ -30,7 +36,8 @@ export function forCard(findings: readonly Finding[]): ForCard {
   const own = open.filter(isAboutImage)
   return {
     refused: own.filter(isRefused),
-    cautions: own.filter(f => !isRefused(f)),
+    cautions: own.filter(f => !isRefused(f) && !isOnlySaid(f)),
+    notes: own.filter(isOnlySaid),
     later: open.filter(f => !isAboutImage(f) && f.rule.severity === 'block' && f.holds === 'no'),
   }
 }

@@ -3,6 +3,7 @@ import { demoBench } from '../../shared/demo/bench.ts'
 import { builtFacts } from '../../shared/fit/built-facts.ts'
 import { forCard } from '../../shared/fit/for-card.ts'
 import { rankImages } from '../../shared/fit/rank.ts'
+import type { Finding } from '../../shared/fit/rule.ts'
 import type { ImageFacts } from '../../shared/fit/situation.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
@@ -41,6 +42,20 @@ describe('what the rules say of putting an image on a card', () => {
       cautions: ['image-hardware'],
     })
     expect(saidOf({}, { firmware: '2.4.0' })).toMatchObject({ refused: [], cautions: ['image-order'] })
+  })
+
+  it('takes an image that wants another one first only with a caution, and says what is only to be said', () => {
+    const found = (id: string, severity: 'block' | 'warn', holds: 'no' | 'unknown') =>
+      ({ rule: { id, severity }, holds, sentence: '', evidence: [], remedies: [] }) as unknown as Finding
+    const step = found('stepping-stone', 'block', 'no')
+    const unsigned = found('image-signed', 'warn', 'no')
+    const forged = found('image-signature', 'block', 'no')
+    expect(forCard([step, unsigned, forged])).toEqual({
+      refused: [forged],
+      cautions: [step],
+      notes: [unsigned],
+      later: [],
+    })
   })
 
   it('leaves what can be put right with the image on the card for later', () => {

@@ -156,7 +156,7 @@ function Deeds({ alike, said, cautions, settled, set }: ChoosingProps) {
   const { deed } = alike
   return (
     <>
-      {cautions.length === 0 && (
+      {cautions.length + said.notes.length === 0 && (
         <p>
           <StatusMark status="good">{`No rule between this image and the receiver is broken or open; ${said.holding} were looked at.`}</StatusMark>
         </p>
@@ -194,15 +194,24 @@ function Deeds({ alike, said, cautions, settled, set }: ChoosingProps) {
 }
 
 function Later({ said }: ChoosingProps) {
-  if (said.later.length === 0) return null
+  const { notes, later } = said
   return (
-    <div className="fw-small">
-      <p>Still to be put right before the update itself, with the image on the card:</p>
-      <ul className="st-later">
-        {said.later.map(({ rule, sentence }) => (
-          <li key={rule.id}>{sentence}</li>
-        ))}
-      </ul>
-    </div>
+    <>
+      {notes.map(({ rule, sentence }) => (
+        <p key={rule.id} className="fw-small">
+          {sentence}
+        </p>
+      ))}
+      {later.length > 0 && (
+        <div className="fw-small">
+          <p>Still to be put right before the update itself, with the image on the card:</p>
+          <ul className="st-later">
+            {later.map(({ rule, sentence }) => (
+              <li key={rule.id}>{sentence}</li>
+            ))}
+          </ul>
+        </div>
+      )}
+    </>
   )
 }
