@@ -13,6 +13,8 @@ export interface ForCard {
   readonly notes: readonly Finding[]
   /** Stands in the way of the update later on. */
   readonly later: readonly Finding[]
+  /** How many rules between image and receiver hold. */
+  readonly held: number
 }
 
 /** An image that wants another one first is of use later: staging it beside that one is a matter of planning. */
@@ -39,5 +41,6 @@ export function forCard(findings: readonly Finding[]): ForCard {
     cautions: own.filter(f => !isRefused(f) && !isOnlySaid(f)),
     notes: own.filter(isOnlySaid),
     later: open.filter(f => !isAboutImage(f) && f.rule.severity === 'block' && f.holds === 'no'),
+    held: findings.filter(f => isAboutImage(f) && f.holds === 'yes').length,
   }
 }

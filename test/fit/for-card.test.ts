@@ -25,6 +25,14 @@ describe('what the rules say of putting an image on a card', () => {
     expect(saidOf()).toEqual({ refused: [], cautions: [], later: [] })
   })
 
+  it('counts the rules between image and receiver that hold, and no others', () => {
+    const rule = (id: string, holds: 'yes' | 'no') =>
+      ({ rule: { id, severity: 'block' }, holds }) as unknown as Finding
+    expect(
+      forCard([rule('image-type', 'yes'), rule('image-band', 'no'), rule('radio-battery', 'yes')]).held,
+    ).toBe(1)
+  })
+
   it('refuses what a rule between image and receiver forbids', () => {
     expect(saidOf({ typeId: 'tamsin-heron-8' }).refused).toContain('image-type')
     expect(saidOf({ region: 'hopping' }).refused).toEqual(['image-region'])
@@ -55,6 +63,7 @@ describe('what the rules say of putting an image on a card', () => {
       cautions: [step],
       notes: [unsigned],
       later: [],
+      held: 0,
     })
   })
 

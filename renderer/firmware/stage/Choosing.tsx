@@ -24,7 +24,7 @@ interface ChoosingProps extends StageDialogProps {
   readonly set: (change: Partial<Settled>) => void
   readonly planned: Planned
   readonly alike: Alike
-  readonly said: ForCard & { readonly holding: number }
+  readonly said: ForCard
   readonly cautions: readonly Caution[]
   readonly cardName: string
   readonly radioName: string | undefined
@@ -158,7 +158,7 @@ function Deeds({ alike, said, cautions, settled, set }: ChoosingProps) {
     <>
       {cautions.length + said.notes.length === 0 && (
         <p>
-          <StatusMark status="good">{`No rule between this image and the receiver is broken or open; ${said.holding} were looked at.`}</StatusMark>
+          <StatusMark status="good">{`No rule between this image and the receiver is broken or open; ${said.held} hold.`}</StatusMark>
         </p>
       )}
       {(deed !== undefined || cautions.length > 0) && (

@@ -38,7 +38,7 @@ export function useSettled({ bench, receiver, chosen, lastFolder }: StageDialogP
   const canDrop = chosen.facts.outsideBytes > 0
   const said = useMemo(() => {
     const findings = chosen.ranked.findings.filter(f => !(canDrop && f.rule.id === 'image-place'))
-    return { ...forCard(findings), holding: findings.filter(f => f.holds === 'yes').length }
+    return forCard(findings)
   }, [chosen, canDrop])
   return { chosen, settled, set, said, dropOutside: canDrop }
 }
