@@ -50,7 +50,7 @@ export function Dialog({ title, lead, children, foot, wide, onClose, onSubmit }:
       }}
       onClose={() => {
         // A second Escape closes it whatever the page says; whoever keeps it has it open again.
-        if (dialog.current?.open) return
+        if (dialog.current === null || dialog.current.open) return
         onClose()
         setTimeout(() => {
           if (dialog.current && !dialog.current.open) dialog.current.showModal()
