@@ -6,6 +6,7 @@ import { deflateRawSync } from 'node:zlib'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { writeSRecords } from '../../shared/image/write-s-record.ts'
 import { writeUf2 } from '../../shared/image/write-uf2.ts'
+import { MAX_ZIP_INFLATED_BYTES } from '../../shared/image/zip-directory.ts'
 import { MAX_ZIP_ENTRY_BYTES } from '../../shared/image/zip-inflate.ts'
 import { chanceOf, emptyTally, type Kind, type Original, originals, readMutant } from '../support/mutants.ts'
 import { makeZip } from '../support/zip.ts'
@@ -35,7 +36,8 @@ export function largeFiles(): Original[] {
   const apart = (count: number) =>
     Array.from({ length: count }, (_, n) => ({ address: n * 1024, octets: octets.subarray(n, n + 1) }))
   const hex = writeIntelHex(whole(1_450_000))
-  const flood = Array.from({ length: 30 }, (_, n) => ({
+  // As much as an archive may hold when unpacked.
+  const flood = Array.from({ length: MAX_ZIP_INFLATED_BYTES / MAX_ZIP_ENTRY_BYTES }, (_, n) => ({
     name: `${n}.bin`,
     content: new Uint8Array(MAX_ZIP_ENTRY_BYTES),
   }))
