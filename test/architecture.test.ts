@@ -6,7 +6,7 @@ import { projectRoot } from '../main/scripts/build.mjs'
 import { readModule, readModules } from './support/modules.ts'
 
 /** Packages that shared/ may use: pure, without Node or DOM. */
-const PURE_PACKAGES = /^(zod|semver|pure-rand|fflate|@noble\/(hashes|curves))(\/|$)/
+const PURE_PACKAGES = /^(zod|semver|pure-rand|@noble\/(hashes|curves))(\/|$)/
 
 /**
  * Files of shared/ that no test imports yet. The list only ever gets shorter: a new file comes with its test.

@@ -19,21 +19,33 @@ export interface RecordWording {
 
 export const HEX_WORDING: RecordWording = { format: 'hex', part: 'line', place: line => ({ line }) }
 
-/** The data records of a file in columns, in the order of the file; grows as needed. */
+/**
+ * The data records of a file in columns, in the order of the file; grows as needed. Whoever knows how many there may
+ * be says so: memory that is not used costs nothing, and outgrown columns would lie about until they are collected.
+ */
 export class DataRecords {
   length = 0
   /** Data octets of all records. */
   octetCount = 0
   /** No record begins below the end of the one before it. */
   ascending = true
-  address = new Float64Array(1024)
-  count = new Uint16Array(1024)
+  address: Float64Array
+  count: Uint16Array
   /** The line or block that it came from. */
-  line = new Uint32Array(1024)
+  line: Uint32Array
   /** Where the record's data begins in `octets`. */
-  offset = new Uint32Array(1024)
-  octets = new Uint8Array(16 * 1024)
+  offset: Uint32Array
+  octets: Uint8Array
   private end = 0
+
+  constructor(records = 1024, octets = 16 * 1024) {
+    const most = Math.max(1, Math.ceil(records))
+    this.address = new Float64Array(most)
+    this.count = new Uint16Array(most)
+    this.line = new Uint32Array(most)
+    this.offset = new Uint32Array(most)
+    this.octets = new Uint8Array(Math.max(LONGEST_RECORD, Math.ceil(octets)))
+  }
 
   add(address: number, data: Uint8Array, from: number, to: number, line: number): void {
     const count = to - from
@@ -77,7 +89,8 @@ export interface Assembled {
 
 /** Puts the records in order of address and joins those that touch; finds what is given twice. */
 export function assembleRecords(records: DataRecords, file: string, wording = HEX_WORDING): Assembled {
-  const order = Uint32Array.from({ length: records.length }, (_, n) => n)
+  const order = new Uint32Array(records.length)
+  for (let n = 0; n < order.length; n++) order[n] = n
   if (!records.ascending) order.sort((a, b) => records.address[a] - records.address[b] || a - b)
   const errors: Problem[] = []
   const warnings: Problem[] = []

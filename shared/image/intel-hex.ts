@@ -48,7 +48,7 @@ class HexReader {
   private readonly text: Uint8Array
   private readonly file: string
   private readonly record: HexRecord = emptyRecord()
-  private readonly data = new DataRecords()
+  private readonly data: DataRecords
   private readonly errors: Problem[] = []
   private readonly warnings: Problem[] = []
   private base = 0
@@ -63,6 +63,8 @@ class HexReader {
   constructor(text: Uint8Array, file: string) {
     this.text = text
     this.file = file
+    // A record of one octet is 13 characters and a line end; an octet is two characters.
+    this.data = new DataRecords(text.length / 14, text.length / 2)
   }
 
   read(): Result<HexImage> {

@@ -49,7 +49,7 @@ class SRecordReader {
   private readonly text: Uint8Array
   private readonly file: string
   private readonly record: SRecord = emptySRecord()
-  private readonly data = new DataRecords()
+  private readonly data: DataRecords
   private readonly errors: Problem[] = []
   private readonly warnings: Problem[] = []
   private header = ''
@@ -67,6 +67,8 @@ class SRecordReader {
   constructor(text: Uint8Array, file: string) {
     this.text = text
     this.file = file
+    // An S1 record of one octet is 12 characters and a line end; an octet is two characters.
+    this.data = new DataRecords(text.length / 13, text.length / 2)
   }
 
   read(): Result<SRecordImage> {

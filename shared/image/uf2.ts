@@ -6,6 +6,7 @@ import {
   readUf2Block,
   UF2_BLOCK_BYTES,
   UF2_FLAGS,
+  UF2_MOST_PAYLOAD,
   type Uf2Block,
   type Uf2Fault,
 } from './uf2-block.ts'
@@ -95,7 +96,7 @@ class Uf2Reader {
     const family = this.choose(familyId)
     if (family !== undefined) this.checkComplete(family)
     if (family === undefined || this.errors.length > 0) return failed(...this.errors)
-    const data = new DataRecords()
+    const data = new DataRecords(family.blocks.length, family.blocks.length * UF2_MOST_PAYLOAD)
     for (const { block, ordinal } of family.blocks)
       if (forFlash(block) && block.payload.length > 0)
         data.add(block.address, block.payload, 0, block.payload.length, ordinal)

@@ -8,7 +8,7 @@ import { failed, type Problem, type Result, succeeded } from '../model/problem.t
 export const MAX_ZIP_FILE_BYTES = 32 * 1024 * 1024
 export const MOST_ZIP_ENTRIES = 2000
 /** What all entries together may hold when inflated. */
-export const MAX_ZIP_INFLATED_BYTES = 64 * 1024 * 1024
+export const MAX_ZIP_INFLATED_BYTES = 48 * 1024 * 1024
 
 const END = { signature: 0x06054b50, bytes: 22, longestComment: 0xffff }
 const CENTRAL = { signature: 0x02014b50, bytes: 46 }

@@ -1,24 +1,12 @@
-import { Inflate } from 'fflate/browser'
 import type { Problem } from '../model/problem.ts'
 import { crc32 } from '../wire/checksum.ts'
+import { inflateInto } from './inflate.ts'
 import { packedOctets, type ZipFile } from './zip-directory.ts'
 
 /** Takes one file out of a ZIP archive, never more of it than the archive's directory states. */
 
 /** The largest file that is taken out: a raw image, or the Intel HEX text of one of 1.4 MiB. */
 export const MAX_ZIP_ENTRY_BYTES = 4 * 1024 * 1024
-/** Deflate packs at most this many octets into one (RFC 1951: 258 octets in 2 bits). */
-const MOST_PACKING = 1032
-
-/**
- * Packed octets taken in one step: as many as should give 256 KiB, since each step costs fflate new buffers; but not so
- * many that they could give more than about 4 MiB, or three times what the archive states, should it not be true.
- */
-function stepBytes(packedBytes: number, bytes: number): number {
-  const most = Math.min(16_384, Math.max(4096, Math.floor((3 * bytes) / MOST_PACKING)))
-  return Math.min(most, Math.max(256, Math.floor((256 * 1024 * packedBytes) / Math.max(bytes, 1))))
-}
-
 /** Deflate needs 5 octets more for each 64 KiB that it cannot pack; whatever grows by more is no honest packing. */
 const MOST_GROWTH = 1.02
 const GROWTH_ROOM = 64 * 1024
@@ -75,24 +63,18 @@ function stored(packed: Uint8Array, bytes: number): Uint8Array | Problem {
 }
 
 function inflate(packed: Uint8Array, bytes: number): Uint8Array | Problem {
+  if (packed.length > MOST_GROWTH * bytes + GROWTH_ROOM)
+    return notAsStated('The entry is longer when packed than when unpacked.')
   const octets = new Uint8Array(bytes)
-  let length = 0
-  const stream = new Inflate(part => {
-    if (length + part.length <= bytes) octets.set(part, length)
-    length += part.length
-  })
-  const step = stepBytes(packed.length, bytes)
-  try {
-    for (let at = 0; at < packed.length; at += step) {
-      stream.push(packed.subarray(at, at + step), at + step >= packed.length)
-      if (length > bytes) return notAsStated(`The entry unpacks to more than the ${bytes} octets stated.`)
-      if (at > MOST_GROWTH * length + GROWTH_ROOM)
-        return notAsStated('The entry is longer when packed than when unpacked.')
-    }
-  } catch {
-    return notAsStated(
-      `The entry cannot be unpacked; ${Math.min(length, bytes)} octets of ${bytes} came out.`,
-    )
+  const { length, fault } = inflateInto(packed, octets)
+  switch (fault) {
+    case 'more':
+      return notAsStated(`The entry unpacks to more than the ${bytes} octets stated.`)
+    case 'rest':
+      return notAsStated('The entry is longer when packed than it needs to be.')
+    case 'cut-off':
+    case 'broken':
+      return notAsStated(`The entry cannot be unpacked; ${length} octets of ${bytes} came out.`)
   }
   return length === bytes
     ? octets

@@ -122,7 +122,7 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
   it('takes the image of the family that is chosen out of a UF2 file for several', async () => {
     await on.outcomes.getByRole('button', { name: '0x5EE21072' }).click()
     await on.option(/two-0x5EE21072\.uf2/).waitFor()
-    expect(await on.outcomes.getByRole('button', { name: '0x5EE21072' }).count()).toBe(0)
+    await on.outcomes.getByRole('button', { name: '0x5EE21072' }).waitFor({ state: 'detached' })
     expect(await on.option(/two-0x5EE21072\.uf2/).textContent()).toContain('2.6.0')
     await on.outcomes.getByRole('button', { name: 'Close' }).click()
   })
@@ -170,7 +170,6 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     expect(await violations(page)).toEqual([])
     await on.dialog.getByRole('button', { name: 'Close' }).click()
     await on.proof.getByText('signature wrong').waitFor()
-    await expect.poll(() => on.option(/2\.5\.0\.hex/).textContent()).toContain('does not fit')
     await on.tools.getByRole('button', { name: 'Makers’ keys…' }).click()
     await on.dialog.getByRole('button', { name: `Remove the key ${KEY}` }).click()
     await on.dialog.getByText('No key is trusted yet.').waitFor()
@@ -182,7 +181,6 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     await on.dialog.getByRole('row', { name: /Aldwick aldwick-2026/ }).waitFor()
     await page.keyboard.press('Escape')
     await on.proof.getByText('Signed by Aldwick with the key aldwick-2026, which you trust.').waitFor()
-    await expect.poll(() => on.option(/2\.5\.0\.hex/).textContent()).not.toContain('does not fit')
   })
 
   it('says what becomes of the signature when the card is changed by hand', async () => {
