@@ -120,9 +120,9 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
   })
 
   it('takes the image of the family that is chosen out of a UF2 file for several', async () => {
-    await on.outcomes.getByRole('button', { name: '0x5EE21072' }).click()
+    await on.outcomes.getByRole('button', { name: '0x5EE21072', exact: true }).click()
     await on.option(/two-0x5EE21072\.uf2/).waitFor()
-    await on.outcomes.getByRole('button', { name: '0x5EE21072' }).waitFor({ state: 'detached' })
+    await on.outcomes.getByRole('button', { name: '0x5EE21072', exact: true }).waitFor({ state: 'detached' })
     expect(await on.option(/two-0x5EE21072\.uf2/).textContent()).toContain('2.6.0')
     await on.outcomes.getByRole('button', { name: 'Close' }).click()
   })
