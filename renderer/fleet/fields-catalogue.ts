@@ -111,6 +111,7 @@ export const receiverTypeFields: readonly FieldSpec[] = [
     'What it looks like',
     group('looks', 'For telling one without markings', {
       optional: true,
+      usual: true,
       fields: [
         number('outputs', 'Servo outputs', { notKnown: true }),
         number('antennaCount', 'Antennas', { notKnown: true }),

@@ -27,6 +27,7 @@ const nickname = text('nickname', 'Name', { hint: 'What you call this one piece.
 
 const seenGroup = group('seen', 'Where no label says the type', {
   optional: true,
+  usual: true,
   fields: [
     number('outputs', 'Servo outputs', { notKnown: true }),
     number('antennaCount', 'Antennas', { notKnown: true }),

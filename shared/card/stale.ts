@@ -1,4 +1,6 @@
+import { possibleTypes } from '../fit/identify.ts'
 import type { Bench } from '../model/bench.ts'
+import type { ReceiverUnit } from '../model/gear.ts'
 import type { Known } from '../model/units.ts'
 import { isKnown } from '../model/units.ts'
 import type { Manifest, StagedImage } from './manifest.ts'
@@ -50,7 +52,7 @@ export function staleOn(manifest: Manifest, bench: Bench): readonly StaleImage[]
     const type = bench.catalogue.receiverTypes.find(t => t.id === image.typeId)
     if (type === undefined) return [foreign(image)]
     const label = `${type.maker} ${type.name}`
-    if (!bench.receivers.some(r => r.typeId === image.typeId)) return [withoutReceiver(image, label)]
+    if (!bench.receivers.some(r => mayBeOf(bench, r, image.typeId))) return [withoutReceiver(image, label)]
     const verdicts = rivals
       .filter(rival => rival.id !== image.name && rival.image.typeId === image.typeId)
       .map(rival => ({ ...rival, takes: takesPlaceOf(rival.image, image) }))
@@ -84,6 +86,12 @@ function takesPlaceOf(newer: Kind, older: Kind): boolean | undefined {
 function bothKnown<T>(a: Known<T>, b: Known<T>, judge: (a: T, b: T) => boolean): boolean | undefined {
   return isKnown<T>(a) && isKnown<T>(b) ? judge(a, b) : undefined
 }
+
+/** A receiver whose type is not known may be what the image is for. */
+const mayBeOf = (bench: Bench, receiver: ReceiverUnit, typeId: string): boolean =>
+  isKnown(receiver.typeId)
+    ? receiver.typeId === typeId
+    : possibleTypes(bench, receiver).possible.some(type => type.id === typeId)
 
 const foreign = (image: StagedImage): StaleImage => ({
   name: image.name,

@@ -7,7 +7,7 @@ import type { Answer, Question } from './ask.ts'
 import { possibleTypes, speaksFor, typeLabel, withSeen } from './identify.ts'
 import { informationBits } from './information.ts'
 import { factOf, LOOKS, type Look } from './looks.ts'
-import { type Candidate, rankImages, type Verdict } from './rank.ts'
+import { type Candidate, type Ranked, rankImages, type Verdict } from './rank.ts'
 import { withUnit } from './rule.ts'
 
 /**
@@ -24,6 +24,8 @@ interface Case {
   readonly candidates: readonly Candidate[]
   /** What the rules would say of every candidate if the receiver were of this type. */
   readonly verdicts: (type: ReceiverType) => ReadonlyMap<string, Verdict>
+  /** For each possible type, the images that could come into question; the same text for the same images. */
+  readonly groups: readonly string[]
 }
 
 export const TYPE_FACT = 'receiver.typeId'
@@ -37,17 +39,12 @@ export function questionsForType(
 ): Question[] {
   const { possible } = possibleTypes(bench, receiver)
   if (possible.length === 0) return []
-  const known = new Map<string, ReadonlyMap<string, Verdict>>()
-  const verdicts = (type: ReceiverType) => {
-    const before = known.get(type.id)
-    if (before) return before
-    const typed = withUnit(bench, 'receivers', receiver.id, { typeId: type.id })
-    const ranked = rankImages(typed, receiver.id, route, candidates) ?? []
-    const found = new Map(ranked.map(r => [r.candidate.id, r.verdict]))
-    known.set(type.id, found)
-    return found
+  const verdicts = verdictsByType(bench, receiver, route, candidates)
+  const untold = { bench, receiver, possible, candidates, verdicts }
+  const c: Case = {
+    ...untold,
+    groups: possible.map(type => [...stillOpen(untold, [type])].sort().join()),
   }
-  const c: Case = { bench, receiver, possible, candidates, verdicts }
   const looks = LOOKS.filter(look => !isKnown<unknown>((receiver.seen ?? nothingSeen)[look.name]))
     .map(look => lookQuestion(c, look))
     .sort((a, b) => worth(b) - worth(a))
@@ -65,11 +62,37 @@ export function questionsForType(
 const couldContradict = (q: Question): boolean =>
   q.answers.some(a => a.leaves?.length === 0) || (q.other !== undefined && q.answers.length > 0)
 
+/** An image that is for another type does not fit; only the rest is asked about, once for each type. */
+function verdictsByType(
+  bench: Bench,
+  receiver: ReceiverUnit,
+  route: Route,
+  candidates: readonly Candidate[],
+): Case['verdicts'] {
+  const known = new Map<string, ReadonlyMap<string, Verdict>>()
+  const forOthers = new Map(candidates.map(({ id }): [string, Verdict] => [id, 'does-not-fit']))
+  return type => {
+    const before = known.get(type.id)
+    if (before) return before
+    const own = candidates.filter(({ facts }) => facts.typeId === type.id || !isKnown(facts.typeId))
+    const typed = withUnit(bench, 'receivers', receiver.id, { typeId: type.id })
+    const ranked = own.length === 0 ? [] : (rankImages(typed, receiver.id, route, own) ?? [])
+    const found = ranked.length === 0 ? forOthers : new Map([...forOthers, ...ranked.map(asVerdict)])
+    known.set(type.id, found)
+    return found
+  }
+}
+
+const asVerdict = ({ candidate, verdict }: Ranked): [string, Verdict] => [candidate.id, verdict]
+
 /** Rounded, so that equal questions stay in the order in which it is easy to look. */
 const worth = (q: Question): number => Math.round((q.bits + (q.imageBits ?? 0)) * 1e9)
 
 /** Images that could still come into question if the receiver is one of these types. */
-function stillOpen({ candidates, verdicts }: Case, types: readonly ReceiverType[]): Set<string> {
+function stillOpen(
+  { candidates, verdicts }: Omit<Case, 'groups'>,
+  types: readonly ReceiverType[],
+): Set<string> {
   const open = new Set<string>()
   for (const type of types)
     for (const [id, verdict] of verdicts(type)) if (verdict !== 'does-not-fit') open.add(id)
@@ -110,12 +133,12 @@ function lookQuestion(c: Case, look: Look): Question {
 
 /** A type that no offered answer is true of says nothing about any of them: it counts as true of each. */
 function bitsOf(c: Case, answers: readonly Answer[]): Pick<Question, 'bits' | 'imageBits'> {
-  const { possible } = c
+  const { possible, groups } = c
   const matched = new Set(answers.flatMap(a => a.leaves ?? []))
-  const cases = answers.map(a =>
-    possible.flatMap((type, i) => (a.leaves?.includes(type.id) || !matched.has(type.id) ? [i] : [])),
-  )
-  const groups = possible.map(type => [...stillOpen(c, [type])].sort().join())
+  const cases = answers.map(a => {
+    const leaves = new Set(a.leaves)
+    return possible.flatMap((type, i) => (leaves.has(type.id) || !matched.has(type.id) ? [i] : []))
+  })
   return {
     bits: positive(informationBits(cases, possible.length)),
     imageBits: positive(informationBits(cases, possible.length, i => groups[i])),

@@ -142,7 +142,7 @@ function receiverWords(bench: Bench, { receiver, model }: Around): DeviceWords {
     id: 'receiver',
     kind: 'Receiver',
     name: receiver.nickname,
-    line: `${type?.name ?? say(receiver.typeId)}, firmware ${say(receiver.firmware)}`,
+    line: `${type?.name ?? (isKnown(receiver.typeId) ? receiver.typeId : 'type not known')}, firmware ${say(receiver.firmware)}`,
     present: true,
     facts: [
       { label: 'Type', value: type === undefined ? say(receiver.typeId) : `${type.maker} ${type.name}` },
