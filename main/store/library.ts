@@ -3,14 +3,18 @@ import type { ImageCard } from '../../shared/image/image-card.ts'
 import type { TrustedKey } from '../../shared/image/signature.ts'
 import type { Uf2Family } from '../../shared/image/uf2-families.ts'
 import { type LibraryEntry, MOST_OTHER_FILES } from '../../shared/library/entry.ts'
-import type { Problem } from '../../shared/model/problem.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
 import { WorkerPool } from '../work/pool.ts'
 import type { ReadItem } from '../work/tasks.ts'
 import { alikeAmong, withAlike } from './alike.ts'
 import { isImageId, LibraryFiles } from './library-files.ts'
+import { bringsCard, withPast } from './library-merge.ts'
+import { notKept, otherDigest, unknownImage } from './library-problems.ts'
 import { oneAtATime } from './one-at-a-time.ts'
-import { judgeAnew } from './verdicts.ts'
+import { Verdicts } from './verdicts.ts'
+
+/** Entries read from the disk at once when the library is opened. */
+const READ_AT_ONCE = 32
 
 /** A file that is to be taken in: an image, or an archive of images. */
 export interface FileToTake {
@@ -43,6 +47,7 @@ export class Library {
   readonly #files: LibraryFiles
   readonly #nowIso: () => string
   readonly #pool: WorkerPool
+  readonly #verdicts: Verdicts
   readonly #keys: () => Promise<readonly TrustedKey[]>
   readonly #onChange: () => void
   /** Nothing that waits for a worker may run in turn: a worker may be waiting for its own turn. */
@@ -58,6 +63,7 @@ export class Library {
     this.#files = new LibraryFiles(dataFolder)
     this.#nowIso = nowIso
     this.#pool = options.pool ?? new WorkerPool()
+    this.#verdicts = new Verdicts(dataFolder, this.#pool)
     this.#keys = options.keys ?? (async () => [])
     this.#onChange = options.onChange ?? (() => {})
   }
@@ -68,11 +74,8 @@ export class Library {
    */
   async list(): Promise<LibraryEntry[]> {
     const entries = await this.#load()
-    for (const judged of await judgeAnew([...entries.values()], await this.#keys(), this.#pool))
-      await this.#change(judged.id, now =>
-        now.card === judged.card ? { ...now, signature: judged.signature } : now,
-      )
-    return withAlike([...entries.values()]).sort(
+    const judged = await this.#verdicts.judge([...entries.values()], await this.#keys())
+    return withAlike(judged).sort(
       (a, b) => b.imported.localeCompare(a.imported) || a.fileName.localeCompare(b.fileName),
     )
   }
@@ -115,12 +118,12 @@ export class Library {
   async restore(id: string): Promise<LibraryEntry> {
     const entries = await this.#load()
     const entry = await this.#inTurn('library', async () => {
-      if (!isImageId(id)) throw new ProblemError(unknown(id))
+      if (!isImageId(id)) throw new ProblemError(unknownImage(id))
       await this.#files.restore(id).catch(() => {
-        throw new ProblemError(unknown(id))
+        throw new ProblemError(unknownImage(id))
       })
       const restored = await this.#files.readEntry(id)
-      if (restored === undefined) throw new ProblemError(unknown(id))
+      if (restored === undefined) throw new ProblemError(unknownImage(id))
       entries.set(id, restored)
       return restored
     })
@@ -141,7 +144,7 @@ export class Library {
     this.#need(await this.#load(), id)
     if (card !== null && card.sha256 !== id) throw new ProblemError(otherDigest(id))
     await this.#change(id, before => {
-      const { signatureLost: _, signature: __, ...rest } = before
+      const { signatureLost: _, ...rest } = before
       const lost = card?.signature ? undefined : (before.card?.signature?.keyId ?? before.signatureLost)
       return {
         ...rest,
@@ -152,7 +155,7 @@ export class Library {
     })
     const listed = (await this.list()).find(entry => entry.id === id)
     this.#onChange()
-    if (listed === undefined) throw new ProblemError(unknown(id))
+    if (listed === undefined) throw new ProblemError(unknownImage(id))
     return listed
   }
 
@@ -254,14 +257,18 @@ export class Library {
 
   async #loadAll(): Promise<Map<string, LibraryEntry>> {
     const entries = new Map<string, LibraryEntry>()
-    for (const id of await this.#files.ids(Date.parse(this.#nowIso()))) {
-      const entry = (await this.#files.readEntry(id)) ?? (await this.#readAnew(id))
-      if (entry !== undefined) entries.set(id, entry)
-    }
+    const ids = await this.#files.ids(Date.parse(this.#nowIso()))
+    for (let at = 0; at < ids.length; at += READ_AT_ONCE)
+      for (const entry of await Promise.all(ids.slice(at, at + READ_AT_ONCE).map(id => this.#readOrAnew(id))))
+        if (entry !== undefined) entries.set(entry.id, entry)
     const old = [...entries.values()].filter(entry => entry.payloadKey === undefined)
     // They are listed as they are meanwhile: to read thousands anew takes minutes.
     if (old.length > 0) this.#settling = Promise.resolve().then(() => this.#complete(old))
     return entries
+  }
+
+  async #readOrAnew(id: string): Promise<LibraryEntry | undefined> {
+    return (await this.#files.readEntry(id)) ?? this.#readAnew(id)
   }
 
   /** A crash came between the image and its entry, or somebody damaged the entry. */
@@ -297,45 +304,7 @@ export class Library {
 
   #need(entries: Map<string, LibraryEntry>, id: string): LibraryEntry {
     const entry = entries.get(id)
-    if (entry === undefined) throw new ProblemError(unknown(id))
+    if (entry === undefined) throw new ProblemError(unknownImage(id))
     return entry
   }
 }
-
-/**
- * The same image again brings nothing new, unless it brings the card that was missing, or the signed card that takes
- * the place of an unsigned one. What a person has filled in stays.
- */
-function bringsCard(known: LibraryEntry, { card }: LibraryEntry): boolean {
-  if (card === null || card.sha256 !== known.id) return known.card === null && card !== null
-  if (known.card === null) return true
-  if (known.cardFrom !== 'beside' || card.signature === undefined) return false
-  return JSON.stringify(known.card) !== JSON.stringify(card)
-}
-
-/** The new entry with what was known of the image before. */
-function withPast(known: LibraryEntry, entry: LibraryEntry): LibraryEntry {
-  const { alike, alsoAs } = known
-  return { ...entry, ...(alike ? { alike } : {}), ...(alsoAs ? { alsoAs } : {}) }
-}
-
-const unknown = (id: string): Problem => ({
-  code: 'library.unknown',
-  field: 'id',
-  message: `There is no image ${id.slice(0, 12)} in the library.`,
-  remedy: 'Look at the list again: it may have been removed in another window.',
-})
-
-const otherDigest = (id: string): Problem => ({
-  code: 'library.other-digest',
-  field: 'sha256',
-  message: 'This image card describes another image.',
-  expected: id,
-})
-
-const notKept = (file: string, error: unknown): Problem => ({
-  code: 'library.not-kept',
-  file,
-  message: `The image could not be kept: ${error instanceof Error ? error.message : String(error)}.`,
-  remedy: 'Look whether the disk is full or read only, and import it again.',
-})

@@ -59,7 +59,14 @@ describe('the manifest of a card', () => {
       expect(good).toContain(from)
       expect(readManifest(good.replace(from, to), 'm')).toMatchObject({
         ok: false,
-        problems: [{ code: 'manifest.field', field, remedy: expect.stringContaining('Stage') }],
+        problems: [
+          {
+            code: 'manifest.field',
+            field,
+            message: expect.stringMatching(/^This cannot be /),
+            remedy: expect.stringContaining('Stage'),
+          },
+        ],
       })
     }
     expect(readManifest('x'.repeat(1_000_001), 'm')).toMatchObject({

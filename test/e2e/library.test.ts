@@ -237,3 +237,40 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
   })
 })
+
+describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)(
+  'the library’s dialogs, %s and small',
+  colorScheme => {
+    let workbench: Workbench
+    let page: Page
+
+    beforeAll(async () => {
+      workbench = await openWorkbench({
+        context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
+      })
+      page = workbench.page
+      page.setDefaultTimeout(15_000)
+      await openFirmware(page)
+    })
+    afterAll(async () => workbench?.close())
+
+    it('axe finds nothing, and nothing is cut off', async () => {
+      const on = parts(page)
+      await importFile(page, 'club.zip', club)
+      await on.outcomes.getByText('With its image card.').waitFor()
+      expect(await violations(page)).toEqual([])
+      await addKey(page, TEST_1)
+      await on.dialog.getByRole('row', { name: /Aldwick aldwick-2026/ }).waitFor()
+      expect(await violations(page)).toEqual([])
+      await page.keyboard.press('Escape')
+      await on.tools.getByRole('button', { name: 'Watched folder…' }).click()
+      await on.dialog.getByRole('list').waitFor()
+      expect(await violations(page)).toEqual([])
+      const wide = await page.evaluate(() => {
+        const root = document.documentElement
+        return [root.scrollWidth - root.clientWidth, root.scrollHeight - root.clientHeight]
+      })
+      expect(wide).toEqual([0, 0])
+    })
+  },
+)
