@@ -25,6 +25,8 @@ export function informationBits(
   cases: number,
   groupOf: (index: number) => string = String,
 ): number {
+  // Where nothing can be answered, nothing is told.
+  if (answers.length === 0) return 0
   const timesTrue = new Array<number>(cases).fill(0)
   for (const answer of answers) for (const index of answer) timesTrue[index] += 1
   const all = weigh(

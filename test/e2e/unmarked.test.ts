@@ -1,8 +1,30 @@
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { demoBench } from '../../shared/demo/bench.ts'
+import { type Bench, writeBench } from '../../shared/model/bench.ts'
+import type { Connector } from '../../shared/model/catalogue.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
+
+/** Four types that look alike, but that one takes another plug. */
+function byConnector(): Bench {
+  const demo = demoBench()
+  const [plug] = demo.catalogue.connectors
+  const four: Connector = {
+    ...plug,
+    id: 'four-pin',
+    name: 'Four-pin plug, 1.25 mm',
+    pins: [...plug.pins, { name: 'N', role: 'not-used' }],
+  }
+  const receiverTypes = demo.catalogue.receiverTypes.map(type => ({
+    ...type,
+    looks: undefined,
+    bands: demo.catalogue.receiverTypes[0].bands,
+    connectorId: type.id === 'tamsin-curlew-12' ? four.id : plug.id,
+  }))
+  return { ...demo, catalogue: { ...demo.catalogue, connectors: [plug, four], receiverTypes } }
+}
 
 describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
   let workbench: Workbench
@@ -182,6 +204,25 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     expect(await violations()).toEqual([])
     await dialog.getByRole('button', { name: 'Add the receiver' }).click()
     await page.getByRole('row', { name: /Found in a drawer.*not known/ }).waitFor()
+  })
+
+  it('is asked for its connector with the pins drawn, where that tells types apart', async () => {
+    await page.getByRole('button', { name: /^Benches/ }).click()
+    const chooser = page.waitForEvent('filechooser')
+    await page.getByRole('button', { name: 'Open a file…' }).click()
+    const buffer = Buffer.from(writeBench(byConnector()))
+    await (await chooser).setFiles({ name: 'plugs.json', mimeType: 'application/json', buffer })
+    // The bench before it has changes that are not saved.
+    await page.getByRole('dialog').getByRole('button', { name: 'Go on without saving' }).click()
+    await page.getByText('15 receivers').waitFor()
+    await page.getByRole('row', { name: /flea market/ }).click()
+    await page.getByRole('button', { name: 'Find out what it is' }).click()
+    const plugs = cards('Which connector does the update cable go into?')
+    await plugs.waitFor()
+    expect(await plugs.getByRole('img').count()).toBe(2)
+    expect(await violations()).toEqual([])
+    await plugs.getByRole('button', { name: /Four-pin/ }).click()
+    await page.getByRole('heading', { name: /It looks like a Tamsin Curlew 12/ }).waitFor()
     expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
   })
 })

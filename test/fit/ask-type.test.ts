@@ -157,6 +157,18 @@ describe('asking for the type of a receiver without markings', () => {
     expect(questions.at(-1)?.fact).toBe(TYPE_FACT)
   })
 
+  it('does not ask for what no type states', () => {
+    const silent: Bench = {
+      ...bench,
+      catalogue: {
+        ...bench.catalogue,
+        receiverTypes: receiverTypes.map(t => ({ ...t, looks: undefined })),
+      },
+    }
+    // The band is stated by every type; a bared end is one only where the type has such an antenna.
+    expect(ask(silent).map(q => q.fact)).toEqual(['receiver.seen.band', TYPE_FACT])
+  })
+
   it('takes a number that is not among the answers', () => {
     const { other } = ask(bench)[0]
     const seven = other!.answer(7)

@@ -50,6 +50,8 @@ describe('how much an answer tells', () => {
     expect(informationBits([[0, 1], [1]], 2)).toBeCloseTo(1 - 0.75 * entropyBits([2, 1]), 12)
   })
 
+  it('is nothing where nothing can be answered', () => expect(informationBits([], 4)).toBe(0))
+
   it('asks for the group only where only the group matters', () => {
     expect(informationBits(cases(1, 1, 1, 1), 4, i => (i < 2 ? 'a' : 'b'))).toBeCloseTo(1, 12)
     expect(informationBits(cases(2, 2), 4, i => (i % 2 === 0 ? 'a' : 'b'))).toBeCloseTo(0, 12)
