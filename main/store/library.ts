@@ -159,10 +159,11 @@ export class Library {
     return listed
   }
 
-  /** The file as it came. @throws ProblemError `library.unknown` and those of readBounded */
+  /** The file as it came, and its entry as `list` gives it but for what is alike. @throws ProblemError `library.unknown` and those of readBounded */
   async read(id: string): Promise<{ entry: LibraryEntry; octets: Uint8Array }> {
     const entry = this.#need(await this.#load(), id)
-    return { entry, octets: await this.#files.readImage(id) }
+    const [judged] = await this.#verdicts.judge([entry], await this.#keys())
+    return { entry: judged, octets: await this.#files.readImage(id) }
   }
 
   /** Resolves when entries of older versions have been read anew. */

@@ -51,13 +51,14 @@ export function WatchDialog({ client, watch, onChange, onClose }: WatchDialogPro
     }
   }
   const path = listing?.path ?? ''
+  const isThere = typed.trim() === '' || typed.trim() === path
   return (
     <Dialog
       title="Watched folder"
       lead="New images in this folder, and in the folders in it, are taken into the library by themselves. The files in it are only read, never changed or deleted."
       wide
       onClose={onClose}
-      onSubmit={() => void (typed.trim() === path ? set(path) : go(typed.trim()))}
+      onSubmit={() => void (isThere ? set(path) : go(typed.trim()))}
       foot={
         <>
           <Button kind="quiet" onClick={onClose}>
@@ -66,8 +67,8 @@ export function WatchDialog({ client, watch, onChange, onClose }: WatchDialogPro
           {watch?.folder != null && <Button onClick={() => void set(null)}>Stop watching</Button>}
           <Button
             kind="primary"
-            disabled={listing === undefined || listing.problem !== undefined}
-            onClick={() => void set(path)}
+            disabled={listing === undefined || (isThere && listing.problem !== undefined)}
+            onClick={() => void set(isThere ? path : typed.trim())}
           >
             Watch this folder
           </Button>
@@ -78,7 +79,7 @@ export function WatchDialog({ client, watch, onChange, onClose }: WatchDialogPro
       <Problems problems={problems} />
       <div className="fw-path">
         <TextField label="Folder" value={typed} onChange={setTyped} />
-        <Button type="submit" disabled={typed.trim() === '' || typed.trim() === path}>
+        <Button type="submit" disabled={isThere}>
           Go there
         </Button>
       </div>

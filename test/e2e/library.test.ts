@@ -233,6 +233,21 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     await on.dialog.waitFor({ state: 'detached' })
   })
 
+  it('stops an import on request; what was taken before stays', async () => {
+    const many = Array.from({ length: 400 }, (_, n) => ({
+      name: `many/${n}.hex`,
+      content: writeIntelHex([{ address: 0, octets: new Uint8Array(2048).fill(n % 251, n % 2000) }]),
+    }))
+    await importFile(page, 'many.zip', makeZip(many))
+    await page.getByRole('button', { name: 'Stop', exact: true }).click()
+    const heading = on.outcomes.getByRole('heading', { name: /not read/ })
+    await heading.waitFor()
+    const taken = Number(/(\d+) taken/.exec((await heading.textContent()) ?? '')?.[1] ?? 0)
+    expect(taken).toBeLessThan(400)
+    await on.outcomes.getByText('You stopped the import. What was taken before is in the library.').waitFor()
+    await on.outcomes.getByRole('button', { name: 'Close' }).click()
+  })
+
   it('leaves no trouble behind', () => {
     expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
   })
