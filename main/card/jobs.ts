@@ -5,6 +5,12 @@ import type { StoreRequest } from '../../shared/procedure/effects.ts'
 /** Stagings that are running: one at a time on a volume, each with the way to stop it. */
 export class StagingJobs {
   private readonly running = new Map<string, { readonly root: string; readonly stop: AbortController }>()
+  private readonly tell: (places: string[]) => void
+
+  /** @param tell hears of the volumes that are being written, whenever that changes */
+  constructor(tell: (places: string[]) => void = () => {}) {
+    this.tell = tell
+  }
 
   /**
    * @returns the signal that stops it, and what to call when it has ended
@@ -21,7 +27,12 @@ export class StagingJobs {
       })
     const stop = new AbortController()
     this.running.set(jobId, { root, stop })
-    return { signal: stop.signal, ended: () => void this.running.delete(jobId) }
+    this.tellAll()
+    const ended = () => {
+      this.running.delete(jobId)
+      this.tellAll()
+    }
+    return { signal: stop.signal, ended }
   }
 
   /** @returns whether there was anything to stop */
@@ -29,6 +40,10 @@ export class StagingJobs {
     const job = this.running.get(jobId)
     job?.stop.abort()
     return job !== undefined
+  }
+
+  private tellAll(): void {
+    this.tell([...this.running.values()].map(({ root }) => root))
   }
 }
 

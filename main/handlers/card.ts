@@ -37,7 +37,7 @@ interface Surroundings {
 
 /** `card.…`: the volumes of this machine, and what is put on them. */
 export function cardHandlers({ library, events, card }: Surroundings): CardHandlers {
-  const jobs = new StagingJobs()
+  const jobs = new StagingJobs(places => events.emit('card.writing', { places }))
   const now = card.now ?? (() => new Date().toISOString())
   const listVolumes = volumeLister(card)
   const targetOf = (place: Place) => findTarget(place, card, listVolumes)

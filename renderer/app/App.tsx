@@ -122,6 +122,7 @@ export function App({ client, settings }: AppProps) {
         To the view
       </a>
       <TopBar
+        client={client}
         open={open}
         said={said}
         onUndo={undo}

@@ -1,8 +1,11 @@
+import type { AppClient } from '../api/client.ts'
 import { hasUnsaved, type OpenBench } from '../state/bench-state.ts'
 import { Button } from '../ui/Button.tsx'
 import type { Said } from './use-said.ts'
+import { useWriting } from './use-writing.ts'
 
 export interface TopBarProps {
+  readonly client: Pick<AppClient, 'on'>
   readonly open: OpenBench | undefined
   readonly said: Said
   readonly onUndo: () => void
@@ -18,7 +21,7 @@ function savedWords(open: OpenBench): string {
 }
 
 /** Says which bench, which receiver, and whether anything is live. */
-export function TopBar({ open, said, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
+export function TopBar({ client, open, said, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
   const receiver = open?.bench.receivers.find(r => r.id === open.receiverId)
   const undone = open?.past.at(-1)?.label
   const redone = open?.future[0]?.label
@@ -78,9 +81,23 @@ export function TopBar({ open, said, onUndo, onRedo, onSave, onSaveAs, onExport 
           </Button>
         </>
       )}
-      <span className="app-live">
-        Nothing live<span className="app-live-more">: simulated devices only</span>
-      </span>
+      <Live client={client} />
     </header>
+  )
+}
+
+/** Whether anything real is being written right now, and where. */
+function Live({ client }: Pick<TopBarProps, 'client'>) {
+  const places = useWriting(client)
+  if (places.length > 0)
+    return (
+      <span className="app-live app-live-now" role="status" title={places.join(', ')}>
+        <strong>Live</strong>: writing to {places.join(', ')}
+      </span>
+    )
+  return (
+    <span className="app-live">
+      Nothing live<span className="app-live-more">: simulated devices only</span>
+    </span>
   )
 }

@@ -189,4 +189,8 @@ export const cardProgressSchema = z.object({
 })
 export type CardProgress = z.infer<typeof cardProgressSchema>
 
-export const cardEvents = { 'card.progress': cardProgressSchema } as const
+export const cardEvents = {
+  'card.progress': cardProgressSchema,
+  /** Volumes that are being written now, by path; told whenever that changes. */
+  'card.writing': z.object({ places: z.array(z.string()) }),
+} as const

@@ -14,6 +14,15 @@ describe('stagings that are running', () => {
     jobs.begin('one', '/a')
   })
 
+  it('tell which volumes are being written, whenever that changes', () => {
+    const told: string[][] = []
+    const jobs = new StagingJobs(places => told.push(places))
+    const one = jobs.begin('one', '/a')
+    jobs.begin('two', '/b').ended()
+    one.ended()
+    expect(told).toEqual([['/a'], ['/a', '/b'], ['/a'], []])
+  })
+
   it('are stopped each by its own name', () => {
     const jobs = new StagingJobs()
     const [a, b] = [jobs.begin('one', '/a'), jobs.begin('two', '/b')]

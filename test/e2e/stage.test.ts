@@ -147,12 +147,14 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
       .poll(() => on.dialog.getByRole('progressbar').evaluate(bar => (bar as HTMLProgressElement).value))
       .toBeGreaterThan(0)
     await on.dialog.getByText(/KiB of \d+ KiB written and read back/).waitFor()
+    expect(await page.locator('.app-top').textContent()).toContain(`Live: writing to ${card.root}`)
     // Escape does not take the window of a running job away, however often.
     await page.keyboard.press('Escape')
     await page.keyboard.press('Escape')
     await on.dialog.getByRole('button', { name: 'Stop' }).click()
     await on.dialog.getByText('Stopped. What was on the card before is as it was.').waitFor()
     expect(snapshot(card.root)).toEqual(before)
+    await expect.poll(() => page.locator('.app-top').textContent()).toContain('Nothing live')
   })
 
   it('pulled in the middle: says so, the old file is intact, and staging again succeeds', async () => {
