@@ -57,6 +57,11 @@ export const FAULT_NAMES = [
   'radio-battery-low',
   'reversed-cable',
   'second-supply',
+  'card-not-seated',
+  'signal-wire-open',
+  'binding-lost',
+  'antenna-damaged',
+  'receiver-dead',
 ] as const
 export type FaultName = (typeof FAULT_NAMES)[number]
 
@@ -121,6 +126,14 @@ function reversed(setup: Setup): Setup {
   const { cable } = around(setup.bench, setup.receiverId)
   const cables = setup.bench.cables.map(c =>
     c.id === cable?.id ? { ...c, wires: c.wires.map(w => ({ from: w.from, to: flip[w.to] })) } : c,
+  )
+  return { ...setup, bench: { ...setup.bench, cables } }
+}
+
+function withoutSignal(setup: Setup): Setup {
+  const { cable } = around(setup.bench, setup.receiverId)
+  const cables = setup.bench.cables.map(c =>
+    c.id === cable?.id ? { ...c, wires: c.wires.filter(w => w.from !== 'signal' && w.to !== 'signal') } : c,
   )
   return { ...setup, bench: { ...setup.bench, cables } }
 }
@@ -375,6 +388,52 @@ export const FAULTS: readonly Fault[] = [
     parameter: undefined,
     cure: 'Unplug the pack: the cable feeds the receiver.',
     apply: secondSupply,
+  },
+  {
+    name: 'card-not-seated',
+    label: 'Card not seated',
+    mechanism: 'The card is not all the way in, so the radio sees none.',
+    routes: BOTH,
+    parameter: undefined,
+    cure: 'Push the card in until it clicks.',
+    apply: s => inRadio(s, { cardId: undefined }),
+  },
+  {
+    name: 'signal-wire-open',
+    label: 'Signal wire broken',
+    mechanism: 'The signal wire of the update cable is broken inside; the supply still comes through.',
+    routes: CABLE,
+    parameter: undefined,
+    cure: 'Use another cable.',
+    apply: withoutSignal,
+  },
+  {
+    name: 'binding-lost',
+    label: 'Binding lost',
+    mechanism: 'Receiver and module no longer know each other, so neither answers the other by air.',
+    routes: WIRELESS,
+    parameter: undefined,
+    cure: 'Bind the receiver to the module again.',
+    apply: s => inWorld(s, { bindingLost: true }),
+  },
+  {
+    name: 'antenna-damaged',
+    label: 'Antenna damaged',
+    mechanism:
+      'The active end of the antenna of the receiver is broken, cut or shielded; every signal loses this much.',
+    routes: WIRELESS,
+    parameter: { kind: 'number', label: 'Lost', unit: 'dB', least: 0, most: 120, usual: 30 },
+    cure: 'Replace the antenna, and lay its active end straight and free.',
+    apply: (s, v) => inWorld(s, { antennaLossDb: Number(v) }),
+  },
+  {
+    name: 'receiver-dead',
+    label: 'Receiver dead',
+    mechanism: 'Something destroyed the receiver before: it stays dark whatever feeds it.',
+    routes: BOTH,
+    parameter: undefined,
+    cure: 'Replace the receiver.',
+    apply: s => inWorld(s, { receiverDead: true }),
   },
 ]
 

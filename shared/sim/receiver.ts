@@ -64,6 +64,8 @@ export interface ReceiverParts {
   /** The receiver's own truth, without an image: the rules that it stands by look at this. */
   readonly situation: Situation
   readonly settleMs: number
+  /** It and the module know each other: otherwise it does not answer by air. */
+  readonly bound: boolean
   /** The telemetry bus it hangs on, or none when only the air reaches it. */
   readonly line: Line | undefined
   /** Sends a reply over the air. */
@@ -96,6 +98,7 @@ export class Receiver implements Actor, Listener, Powered {
   }
 
   powerUp(): void {
+    if (this.p.memory.dead !== undefined) return this.goTo('dead', 'dark: it was destroyed before', false)
     this.p.onPower(true)
     this.start(false)
   }
@@ -140,12 +143,13 @@ export class Receiver implements Actor, Listener, Powered {
 
   /** A packet has come in by air. */
   hearAir(frame: Uint8Array): void {
+    if (!this.p.bound) return
     if (this.state === 'running' || (this.state === 'boot-loader' && this.airSession)) this.ask(frame, 'air')
   }
 
   /** Can it be found by air at all right now? */
   get listensOnAir(): boolean {
-    return this.state === 'running' || (this.state === 'boot-loader' && this.airSession)
+    return this.p.bound && (this.state === 'running' || (this.state === 'boot-loader' && this.airSession))
   }
 
   wake(code: number, argument: number): void {

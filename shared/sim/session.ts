@@ -153,6 +153,7 @@ class Session implements Actor {
   private makeReceiver(air: Air | undefined): Receiver {
     const { kernel, trace, flasher, rail, situation } = this
     const { world } = this.o.setup
+    if (world.receiverDead) this.o.memory.dead ??= 'it was dead before'
     const receiver = new Receiver({
       kernel,
       trace,
@@ -161,6 +162,7 @@ class Session implements Actor {
       flasher,
       rail,
       situation: { ...situation, image: undefined },
+      bound: !world.bindingLost,
       settleMs: world.settleMs ?? situation.receiverType.boot.settleMs,
       line: air === undefined ? this.line : undefined,
       overAir: frame => air?.fromReceiver(frame),
@@ -175,7 +177,7 @@ class Session implements Actor {
   private makeAir(): Air {
     const { situation } = this
     const { world } = this.o.setup
-    const ends = linkEndsOf(situation)
+    const ends = linkEndsOf(situation, world.antennaLossDb)
     const region = situation.module?.region ?? 'lbt'
     const air = new Air(this.kernel, {
       // Without a module the radio refuses before anything is sent; the figures are then never looked at.

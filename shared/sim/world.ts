@@ -27,6 +27,14 @@ export interface World {
   readonly cardImage: CardImage
   /** The radio's battery falls by this much for each minute of the session. */
   readonly batteryVoltsPerMinute: number
+  /** What a broken or badly placed antenna of the receiver takes from every signal. */
+  readonly antennaLossDb: number
+  /** The receiver has forgotten the module, or the module the receiver: neither answers the other by air. */
+  readonly bindingLost: boolean
+  /** Something destroyed the receiver before this session began. */
+  readonly receiverDead: boolean
+  /** The receiver sends nothing back by air while it flies. */
+  readonly telemetrySilent: boolean
 }
 
 export type CardImage =
@@ -52,6 +60,10 @@ export const calmWorld: World = {
   cardPulledAtMs: undefined,
   cardImage: { kind: 'as-chosen' },
   batteryVoltsPerMinute: 0,
+  antennaLossDb: 0,
+  bindingLost: false,
+  receiverDead: false,
+  telemetrySilent: false,
 }
 
 /** One session before it starts. */

@@ -64,6 +64,18 @@ const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; say
     says: /radio refuses: The battery/,
   },
   'reversed-cable': { outcome: { cable: 'destroyed' }, says: /supply was reversed/ },
+  'card-not-seated': {
+    outcome: { cable: 'unchanged', wireless: 'unchanged' },
+    says: /card refuses: .*no card|card/i,
+  },
+  'signal-wire-open': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'binding-lost': { outcome: { wireless: 'unchanged' }, says: /finds no receiver/ },
+  // Two metres away there is so much signal that a broken antenna does not matter: range suffers, not the update.
+  'antenna-damaged': { outcome: { wireless: 'updated' }, says: /./ },
+  'receiver-dead': {
+    outcome: { cable: 'destroyed', wireless: 'destroyed' },
+    says: /does not answer|finds no/,
+  },
   'second-supply': { outcome: { cable: 'destroyed' }, says: /two supplies drove/ },
 }
 

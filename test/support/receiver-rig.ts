@@ -70,6 +70,7 @@ export function receiverRig(
     flasher,
     rail,
     situation,
+    bound: true,
     settleMs,
     line,
     overAir: frame => byAir.push(frame),

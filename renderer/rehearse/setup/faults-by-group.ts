@@ -6,14 +6,17 @@ const GROUPS: readonly { readonly title: string; readonly names: readonly FaultN
     title: 'Power',
     names: ['power-cut', 'supply-sag', 'second-supply', 'reversed-cable', 'radio-battery-low'],
   },
-  { title: 'Cable and bus', names: ['cable-loose', 'line-noise', 'chatty-sensor'] },
-  { title: 'Receiver', names: ['slow-settle'] },
-  { title: 'Image and card', names: ['wrong-type', 'damaged-image', 'card-pulled', 'card-full'] },
+  { title: 'Cable and bus', names: ['cable-loose', 'signal-wire-open', 'line-noise', 'chatty-sensor'] },
+  { title: 'Receiver', names: ['slow-settle', 'receiver-dead'] },
+  {
+    title: 'Image and card',
+    names: ['wrong-type', 'damaged-image', 'card-not-seated', 'card-pulled', 'card-full'],
+  },
   {
     title: 'Module',
     names: ['module-off', 'module-generation', 'module-band', 'module-too-old', 'module-too-new'],
   },
-  { title: 'Air', names: ['out-of-range', 'too-close', 'interference'] },
+  { title: 'Air', names: ['out-of-range', 'too-close', 'interference', 'antenna-damaged', 'binding-lost'] },
 ]
 
 export interface FaultGroup {
