@@ -137,7 +137,7 @@ const LEFT_OVER = 0.002
 function planRepairs(system: System, likely: readonly Weighted[], options: AdviceOptions): RepairPlan {
   const costOf = new Map(system.causes.map(({ id, repairMinutes }) => [id, repairMinutes]))
   const repaired = new Set<string>()
-  let open = likely
+  let open: readonly Weighted[] = whatBringsItAbout(system, likely)
   let left = 1
   let minutes = 0
   let first: readonly string[] | undefined
@@ -151,6 +151,20 @@ function planRepairs(system: System, likely: readonly Weighted[], options: Advic
     left = open.reduce((sum, { weight }) => sum + weight, 0)
   }
   return { minutes: minutes + left * options.giveUpMinutes, first: first ?? [] }
+}
+
+/** Of each set, the causes that bring the symptom about: with these repaired it is gone, whatever else is wrong. */
+function whatBringsItAbout(system: System, likely: readonly Weighted[]): Weighted[] {
+  const shows = new Set(system.symptom.shows)
+  const sets = new Map<string, { members: readonly string[]; weight: number }>()
+  for (const { members, weight } of likely) {
+    const bringing = members.filter(id => shows.has(id))
+    const key = bringing.join()
+    const same = sets.get(key)
+    if (same === undefined) sets.set(key, { members: bringing, weight })
+    else same.weight += weight
+  }
+  return [...sets.values()].sort((a, b) => b.weight - a.weight)
 }
 
 function bestStep(

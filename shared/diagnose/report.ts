@@ -31,6 +31,8 @@ export const diagnosisRequestSchema = z.object({
   bench: benchSchema,
   receiverId: idSchema,
   symptom: symptomSchema,
+  /** The way the update went; by air where the symptom is one of the air, else by cable. */
+  route: routeSchema.optional(),
   /** The image that was to go in, one of the bench's; without it the image rules are asked for. */
   imageId: idSchema.optional(),
   /** By fact; what is missing was not asked yet. They go before what the bench says. */
@@ -38,6 +40,8 @@ export const diagnosisRequestSchema = z.object({
     .record(factIdSchema, answerSchema)
     .refine(answers => Object.keys(answers).length <= 200, { error: 'at most 200 answers' })
     .default({}),
+  /** Causes that were put right, and the symptom is still there. */
+  tried: z.array(causeIdSchema).max(100).default([]),
   /** How often each cause was found on this bench before, from the logbook. */
   counts: z.record(causeIdSchema, z.number().int().min(0).max(1_000_000)).default({}),
 })

@@ -74,8 +74,17 @@ export function watch(setup: Setup, seed: number): Seen {
   return {
     symptom,
     unsound: unsoundIn(setup, situation, end, outcome, flight),
-    broken: new Set(findings(situation).flatMap(f => (f.holds === 'no' ? [f.rule.id] : []))),
+    broken: brokenIn(situation),
   }
+}
+
+/** Rules that do not hold, those of the link among them whatever way the update goes. */
+function brokenIn(s: Situation): Set<RuleId> {
+  const found = [
+    ...findings(s),
+    ...findings({ ...s, route: 'wireless' }).filter(f => LINK.includes(f.rule.id)),
+  ]
+  return new Set(found.flatMap(f => (f.holds === 'no' ? [f.rule.id] : [])))
 }
 
 interface Flight {
@@ -85,7 +94,7 @@ interface Flight {
 }
 
 /** The rules without which module and receiver do not talk, update or not. */
-const LINK: readonly RuleId[] = [
+export const LINK: readonly RuleId[] = [
   'module-present',
   'module-on',
   'module-hardware',

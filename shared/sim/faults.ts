@@ -62,6 +62,7 @@ export const FAULT_NAMES = [
   'binding-lost',
   'antenna-damaged',
   'receiver-dead',
+  'worn-flash',
 ] as const
 export type FaultName = (typeof FAULT_NAMES)[number]
 
@@ -434,6 +435,22 @@ export const FAULTS: readonly Fault[] = [
     parameter: undefined,
     cure: 'Replace the receiver.',
     apply: s => inWorld(s, { receiverDead: true }),
+  },
+  {
+    name: 'worn-flash',
+    label: 'Worn flash',
+    mechanism: 'A cell of the flash, written too often, does not take every bit at first.',
+    routes: BOTH,
+    parameter: {
+      kind: 'number',
+      label: 'From octet',
+      unit: 'from start',
+      least: 0,
+      most: 0xffff_ffff,
+      usual: 2048,
+    },
+    cure: 'Write it once more; where it fails at the same place again, replace the receiver.',
+    apply: (s, v) => inWorld(s, { wornFlashAt: Math.floor(Number(v)) }),
   },
 ]
 

@@ -51,6 +51,7 @@ export class Flasher implements Actor {
   private readonly tearing: Dice
   private readonly cut: CutPoint | undefined
   private readonly onCut: () => void
+  private readonly wornAt: number | undefined
 
   constructor(options: {
     kernel: Kernel
@@ -60,6 +61,8 @@ export class Flasher implements Actor {
     tearing: Dice
     cut: CutPoint | undefined
     onCut: () => void
+    /** One word from this octet of program flash on no longer takes every bit. */
+    wornAt?: number
   }) {
     this.kernel = options.kernel
     this.trace = options.trace
@@ -68,6 +71,7 @@ export class Flasher implements Actor {
     this.tearing = options.tearing
     this.cut = options.cut
     this.onCut = options.onCut
+    this.wornAt = options.wornAt
   }
 
   erase(region: FlashRegion, page: number, then: () => void): void {
@@ -109,10 +113,25 @@ export class Flasher implements Actor {
     this.running = undefined
     this.andThen = undefined
     if (op.kind === 'erase') erase(op.region, op.page)
-    else program(op.region, op.offset, op.data, this.type.flash.wordBytes)
+    else {
+      program(op.region, op.offset, op.data, this.type.flash.wordBytes)
+      this.wear(op)
+    }
     this.log(op, op.endNs, false)
     if (this.cutsHere('after')) return this.onCut()
     then()
+  }
+
+  /** A cell that has been written too often keeps the bit that erasing gave it. */
+  private wear({ region, offset, data }: Operation): void {
+    const { wornAt } = this
+    if (wornAt === undefined || region.name !== 'program') return
+    const from = Math.max(0, wornAt - offset)
+    if (wornAt < offset || from >= data.length) return
+    const at = data.findIndex((octet, i) => i >= from && octet !== 0xff)
+    if (at < 0) return
+    const written = region.octets[offset + at]
+    region.octets[offset + at] = written | (written + 1)
   }
 
   private begin(op: Omit<Operation, 'startNs' | 'endNs'>, durationNs: number, then: () => void): void {

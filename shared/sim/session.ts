@@ -112,6 +112,7 @@ class Session implements Actor {
       tearing: dice(options.seed, 'tearing'),
       cut: world.cut,
       onCut: () => this.powerCut(),
+      wornAt: world.wornFlashAt,
     })
     const receiver = this.makeReceiver(cable ? undefined : this.makeAir())
     this.rail.connect(receiver)

@@ -33,6 +33,8 @@ export interface World {
   readonly bindingLost: boolean
   /** Something destroyed the receiver before this session began. */
   readonly receiverDead: boolean
+  /** From this octet of program flash on, one word no longer takes every bit. */
+  readonly wornFlashAt: number | undefined
   /** The receiver sends nothing back by air while it flies. */
   readonly telemetrySilent: boolean
 }
@@ -63,6 +65,7 @@ export const calmWorld: World = {
   antennaLossDb: 0,
   bindingLost: false,
   receiverDead: false,
+  wornFlashAt: undefined,
   telemetrySilent: false,
 }
 

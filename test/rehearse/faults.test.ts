@@ -76,6 +76,10 @@ const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; say
     outcome: { cable: 'destroyed', wireless: 'destroyed' },
     says: /does not answer|finds no/,
   },
+  'worn-flash': {
+    outcome: { cable: 'needs-cable', wireless: 'needs-cable' },
+    says: /not what was sent to it/,
+  },
   'second-supply': { outcome: { cable: 'destroyed' }, says: /two supplies drove/ },
 }
 

@@ -7,7 +7,7 @@ const GROUPS: readonly { readonly title: string; readonly names: readonly FaultN
     names: ['power-cut', 'supply-sag', 'second-supply', 'reversed-cable', 'radio-battery-low'],
   },
   { title: 'Cable and bus', names: ['cable-loose', 'signal-wire-open', 'line-noise', 'chatty-sensor'] },
-  { title: 'Receiver', names: ['slow-settle', 'receiver-dead'] },
+  { title: 'Receiver', names: ['slow-settle', 'worn-flash', 'receiver-dead'] },
   {
     title: 'Image and card',
     names: ['wrong-type', 'damaged-image', 'card-not-seated', 'card-pulled', 'card-full'],

@@ -1,0 +1,161 @@
+import { describe, expect, it } from 'vitest'
+import { demoBench } from '../../shared/demo/bench.ts'
+import { diagnose, readingsOf, routeOf } from '../../shared/diagnose/diagnose.ts'
+import { explain, whyLook, whyRepair } from '../../shared/diagnose/explain.ts'
+import { modelSymptom, modelTable } from '../../shared/diagnose/model.ts'
+import {
+  type DiagnosisRequest,
+  diagnosisRequestSchema,
+  diagnosisSchema,
+  SYMPTOMS,
+} from '../../shared/diagnose/report.ts'
+import { symptomWords } from '../../shared/diagnose/words.ts'
+import { withUnit } from '../../shared/fit/rule.ts'
+
+const bench = demoBench()
+const request = (change: Partial<DiagnosisRequest> = {}): DiagnosisRequest => ({
+  bench,
+  receiverId: 'wren-trainer',
+  symptom: 'not-offered',
+  answers: {},
+  tried: [],
+  counts: {},
+  ...change,
+})
+function ask(change: Partial<DiagnosisRequest> = {}) {
+  const done = diagnose(diagnosisRequestSchema.parse(request(change)))
+  if (!done.ok) throw new Error(done.problems.map(p => p.message).join(' '))
+  return diagnosisSchema.parse(done.value)
+}
+const first = (d: ReturnType<typeof ask>) => d.causes[0].members.map(m => m.id)
+
+describe('a diagnosis', () => {
+  it('has causes, a next step and words for every symptom, by every route that it can come by', () => {
+    for (const symptom of SYMPTOMS)
+      for (const route of symptomWords[symptom].routes) {
+        const d = ask({ symptom, route })
+        expect(d.route).toBe(route)
+        expect(d.causes.length).toBeGreaterThan(0)
+        const total = d.causes.reduce((sum, c) => sum + c.likelihood, 0)
+        expect(total).toBeLessThanOrEqual(1 + 1e-9)
+        for (const cause of d.causes) expect(cause.explanation.join(' ')).toContain('that is what was seen')
+        expect(d.next.why.length).toBeGreaterThan(10)
+      }
+  })
+
+  it('takes what the bench knows for an answer, says where it comes from, and lets itself be overruled', () => {
+    const d = ask()
+    const region = d.facts.find(f => f.id === 'module-region')
+    expect(region).toMatchObject({ answer: 'yes', from: 'bench', benchSays: 'yes' })
+    const over = ask({ answers: { 'module-region': 'no' } })
+    expect(over.facts.find(f => f.id === 'module-region')).toMatchObject({
+      answer: 'no',
+      from: 'you',
+      benchSays: 'yes',
+    })
+    expect(first(over)).toEqual(['module-region'])
+  })
+
+  it('finds what is wrong on the bench by itself', () => {
+    const older = withUnit(bench, 'modules', 'inner-tarn', { firmware: '3.0.0' })
+    const d = ask({ bench: older })
+    expect(['module-too-old', 'module-too-new']).toContain(first(d)[0])
+    expect(d.causes[0].explanation.join(' ')).toContain("module's 3.0.0 is too old")
+  })
+
+  it('does not take for known what the bench only once wrote down: a voltage, a distance', () => {
+    const battery = ask().facts.find(f => f.id === 'radio-battery')
+    expect(battery).toMatchObject({ answer: null, from: null, benchSays: 'yes' })
+  })
+
+  it('names two causes where two answers need them', () => {
+    const d = ask({
+      symptom: 'no-answer',
+      answers: { 'line-quiet': 'no', 'signal-wire': 'no', 'with-another-cable': 'no' },
+    })
+    expect(first(d).sort()).toEqual(['chatty-sensor', 'signal-wire-open'])
+  })
+
+  it('says which answer it would have to doubt', () => {
+    const d = ask({ symptom: 'no-answer', answers: { 'line-quiet': 'yes', 'signal-wire': 'yes' } })
+    for (const cause of d.causes) expect(cause.doubts.length).toBeGreaterThan(0)
+    expect(d.causes[0].explanation.join(' ')).toContain('answered wrongly')
+  })
+
+  it('does not ask again for what cannot be checked', () => {
+    const before = ask()
+    if (before.next.do !== 'look') throw new Error('there is nothing to look at')
+    const { fact } = before.next
+    const after = ask({ answers: { [fact]: 'cannot-check' } })
+    expect(after.next.do === 'look' && after.next.fact).not.toBe(fact)
+    expect(readingsOf(after.facts).has(fact)).toBe(false)
+  })
+
+  it('listens to the logbook', () => {
+    const without = ask({ symptom: 'no-telemetry' })
+    const counts = { 'antenna-damaged': 500 }
+    expect(first(without)).toEqual(['telemetry-off'])
+    expect(first(ask({ symptom: 'no-telemetry', counts }))).toEqual(['antenna-damaged'])
+  })
+
+  it('comes to an end: following its advice finds and repairs each cause that there is', () => {
+    for (const symptom of [
+      'not-offered',
+      'not-found',
+      'no-answer',
+      'stops',
+      'dead',
+      'write-refused',
+    ] as const) {
+      const route = routeOf({ symptom })
+      const table = modelTable(bench, 'wren-trainer', route)
+      const model = modelSymptom(table!, symptom)
+      for (const hidden of model.shows) {
+        const answers: Record<string, 'yes' | 'no'> = {}
+        const tried: string[] = []
+        for (let step = 0; step < 40 && !tried.includes(hidden); step++) {
+          const done = diagnose(request({ symptom, answers, tried, bench: unknownBench }), { table })
+          const next = done.ok ? done.value.next : undefined
+          if (next?.do === 'look') {
+            const { spec, shows } = model.facts.find(f => f.spec.id === next.fact)!
+            answers[next.fact] = shows.includes(hidden) === (spec.sound === 'yes') ? 'no' : 'yes'
+          } else if (next?.do === 'repair') tried.push(...next.members)
+          else break
+        }
+        expect(tried, `${symptom}: ${hidden}, after ${JSON.stringify(answers)}`).toContain(hidden)
+      }
+    }
+  })
+
+  it('says kindly what it cannot be asked about', () => {
+    expect(diagnose(request({ receiverId: 'nobody' }))).toMatchObject({
+      ok: false,
+      problems: [{ code: 'bench.no-receiver' }],
+    })
+    expect(diagnose(request({ receiverId: 'flea-market' })).ok).toBe(false)
+    expect(diagnose(request({ imageId: 'no-such-image' }))).toMatchObject({
+      ok: false,
+      problems: [{ code: 'image.unknown' }],
+    })
+  })
+})
+
+/** A bench that knows nothing of module and receiver, so that everything has to be asked. */
+const unknownBench = withUnit(
+  withUnit(bench, 'modules', 'inner-tarn', { firmware: 'unknown', region: 'unknown', generation: 'unknown' }),
+  'receivers',
+  'wren-trainer',
+  { firmware: 'unknown', region: 'unknown', generation: 'unknown', hardwareRevision: 'unknown' },
+)
+
+describe('the words of an explanation', () => {
+  it('say what a look would tell apart, and why to repair now', () => {
+    const model = modelSymptom(modelTable(bench, 'wren-trainer', 'cable')!, 'no-answer')
+    const d = ask({ symptom: 'no-answer' })
+    expect(whyLook(model, 'line-quiet', d.causes, 4)).toMatch(
+      /^It tells “A sensor.*from “The signal wire.*4 minutes/,
+    )
+    expect(whyRepair(['chatty-sensor'], d.causes)).toMatch(/likelihood of \d+ %/)
+    expect(explain(model, [], d.facts, [], () => '')).not.toContain('undefined')
+  })
+})
