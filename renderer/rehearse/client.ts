@@ -13,4 +13,5 @@ export interface RehearsalReply {
 export interface RehearseClient {
   call(method: 'rehearse.run', request: RehearsalRequest): Promise<RehearsalReply>
   call(method: 'library.list', request: object): Promise<{ readonly entries: readonly LibraryEntry[] }>
+  on(event: 'library.changed', listener: () => void): () => void
 }

@@ -9,12 +9,17 @@ export function useLibraryImages(client: RehearseClient): readonly LibraryEntry[
   const [entries, setEntries] = useState<readonly LibraryEntry[]>()
   useEffect(() => {
     let isCurrent = true
-    client.call('library.list', {}).then(
-      reply => isCurrent && setEntries(reply.entries),
-      () => isCurrent && setEntries([]),
-    )
+    const load = () =>
+      client.call('library.list', {}).then(
+        reply => isCurrent && setEntries(reply.entries),
+        () => isCurrent && setEntries(before => before ?? []),
+      )
+    void load()
+    // The watched folder, or another window, may bring one while this view is shown.
+    const stop = client.on('library.changed', () => void load())
     return () => {
       isCurrent = false
+      stop()
     }
   }, [client])
   return entries
