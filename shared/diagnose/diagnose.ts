@@ -15,12 +15,12 @@ import {
   modelSymptom,
   modelTable,
   type SymptomModel,
-  systemCauses,
+  systemOf,
   type TableModel,
 } from './model.ts'
 import { advise, usualCosts } from './next-check.ts'
 import type { Answer, CauseSetReport, Diagnosis, DiagnosisRequest, FactReport, NextStep } from './report.ts'
-import type { Reading, System } from './system.ts'
+import type { Reading } from './system.ts'
 import { LINK } from './watch.ts'
 import { symptomWords } from './words.ts'
 
@@ -125,24 +125,7 @@ function reportFact(
 
 const other = (answer: 'yes' | 'no') => (answer === 'yes' ? 'no' : 'yes')
 
-/** What looking can cost beside the time, where something can happen; in minutes. Common practice, no source. */
-const RISK_MINUTES = 2
-
 type Known = Pick<DiagnosisRequest, 'counts' | 'tried'>
-
-function systemOf(model: SymptomModel, { counts, tried }: Known): System {
-  return {
-    causes: systemCauses(model.causes, counts),
-    facts: model.facts.map(({ spec, shows }) => ({
-      id: spec.id,
-      shows,
-      minutes: spec.minutes + (spec.risk === undefined ? 0 : RISK_MINUTES),
-      hurts: spec.risk !== undefined,
-      misread: spec.misread,
-    })),
-    symptom: { shows: model.shows, excludes: [...model.excludes, ...tried] },
-  }
-}
 
 /** The readings that people and bench have given. */
 export function readingsOf(facts: readonly FactReport[]): Map<string, Reading> {
@@ -158,7 +141,7 @@ function conclude(
   found: Findings,
   known: Known,
 ): Pick<Diagnosis, 'causes' | 'next'> {
-  const system = systemOf(model, known)
+  const system = systemOf(model, known.counts, known.tried)
   const readings = readingsOf(facts)
   const all = suspicions(system, readings)
   const told = worthTelling(all).slice(0, MOST_TOLD)

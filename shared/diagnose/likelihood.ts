@@ -23,24 +23,26 @@ const NEGLIGIBLE = 23
  * @returns an empty list where no set of this size explains the symptom
  */
 export function suspicions(system: System, readings: Readings, mostFaults = MOST_FAULTS): Suspicion[] {
-  const weighed = weigh(compile(system, readings), mostFaults)
-  const most = weighed.reduce((high, { log }) => Math.max(high, log), Number.NEGATIVE_INFINITY)
-  const likely = weighed.filter(({ log }) => log > most - NEGLIGIBLE)
+  const likely = weigh(compile(system, readings), mostFaults)
+  const most = likely.reduce((high, { log }) => Math.max(high, log), Number.NEGATIVE_INFINITY)
   const total = likely.reduce((sum, { log }) => sum + Math.exp(log - most), 0)
   return likely
     .map(({ members, log, doubts }) => ({ members, likelihood: Math.exp(log - most) / total, doubts }))
     .sort((a, b) => b.likelihood - a.likelihood || (a.members.join() < b.members.join() ? -1 : 1))
 }
 
+/** Facts are taken eight at a time: what each pattern of wrong readings weighs is looked up. */
+const LANE = 8
+
 interface Compiled {
   readonly causes: readonly { readonly id: string; readonly logOdds: number; readonly explains: boolean }[]
-  readonly facts: readonly { readonly id: string; readonly unsound: boolean; readonly log: LogMisread }[]
-  /** For each cause, which of the facts it shows in: 1 or 0. */
+  readonly factIds: readonly string[]
+  /** By lane: a bit is 1 where the fact was read as unsound. */
+  readonly unsound: Uint8Array
+  /** By lane, the logarithm of how likely the readings are, by the pattern of those that must be wrong. */
+  readonly logOf: readonly Float64Array[]
+  /** By cause and lane: a bit is 1 where the cause shows in the fact. */
   readonly effects: readonly Uint8Array[]
-}
-interface LogMisread {
-  readonly right: number
-  readonly wrong: number
 }
 
 function compile(system: System, readings: Readings): Compiled {
@@ -50,14 +52,34 @@ function compile(system: System, readings: Readings): Compiled {
     .filter(({ id }) => !excluded.has(id))
     .map(({ id, prior }) => ({ id, logOdds: Math.log(prior / (1 - prior)), explains: explains.has(id) }))
   const read = system.facts.filter(fact => readings.has(fact.id))
-  const facts = read.map(({ id, misread }) => {
-    const wrong = Math.max(LEAST_MISREAD, misread)
-    const log = { right: Math.log(1 - wrong), wrong: Math.log(wrong) }
-    return { id, unsound: readings.get(id) === 'unsound', log }
-  })
   const shown = read.map(fact => new Set(fact.shows))
-  const effects = causes.map(({ id }) => Uint8Array.from(shown, set => Number(set.has(id))))
-  return { causes, facts, effects }
+  return {
+    causes,
+    factIds: read.map(({ id }) => id),
+    unsound: lanes(read.map(({ id }) => readings.get(id) === 'unsound')),
+    logOf: Array.from({ length: Math.ceil(read.length / LANE) }, (_, lane) =>
+      logOfPatterns(read.slice(lane * LANE, (lane + 1) * LANE).map(({ misread }) => misread)),
+    ),
+    effects: causes.map(({ id }) => lanes(shown.map(set => set.has(id)))),
+  }
+}
+
+function lanes(bits: readonly boolean[]): Uint8Array {
+  const packed = new Uint8Array(Math.ceil(bits.length / LANE))
+  bits.forEach((bit, f) => {
+    if (bit) packed[f >> 3] |= 1 << (f & 7)
+  })
+  return packed
+}
+
+function logOfPatterns(misreads: readonly number[]): Float64Array {
+  const logs = misreads.map(misread => {
+    const wrong = Math.max(LEAST_MISREAD, misread)
+    return { right: Math.log(1 - wrong), wrong: Math.log(wrong) }
+  })
+  return Float64Array.from({ length: 1 << misreads.length }, (_, pattern) =>
+    logs.reduce((sum, { right, wrong }, f) => sum + ((pattern >> f) & 1 ? wrong : right), 0),
+  )
 }
 
 interface Weighed {
@@ -66,24 +88,49 @@ interface Weighed {
   readonly doubts: readonly string[]
 }
 
-function weigh({ causes, facts, effects }: Compiled, mostFaults: number): Weighed[] {
-  const weighed: Weighed[] = []
-  const visit = (from: number, chosen: readonly number[], seen: Uint8Array, log: number) => {
+/** All sets that explain the symptom and are not negligible beside the likeliest. */
+function weigh(compiled: Compiled, mostFaults: number): Weighed[] {
+  const { causes, effects, unsound, logOf } = compiled
+  const scored: { readonly chosen: readonly number[]; readonly log: number }[] = []
+  let most = Number.NEGATIVE_INFINITY
+  const visit = (chosen: readonly number[], seen: Uint8Array, odds: number, explains: boolean) => {
+    const from = chosen.length === 0 ? 0 : chosen[chosen.length - 1] + 1
+    const isLast = chosen.length + 1 >= mostFaults
     for (let i = from; i < causes.length; i++) {
-      const members = [...chosen, i]
-      const now = effects[i].map((effect, f) => effect | seen[f])
-      const odds = log + causes[i].logOdds
-      if (members.some(m => causes[m].explains)) {
-        const wrong = facts.map((fact, f) => (now[f] === 1) !== fact.unsound)
-        const read = facts.reduce((sum, fact, f) => sum + (wrong[f] ? fact.log.wrong : fact.log.right), 0)
-        const doubts = facts.filter((_, f) => wrong[f]).map(({ id }) => id)
-        weighed.push({ members: members.map(m => causes[m].id), log: odds + read, doubts })
+      const effect = effects[i]
+      const nowOdds = odds + causes[i].logOdds
+      const nowExplains = explains || causes[i].explains
+      if (nowExplains) {
+        let log = nowOdds
+        for (let l = 0; l < logOf.length; l++) log += logOf[l][(seen[l] | effect[l]) ^ unsound[l]]
+        if (log > most - NEGLIGIBLE) scored.push({ chosen: [...chosen, i], log })
+        if (log > most) most = log
       }
-      if (members.length < mostFaults) visit(i + 1, members, now, odds)
+      if (!isLast)
+        visit(
+          [...chosen, i],
+          seen.map((bits, l) => bits | effect[l]),
+          nowOdds,
+          nowExplains,
+        )
     }
   }
-  visit(0, [], new Uint8Array(facts.length), 0)
-  return weighed
+  visit([], new Uint8Array(logOf.length), 0, false)
+  return scored
+    .filter(({ log }) => log > most - NEGLIGIBLE)
+    .map(({ chosen, log }) => ({
+      members: chosen.map(i => causes[i].id),
+      log,
+      doubts: doubtsOf(compiled, chosen),
+    }))
+}
+
+function doubtsOf({ factIds, effects, unsound }: Compiled, chosen: readonly number[]): string[] {
+  return factIds.filter((_, f) => {
+    const lane = f >> 3
+    const seen = chosen.reduce((bits, i) => bits | effects[i][lane], 0)
+    return (((seen ^ unsound[lane]) >> (f & 7)) & 1) === 1
+  })
 }
 
 /**

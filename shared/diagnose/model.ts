@@ -3,7 +3,7 @@ import type { Route } from '../model/units.ts'
 import { CAUSES, type Cause } from './causes.ts'
 import { FACTS, type FactSpec } from './facts.ts'
 import { SYMPTOMS, type SymptomId } from './report.ts'
-import type { SystemCause } from './system.ts'
+import type { System, SystemCause } from './system.ts'
 import { twinOf } from './twin.ts'
 import { type Seen, watch } from './watch.ts'
 
@@ -120,4 +120,29 @@ export const systemCauses = (
     prior: Math.min(0.9, Math.max(1e-6, priors.get(id) ?? 0)),
     repairMinutes: repair.minutes + (repair.reversible ? 0 : 30),
   }))
+}
+
+/** What looking can cost beside the time, where something can happen; in minutes. Common practice, no source. */
+const RISK_MINUTES = 2
+
+/**
+ * What there is to reason about for this symptom.
+ * @param tried ids of causes that were put right without the symptom going away
+ */
+export function systemOf(
+  model: SymptomModel,
+  counts: Readonly<Record<string, number>>,
+  tried: readonly string[],
+): System {
+  return {
+    causes: systemCauses(model.causes, counts),
+    facts: model.facts.map(({ spec, shows }) => ({
+      id: spec.id,
+      shows,
+      minutes: spec.minutes + (spec.risk === undefined ? 0 : RISK_MINUTES),
+      hurts: spec.risk !== undefined,
+      misread: spec.misread,
+    })),
+    symptom: { shows: model.shows, excludes: [...model.excludes, ...tried] },
+  }
 }
