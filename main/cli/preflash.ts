@@ -1,6 +1,7 @@
 import { Command, CommanderError } from 'commander'
 import manifest from '../../package.json' with { type: 'json' }
 import { sayProblem } from '../../shared/model/problem.ts'
+import { diagnoseCommand } from './diagnose.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
@@ -20,6 +21,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(fitCommand(end))
     .addCommand(inspectCommand(end))
     .addCommand(stageCommand(end))
+    .addCommand(diagnoseCommand(end))
 }
 
 /** @returns the exit code */
@@ -45,5 +47,11 @@ async function main(argv: readonly string[]): Promise<number> {
     throw error
   }
 }
+
+// Whoever reads may have read enough, as `head` does.
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  if (error.code === 'EPIPE') process.exit()
+  throw error
+})
 
 process.exitCode = await main(process.argv.slice(2))

@@ -227,8 +227,8 @@ function talksInQuiet(trace: Trace): boolean {
   const sensors = new Set(
     bus.talkers.flatMap((name, i) => (name === 'radio' || name === 'receiver' ? [] : [i])),
   )
-  for (let i = 0; i < bus.burstCount; i++)
-    if (bus.startNs[i] > quiet.startNs && sensors.has(bus.talker[i])) return true
+  for (let at = 0; at < bus.burstCount; at++)
+    if (bus.startNs[at] > quiet.startNs && sensors.has(bus.talker[at])) return true
   return false
 }
 

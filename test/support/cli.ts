@@ -10,18 +10,24 @@ export interface CliRun {
 
 /** Runs the command line from source, as `npm run cli -- …` does, in a process of its own. */
 export function preflash(...args: readonly string[]): Promise<CliRun> {
+  return preflashTyping(undefined, ...args)
+}
+
+/** The same with lines for it to read; without them its input is at its end. */
+export function preflashTyping(typed: string | undefined, ...args: readonly string[]): Promise<CliRun> {
   return new Promise((resolve, reject) => {
     const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
     const child = spawn(process.execPath, [tsx, join(projectRoot, 'main', 'cli', 'preflash.ts'), ...args], {
       cwd: projectRoot,
-      stdio: ['ignore', 'pipe', 'pipe'],
+      stdio: [typed === undefined ? 'ignore' : 'pipe', 'pipe', 'pipe'],
     })
+    child.stdin?.on('error', () => {}).end(typed)
     let out = ''
     let err = ''
-    child.stdout.setEncoding('utf8').on('data', text => {
+    child.stdout?.setEncoding('utf8').on('data', text => {
       out += text
     })
-    child.stderr.setEncoding('utf8').on('data', text => {
+    child.stderr?.setEncoding('utf8').on('data', text => {
       err += text
     })
     child.on('error', reject)

@@ -1,0 +1,201 @@
+import { findCause } from '../../shared/diagnose/causes.ts'
+import { diagnose, routeOf } from '../../shared/diagnose/diagnose.ts'
+import { findFact } from '../../shared/diagnose/facts.ts'
+import { modelTable, type TableModel } from '../../shared/diagnose/model.ts'
+import {
+  type Answer,
+  answerSchema,
+  type Diagnosis,
+  type DiagnosisRequest,
+  type NextStep,
+  type SymptomId,
+} from '../../shared/diagnose/report.ts'
+import { situationOf } from '../../shared/fit/situation.ts'
+import type { Route } from '../../shared/model/units.ts'
+import { afterwardsFor } from '../../shared/rehearse/cautions.ts'
+import { chooseRoute, chooseSymptom } from './diagnose-choose.ts'
+import { factsText, factText, nextText, repairText, stateText, whyText } from './diagnose-text.ts'
+import { type Ending, EXIT } from './ending.ts'
+import { need } from './input.ts'
+import type { Terminal } from './terminal.ts'
+
+/** What is known before the conversation. */
+export type Given = Omit<DiagnosisRequest, 'symptom'>
+
+/** One step that can be taken back. */
+type Step =
+  | { readonly kind: 'answer'; readonly fact: string; readonly answer: Answer }
+  | { readonly kind: 'tried'; readonly members: readonly string[] }
+
+const MOST_WHY = 4
+const KEYS_LOOK = 'y yes, n no, c cannot check, b back, w why, f facts, q quit'
+const KEYS_REPAIR = 'Has it helped? y yes, n no, b back, w why, f facts, q quit'
+const KEYS_ASK = 'b back, w why, f facts, q quit'
+
+/**
+ * Asks until a repair has helped, nothing is left that explains it, or the person has had enough.
+ * @param symptom asked for where it is missing
+ * @throws BadInput for what cannot be diagnosed, and where the input ends before a symptom is chosen
+ */
+export async function talk(
+  terminal: Terminal,
+  given: Given,
+  symptom: SymptomId | undefined,
+): Promise<Ending> {
+  if (symptom !== undefined) return await new Conversation(terminal, given, symptom).hold()
+  for (;;) {
+    const chosen = await chooseSymptom(terminal)
+    if (chosen === 'quit') return EXIT.negative
+    const route = given.route ?? (await chooseRoute(terminal, chosen))
+    if (route === 'quit') return EXIT.negative
+    const ending = await new Conversation(terminal, { ...given, route }, chosen).hold(true)
+    if (ending !== 'other-symptom') return ending
+  }
+}
+
+class Conversation {
+  readonly #terminal: Terminal
+  readonly #given: Given
+  readonly #symptom: SymptomId
+  readonly #route: Route
+  readonly #table: TableModel | undefined
+  readonly #steps: Step[] = []
+
+  constructor(terminal: Terminal, given: Given, symptom: SymptomId) {
+    this.#terminal = terminal
+    this.#given = given
+    this.#symptom = symptom
+    this.#route = routeOf({ symptom, route: given.route })
+    this.#table = modelTable(given.bench, given.receiverId, this.#route)
+  }
+
+  hold(): Promise<Ending>
+  hold(canGoBack: true): Promise<Ending | 'other-symptom'>
+  async hold(canGoBack = false): Promise<Ending | 'other-symptom'> {
+    let diagnosis = this.#diagnose()
+    this.#greet(diagnosis)
+    let isNew = true
+    for (;;) {
+      if (isNew) this.#propose(diagnosis)
+      const line = await this.#terminal.hear(keysOf(diagnosis.next))
+      if (line === undefined || line === 'q' || line === 'quit') return this.#end(diagnosis)
+      if (diagnosis.next.do === 'repair' && isYes(line)) return this.#end(diagnosis, diagnosis.next)
+      if (isBack(line) && this.#steps.length === 0 && canGoBack) return 'other-symptom'
+      isNew = this.#take(line, diagnosis)
+      if (isNew) diagnosis = this.#diagnose()
+    }
+  }
+
+  #answers(): Record<string, Answer> {
+    const answers = { ...this.#given.answers }
+    for (const step of this.#steps) if (step.kind === 'answer') answers[step.fact] = step.answer
+    return answers
+  }
+
+  #tried(): string[] {
+    const repaired = this.#steps.flatMap(step => (step.kind === 'tried' ? step.members : []))
+    return [...new Set([...this.#given.tried, ...repaired])]
+  }
+
+  #diagnose(): Diagnosis {
+    const request = {
+      ...this.#given,
+      symptom: this.#symptom,
+      route: this.#route,
+      answers: this.#answers(),
+      tried: this.#tried(),
+    }
+    return need(diagnose(request, { table: this.#table }))
+  }
+
+  #greet({ receiver, route, facts }: Diagnosis): void {
+    const known = facts.filter(f => f.from === 'bench').length
+    this.#terminal.say(
+      `Diagnosis for ${receiver.nickname} (${receiver.id}), update by ${route === 'cable' ? 'cable' : 'air'}.`,
+      ...(known > 0
+        ? [
+            `The bench answers ${known} of ${facts.length} questions already; type f to see them, NAME=yes or NAME=no to overrule one.`,
+          ]
+        : []),
+    )
+  }
+
+  #propose({ next, facts }: Diagnosis): void {
+    if (next.do === 'repair') return this.#terminal.say(...repairText(next))
+    const fact = next.do === 'look' ? facts.find(f => f.id === next.fact) : undefined
+    this.#terminal.say(...(fact === undefined ? ['', next.why] : factText(fact, next.why)))
+  }
+
+  /** @returns whether something has changed, so that the next step is to be worked out anew */
+  #take(line: string, diagnosis: Diagnosis): boolean {
+    const { next } = diagnosis
+    if (isBack(line)) return this.#takeBack()
+    if (line === 'w' || line === 'why') this.#terminal.say('', ...whyText(diagnosis, MOST_WHY))
+    else if (line === 'f' || line === 'facts') this.#terminal.say('', ...factsText(diagnosis))
+    else {
+      const step = stepOf(line, next)
+      if (step !== undefined) {
+        this.#steps.push(step)
+        return true
+      }
+      this.#terminal.say(`“${line}” is not understood. Type one of: ${keysOf(next)}; or NAME=yes, NAME=no.`)
+    }
+    return false
+  }
+
+  #takeBack(): boolean {
+    const step = this.#steps.pop()
+    const words =
+      step === undefined
+        ? 'There is nothing to take back.'
+        : step.kind === 'answer'
+          ? `Taken back: ${findFact(step.fact)?.question ?? step.fact}`
+          : `Taken back: that this did not help: ${step.members.map(id => findCause(id)?.repair.label ?? id).join(' ')}`
+    this.#terminal.say(words)
+    return step !== undefined
+  }
+
+  /** @param helped the repair after which it works */
+  #end(diagnosis: Diagnosis, helped?: Extract<NextStep, { do: 'repair' }>): Ending {
+    const { bench, receiverId } = this.#given
+    const situation = situationOf(bench, receiverId, this.#route, undefined)
+    this.#terminal.say(
+      ...stateText(diagnosis, this.#tried(), helped?.members),
+      ...(helped ? [] : [nextText(diagnosis)]),
+      'Before it flies:',
+      ...(situation ? afterwardsFor(situation) : []).map(text => `  - ${text}`),
+    )
+    return diagnosis.causes.length > 0 ? EXIT.done : EXIT.negative
+  }
+}
+
+const isYes = (line: string): boolean => line === 'y' || line === 'yes'
+const isBack = (line: string): boolean => line === 'b' || line === 'back'
+
+const keysOf = ({ do: kind }: NextStep): string =>
+  kind === 'look' ? KEYS_LOOK : kind === 'repair' ? KEYS_REPAIR : KEYS_ASK
+
+const ANSWERS: Readonly<Record<string, Answer>> = {
+  y: 'yes',
+  yes: 'yes',
+  n: 'no',
+  no: 'no',
+  c: 'cannot-check',
+  'cannot check': 'cannot-check',
+  'cannot-check': 'cannot-check',
+}
+
+function stepOf(line: string, next: NextStep): Step | undefined {
+  const [name, value] = line.split('=')
+  if (value !== undefined) {
+    const answer = answerSchema.safeParse(ANSWERS[value.trim()])
+    const fact = findFact(name.trim())
+    return fact && answer.success ? { kind: 'answer', fact: fact.id, answer: answer.data } : undefined
+  }
+  const answer = Object.hasOwn(ANSWERS, line) ? ANSWERS[line] : undefined
+  if (answer === undefined) return undefined
+  if (next.do === 'look') return { kind: 'answer', fact: next.fact, answer }
+  // A repair that cannot be done now tells nothing.
+  if (next.do === 'repair' && answer === 'no') return { kind: 'tried', members: next.members }
+  return undefined
+}
