@@ -69,7 +69,7 @@ const answerSchema = z.strictObject({
   route: z.enum(['cable', 'wireless']),
   receiver: z.object({ id: z.string(), nickname: z.string() }),
   causes: z.array(causeSetReportSchema),
-  nextCheck: z.strictObject({ fact: z.string(), ...step }).nullable(),
+  nextCheck: z.object({ fact: z.string(), ...step }).nullable(),
   repair: z.strictObject({ members: z.array(z.string()).min(1), label: z.string(), ...step }).nullable(),
   ask: z.string().nullable(),
   facts: z.array(factReportSchema),
