@@ -72,7 +72,7 @@ export function ImagePanel(props: ImagePanelProps) {
         <Gaps {...props} />
         {stepFirst !== undefined && (
           <Notice kind="caution">
-            Not straight away: {stepFirst}. The version line above shows the steps on the way.
+            Not straight away. {stepFirst} The version line above shows the steps on the way.
           </Notice>
         )}
         {chosen.entry !== undefined && chosen.entry.problems.length > 0 && (

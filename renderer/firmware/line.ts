@@ -1,11 +1,12 @@
 import compare from 'semver/functions/compare.js'
 import {
+  forSearch,
   type LineImage,
   type Path,
   pathTo,
   type Standing,
   versionLine,
-} from '../../shared/library/version-line.ts'
+} from '../../shared/fit/version-line.ts'
 import { isKnown } from '../../shared/model/units.ts'
 
 /** What the drawing of the version line shows: versions from the oldest to the newest, with what each one is. */
@@ -37,8 +38,6 @@ export interface Line {
   readonly runsUnknown: boolean
 }
 
-/** The search for a way tries images against images; of a longer line the newest are looked at. */
-const MOST_SEARCHED = 200
 const MOST_SHOWN = 9
 
 const sameStop = (a: LineImage, b: LineImage): boolean =>
@@ -127,20 +126,6 @@ function shorten(stops: readonly Stop[]): LinePart[] {
     else parts.push({ leftOut: 1 })
   }
   return parts
-}
-
-/** One image of each sort is enough to find a way by. */
-function forSearch(line: readonly LineImage[]): LineImage[] {
-  const seen = new Set<string>()
-  return [...line]
-    .reverse()
-    .filter(image => {
-      const sort = `${image.version}|${image.generation}|${image.convertsFrom}|${image.receiverFirmware}`
-      if (seen.has(sort)) return false
-      seen.add(sort)
-      return true
-    })
-    .slice(0, MOST_SEARCHED)
 }
 
 /**

@@ -1,12 +1,12 @@
 import { builtFacts } from '../../shared/fit/built-facts.ts'
-import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import { type Candidate, type Ranked, rankImages, type Verdict, verdictOf } from '../../shared/fit/rank.ts'
+import type { Finding } from '../../shared/fit/rule.ts'
 import type { ImageFacts } from '../../shared/fit/situation.ts'
+import { type LineImage, lineImageOf } from '../../shared/fit/version-line.ts'
 import type { LibraryEntry } from '../../shared/library/entry.ts'
 import { entryFacts } from '../../shared/library/facts.ts'
-import { type LineImage, whyNotNext } from '../../shared/library/version-line.ts'
 import { type Bench, type BuiltImage, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
-import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import type { StatusRole } from '../ui/StatusMark.tsx'
@@ -34,7 +34,7 @@ export type Standing = Verdict | 'after-step'
 export interface Listed extends Source {
   readonly ranked: Ranked
   readonly standing: Standing
-  /** Why it cannot go straight on what the receiver runs, where its card asks for firmware that must be there before. */
+  /** Why it cannot go straight on what the receiver runs, where it asks for firmware that must be there before. */
   readonly stepFirst: string | undefined
 }
 
@@ -112,27 +112,26 @@ export function listImages(
 ): Listed[] {
   const byKey = new Map(sources.map(source => [source.key, source]))
   const ranked = rankImages(bench, receiverId, route, sources.map(candidateOf)) ?? []
-  const receiver = bench.receivers.find(r => r.id === receiverId)
-  if (receiver === undefined) return []
   return ranked
     .flatMap((one): Listed[] => {
       const source = byKey.get(one.candidate.id)
       if (source === undefined) return []
-      const stepFirst = stepBefore(source, receiver)
-      return [{ ...source, ranked: one, stepFirst, standing: standingOf(one.verdict, stepFirst, receiver) }]
+      const stepFirst = stepBefore(one.findings)?.sentence
+      return [{ ...source, ranked: one, stepFirst, standing: standingOf(one) }]
     })
     .sort((a, b) => ORDER[a.standing] - ORDER[b.standing])
 }
 
-/** Only an image whose card asks for firmware that must be there before needs a step. */
-function stepBefore(source: Source, { firmware, generation }: ReceiverUnit): string | undefined {
-  const image = asLineImage(source)
-  return image.receiverFirmware === undefined ? undefined : whyNotNext(image, { firmware, generation })
-}
+/** The rule that an image asks for firmware that must be there before, where that stands in the way. */
+const stepBefore = (findings: readonly Finding[]): Finding | undefined =>
+  findings.find(f => f.rule.id === 'stepping-stone' && f.holds === 'no')
 
-function standingOf(verdict: Verdict, stepFirst: string | undefined, receiver: ReceiverUnit): Standing {
-  if (verdict !== 'fits' || stepFirst === undefined) return verdict
-  return isKnown(receiver.firmware) ? 'after-step' : 'not-known'
+/** What fits but for the step before it is told apart from what does not fit at all. */
+function standingOf({ verdict, findings }: Ranked): Standing {
+  const step = stepBefore(findings)
+  if (step === undefined) return verdict
+  const others = verdictOf(findings.filter(f => f !== step))
+  return others === 'fits' ? 'after-step' : verdict
 }
 
 export interface Filter {
@@ -187,14 +186,7 @@ export const kib = (octets: number): string =>
 export const versionWord = (facts: ImageFacts): string =>
   isKnown(facts.version) ? facts.version : 'version not known'
 
-export const asLineImage = ({ key, facts, entry }: Source): LineImage => ({
-  id: key,
-  version: facts.version,
-  sequenceNumber: facts.sequenceNumber,
-  generation: facts.generation,
-  convertsFrom: facts.convertsFrom,
-  receiverFirmware: entry?.card?.dependencies.receiverFirmware,
-})
+export const asLineImage = ({ key, facts }: Source): LineImage => lineImageOf(key, facts)
 
 /** What an image card leaves open, as the names of its fields. */
 export function gapsOf(facts: ImageFacts): string[] {

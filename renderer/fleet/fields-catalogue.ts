@@ -251,6 +251,7 @@ export const imageFields: readonly FieldSpec[] = [
     yesNo('wirelessCapable', 'May be sent by air', { notKnown: true }),
     range('moduleFirmware', 'Needs module firmware', { optional: true }),
     range('radioSystem', 'Needs radio system', { optional: true }),
+    range('receiverFirmware', 'Goes on receiver firmware', { optional: true }),
   ),
   ...id,
 ]

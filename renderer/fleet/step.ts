@@ -48,6 +48,12 @@ const concerns: Readonly<Record<RuleId, Concern>> = {
   'cable-wires': 'table',
   'near-enough': 'table',
   'not-too-close': 'table',
+  'stepping-stone': 'image',
+  'image-signature': 'image',
+  'image-signed': 'image',
+  'after-module': 'image',
+  'after-generation': 'image',
+  'leaves-behind': 'image',
 }
 
 export const concernOf = (finding: Finding): Concern => concerns[finding.rule.id]

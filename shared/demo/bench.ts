@@ -169,7 +169,14 @@ const images: BuiltImage[] = [
   wrenImage('2.4.0', 24, 256 * 1024, 'Telemetry rate raised; failsafe is kept over an update.'),
   wrenImage('2.3.0', 23, 252 * 1024, 'Second output rail for digital servos.'),
   wrenImage('2.1.0', 21, 248 * 1024, 'Diversity between both antennas.'),
-  heronImage('1.7.0', 17, 'Hold position or no pulses can be chosen for each output.'),
+  {
+    ...heronImage(
+      '1.7.0',
+      17,
+      'Hold position or no pulses can be chosen for each output. Takes over the settings of 1.6.0, not those of older versions: install 1.6.0 first.',
+    ),
+    receiverFirmware: '>=1.6.0',
+  },
   heronImage('1.6.0', 16, 'Better rejection of strong neighbours.'),
   {
     ...heronImage('2.0.0', 20, 'Converts a Heron 8 to generation 3. There is no way back. By cable only.'),

@@ -23,7 +23,7 @@ export const builtFacts = (image: BuiltImage, own: ReceiverType | undefined): Im
   sizeBytes: image.sizeBytes,
   outsideBytes: 0,
   intact: true,
-  receiverFirmware: undefined,
+  receiverFirmware: image.receiverFirmware,
   label: 'agrees',
   signature: undefined,
 })

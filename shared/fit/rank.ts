@@ -65,7 +65,8 @@ function marksOf(verdict: Verdict, found: readonly Finding[], facts: ImageFacts)
   let [broken, unknown, warnings] = [0, 0, 0]
   for (const { holds, rule } of found) {
     if (holds === 'no' && rule.severity === 'block') broken++
-    else if (holds === 'no') warnings++
+    // Most makers sign nothing: an older image is not the better one for being of the bench's own making.
+    else if (holds === 'no' && rule.id !== 'image-signed') warnings++
     else if (holds === 'unknown' && rule.severity === 'block') unknown++
   }
   return [VERDICTS.indexOf(verdict), broken, unknown, Number(facts.convertsFrom !== undefined), warnings]
@@ -79,12 +80,17 @@ function newerFirst(a: Ranks, b: Ranks): number {
   return Number(b.version !== undefined) - Number(a.version !== undefined)
 }
 
+/** Of two that are else alike, the one that a trusted key vouches for. */
+const signedFirst = (a: Ranks, b: Ranks): number =>
+  Number(b.ranked.candidate.facts.signature === 'good') -
+  Number(a.ranked.candidate.facts.signature === 'good')
+
 function better(a: Ranks, b: Ranks): number {
   for (let i = 0; i < a.marks.length; i++) {
     const by = a.marks[i] - b.marks[i]
     if (by !== 0) return by
   }
-  return newerFirst(a, b) || (a.ranked.candidate.id < b.ranked.candidate.id ? -1 : 1)
+  return newerFirst(a, b) || signedFirst(a, b) || (a.ranked.candidate.id < b.ranked.candidate.id ? -1 : 1)
 }
 
 /** Reading a version takes longer than comparing two. */
@@ -115,7 +121,7 @@ function findingsFor(
 
 /**
  * All candidates, the best first: fewest broken rules, then fewest unknown, then those that convert nothing, then
- * those with fewest warnings, then the newest. For a receiver whose type is not known nothing fits, and what fits none of
+ * those with fewest warnings, then the newest, then those that a trusted key vouches for. For a receiver whose type is not known nothing fits, and what fits none of
  * the types that it may be of does not.
  * @returns undefined when the receiver is not on the bench
  */

@@ -37,5 +37,11 @@ export const RULE_IDS = [
   'near-enough',
   'not-too-close',
   'supply-load',
+  'stepping-stone',
+  'image-signature',
+  'image-signed',
+  'after-module',
+  'after-generation',
+  'leaves-behind',
 ] as const
 export type RuleId = (typeof RULE_IDS)[number]

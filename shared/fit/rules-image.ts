@@ -12,6 +12,7 @@ import {
   takeOtherImage,
 } from './rule.ts'
 import type { Situation } from './situation.ts'
+import { changesGeneration } from './version-line.ts'
 
 /** Rules about the image and the receiver alone. */
 
@@ -168,11 +169,12 @@ const imageGeneration = imageRule({
     const now = s.receiver.generation
     const then = s.image.generation
     const shown = [evidence('Image is generation', then), evidence('Receiver is generation', now)]
-    if (!isKnown(then) || !isKnown(now))
+    const change = changesGeneration(s.image, now)
+    if (!isKnown(then) || !isKnown(now) || change === 'unknown')
       return notKnown('The link generation of the image or of the receiver is not known.', shown)
-    if (then === now) return holds(`Image and receiver are generation ${now}.`, shown)
+    if (change === 'stays') return holds(`Image and receiver are generation ${now}.`, shown)
     const conversion = s.receiverType.conversions.find(c => c.from === now && c.to === then)
-    if (conversion && s.image.convertsFrom === now)
+    if (conversion && change === 'converts')
       return holds(
         `The image converts the receiver from generation ${now} to ${then}${conversion.oneWay ? '; there is no way back' : ''}.`,
         shown,

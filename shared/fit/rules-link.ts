@@ -1,7 +1,8 @@
 import semver from 'semver'
+import type { Bench } from '../model/bench.ts'
 import type { ModuleType, Pairing } from '../model/catalogue.ts'
 import type { ModuleUnit } from '../model/gear.ts'
-import { isKnown, regionWords } from '../model/units.ts'
+import { isKnown, type Known, regionWords } from '../model/units.ts'
 import {
   broken,
   type Check,
@@ -10,6 +11,7 @@ import {
   goByCable,
   holds,
   notKnown,
+  type Remedy,
   type Rule,
   withUnit,
 } from './rule.ts'
@@ -17,8 +19,9 @@ import type { Situation } from './situation.ts'
 
 /** Rules about the way through the air: radio, module and receiver. They matter for a wireless update only. */
 
-type WithModule = Situation & { module: ModuleUnit; moduleType: ModuleType }
-const hasModule = (s: Situation): s is WithModule => s.module !== undefined && s.moduleType !== undefined
+export type WithModule = Situation & { module: ModuleUnit; moduleType: ModuleType }
+export const hasModule = (s: Situation): s is WithModule =>
+  s.module !== undefined && s.moduleType !== undefined
 const wireless = (s: Situation) => s.route === 'wireless'
 
 function moduleRule(
@@ -204,17 +207,25 @@ const moduleWireless = moduleRule({
   },
 })
 
-/** The pairing that speaks about a receiver with this firmware, if the catalogue has one. */
-export function pairingFor(s: Situation): Pairing | undefined {
-  const { firmware, generation } = s.receiver
-  if (!isKnown(firmware)) return undefined
-  return s.bench.catalogue.pairings.find(
-    p =>
-      p.family === s.receiverType.family &&
-      p.generation === generation &&
-      semver.satisfies(firmware, p.receiverFirmware, { includePrerelease: true }),
-  )
-}
+/** The pairing that speaks about receivers of a family with this firmware and generation, if the catalogue has one. */
+export const pairingOf = (
+  { catalogue }: Bench,
+  family: string,
+  firmware: Known<string>,
+  generation: Known<number>,
+): Pairing | undefined =>
+  isKnown(firmware)
+    ? catalogue.pairings.find(
+        p =>
+          p.family === family &&
+          p.generation === generation &&
+          semver.satisfies(firmware, p.receiverFirmware, { includePrerelease: true }),
+      )
+    : undefined
+
+/** The pairing for the receiver as it is. */
+export const pairingFor = ({ bench, receiver, receiverType }: Situation): Pairing | undefined =>
+  pairingOf(bench, receiverType.family, receiver.firmware, receiver.generation)
 
 const moduleFirmware = moduleRule({
   id: 'module-firmware',
@@ -244,10 +255,10 @@ const moduleFirmware = moduleRule({
   },
 })
 
-const updateModule = (s: WithModule, range: string) => ({
+export const updateModule = (s: WithModule, range: string): Remedy => ({
   id: 'update-module',
   label: `Update the module to firmware ${range}.`,
-  apply: (bench: Situation['bench']) =>
+  apply: bench =>
     withUnit(bench, 'modules', s.module.id, {
       firmware: semver.minVersion(range)?.version ?? s.module.firmware,
     }),

@@ -4,10 +4,20 @@ import type { EnforcedBy, Finding, Rule } from './rule.ts'
 import { benchRules } from './rules-bench.ts'
 import { imageRules } from './rules-image.ts'
 import { linkRules } from './rules-link.ts'
+import { afterRules } from './rules-others.ts'
+import { signatureRules } from './rules-signature.ts'
+import { stepRules } from './rules-step.ts'
 import { type ImageFacts, type Situation, situationOf } from './situation.ts'
 
 /** All rules, in the order in which an update runs into them. */
-export const RULES: readonly Rule[] = [...benchRules, ...linkRules, ...imageRules]
+export const RULES: readonly Rule[] = [
+  ...benchRules,
+  ...linkRules,
+  ...imageRules,
+  ...signatureRules,
+  ...stepRules,
+  ...afterRules,
+]
 
 export const ruleById = (id: string): Rule | undefined => RULES.find(rule => rule.id === id)
 

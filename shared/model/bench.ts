@@ -42,6 +42,8 @@ export const builtImageSchema = z.object({
   wirelessCapable: known(z.boolean()),
   moduleFirmware: rangeSchema.optional(),
   radioSystem: rangeSchema.optional(),
+  /** What the receiver has to run before: stepping stones; RFC 9124, required image version list. */
+  receiverFirmware: rangeSchema.optional(),
   sizeBytes: z
     .number()
     .int()

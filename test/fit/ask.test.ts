@@ -62,10 +62,10 @@ describe('what to look up next', () => {
   })
 
   it('does not ask for what no answer would change', () => {
-    // By cable it does not matter which firmware the module runs.
-    const unknownModule = withUnit(bench, 'modules', 'inner-tarn', { firmware: 'unknown' })
+    // By cable it does not matter how the module shares the air.
+    const unknownModule = withUnit(bench, 'modules', 'inner-tarn', { region: 'unknown' })
     expect(questionsFor(unknownModule, 'wren-trainer', 'cable', all)).toEqual([])
-    expect(questionsFor(unknownModule, 'wren-trainer', 'wireless', all)[0].fact).toBe('module.firmware')
+    expect(questionsFor(unknownModule, 'wren-trainer', 'wireless', all)[0].fact).toBe('module.region')
   })
 
   it('knows no questions about a receiver that is not there', () =>

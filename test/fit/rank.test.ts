@@ -86,3 +86,30 @@ describe('ranking images for a receiver', () => {
     expect(rankImages(off, 'wren-trainer', 'cable', all)![0].verdict).toBe('fits')
   })
 })
+
+describe('a signature in the ranking', () => {
+  it('decides between images that are else alike, and never against a newer one', () => {
+    const [newest] = demoBench().images
+    const facts = builtFacts(newest, undefined)
+    const of = (id: string, change: Partial<typeof facts>) => ({
+      id,
+      name: id,
+      facts: { ...facts, ...change },
+    })
+    const ranked = rankImages(demoBench(), 'wren-trainer', 'cable', [
+      of('built', {}),
+      of('unsigned', { signature: 'missing' }),
+      of('signed', { signature: 'good' }),
+      of('newer-unsigned', { signature: 'missing', version: '9.0.0' }),
+      of('wrong', { signature: 'bad', version: '9.9.9' }),
+    ])
+    expect(ranked?.map(r => r.candidate.id)).toEqual([
+      'newer-unsigned',
+      'signed',
+      'built',
+      'unsigned',
+      'wrong',
+    ])
+    expect(ranked?.at(-1)?.findings.find(f => f.rule.id === 'image-signature')?.holds).toBe('no')
+  })
+})

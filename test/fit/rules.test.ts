@@ -197,6 +197,28 @@ const CASES: Record<RuleId, { holds: Case; broken: Case; unknown?: Case }> = {
   },
   'near-enough': { holds: {}, broken: { bench: inWiring({ distanceMetres: 4000 }) } },
   'not-too-close': { holds: {}, broken: { bench: inWiring({ distanceMetres: 0.03 }) } },
+  'stepping-stone': {
+    holds: { image: { receiverFirmware: '>=2.0.0' } },
+    broken: { image: { receiverFirmware: '>=2.2.0' } },
+    unknown: { image: { receiverFirmware: '>=2.0.0' }, bench: inReceiver({ firmware: 'unknown' }) },
+  },
+  'image-signature': { holds: { image: { signature: 'good' } }, broken: { image: { signature: 'bad' } } },
+  'image-signed': { holds: { image: { signature: 'good' } }, broken: { image: { signature: 'missing' } } },
+  'after-module': {
+    holds: {},
+    broken: { image: { moduleFirmware: '>=5.3.0 <7.0.0' } },
+    unknown: { bench: inModule({ firmware: 'unknown' }) },
+  },
+  'after-generation': {
+    holds: { image: { generation: 2 } },
+    broken: { image: { generation: 1 } },
+    unknown: { image: { generation: 2 }, bench: inModuleType({ generations: 'unknown' }) },
+  },
+  'leaves-behind': {
+    holds: {},
+    broken: { image: { moduleFirmware: '>=7.0.0' } },
+    unknown: { bench: inModule({ firmware: 'unknown' }) },
+  },
 }
 
 const found = (s: Situation, id: RuleId) => findings(s).find(f => f.rule.id === id)

@@ -68,6 +68,7 @@ const CASES: [RuleId, Partial<RehearsalRequest>][] = [
   ['module-firmware', { route: 'wireless', bench: inModule({ firmware: '3.0.0' }) }],
   ['radio-battery', { bench: withUnit(demo, 'radios', 'tarn', { batteryVolts: 6.8 }) }],
   ['radio-system', { bench: inImage({ radioSystem: '>=9.0.0' }) }],
+  ['stepping-stone', { bench: inImage({ receiverFirmware: '>=2.2.0' }) }],
   ['card-present', { bench: withUnit(demo, 'radios', 'tarn', { cardId: undefined }) }],
   ['card-room', { bench: withUnit(demo, 'cards', 'card-tarn', { freeBytes: 100_000 }) }],
 ]

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { isGap, lineOf, type Stop, wayWords } from '../../../renderer/firmware/line.ts'
-import type { LineImage } from '../../../shared/library/version-line.ts'
+import type { LineImage } from '../../../shared/fit/version-line.ts'
 
 const image = (version: string, change: Partial<LineImage> = {}): LineImage => ({
   id: version,

@@ -42,7 +42,7 @@ describe('what the list shows', () => {
     const entry = entryFor('late.hex', { version: '3.0.0', receiverFirmware: '>=2.4.0' })
     const late = listFor('wren-trainer', [entry]).find(one => one.name === 'late.hex')!
     expect(late.standing).toBe('after-step')
-    expect(late.stepFirst).toBe('it needs firmware >=2.4.0, and the receiver runs 2.1.0')
+    expect(late.stepFirst).toBe('The image goes on firmware >=2.4.0 only; the receiver runs 2.1.0.')
     expect(names(listFor('wren-trainer', [entry]))[3]).toBe('late.hex')
     const unmarked = listFor('wren-unmarked', [entry]).find(one => one.name === 'late.hex')!
     expect(unmarked.standing).toBe('not-known')

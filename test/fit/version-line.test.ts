@@ -6,7 +6,7 @@ import {
   type Standing,
   versionLine,
   whyNotNext,
-} from '../../shared/library/version-line.ts'
+} from '../../shared/fit/version-line.ts'
 
 const image = (version: string, rest: Partial<LineImage> = {}): LineImage => ({
   id: version,
