@@ -10,9 +10,9 @@ import {
   type NextStep,
   type SymptomId,
 } from '../../shared/diagnose/report.ts'
+import { afterwardsFor } from '../../shared/fit/afterwards.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import type { Route } from '../../shared/model/units.ts'
-import { afterwardsFor } from '../../shared/rehearse/cautions.ts'
 import { chooseRoute, chooseSymptom } from './diagnose-choose.ts'
 import { factsText, factText, nextText, repairText, stateText, whyText } from './diagnose-text.ts'
 import { type Ending, EXIT } from './ending.ts'

@@ -1,8 +1,10 @@
 import { Command } from 'commander'
+import { afterwardsFor } from '../../shared/fit/afterwards.ts'
 import { type Question, questionsFor } from '../../shared/fit/ask.ts'
 import { builtFacts } from '../../shared/fit/built-facts.ts'
 import { observations, possibleTypes, typeLabel } from '../../shared/fit/identify.ts'
 import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import { situationOf } from '../../shared/fit/situation.ts'
 import { readImageCard } from '../../shared/image/image-card.ts'
 import { type Bench, findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
@@ -154,6 +156,8 @@ function asJson(
       fits: r.verdict === 'fits',
       verdict: r.verdict,
       findings: r.findings.map(reportFinding),
+      // Of one that does not go in there is nothing to do again.
+      afterwards: r.verdict === 'does-not-fit' ? [] : afterwardsOf(bench, receiver, route, r),
     })),
     askNext: askNext
       ? {
@@ -171,6 +175,11 @@ function asJson(
         }
       : null,
   }
+}
+
+function afterwardsOf(bench: Bench, receiver: string, route: Route, { candidate }: Ranked): string[] {
+  const situation = situationOf(bench, receiver, route, candidate.facts)
+  return situation === undefined ? [] : afterwardsFor(situation)
 }
 
 const words: Readonly<Record<Verdict, string>> = {

@@ -1,4 +1,6 @@
 import { useMemo } from 'react'
+import { afterwardsFor } from '../../shared/fit/afterwards.ts'
+import { situationOf } from '../../shared/fit/situation.ts'
 import { digestWords } from '../../shared/image/digest.ts'
 import type { LibraryEntry } from '../../shared/library/entry.ts'
 import type { Bench } from '../../shared/model/bench.ts'
@@ -85,6 +87,7 @@ export function ImagePanel(props: ImagePanelProps) {
         {chosen.entry !== undefined && <Proof {...props} entry={chosen.entry} />}
         <Comparison {...props} alike={alike} />
         <Checklist {...props} findings={chosen.ranked.findings} />
+        <Afterwards {...props} />
         <About {...props} />
       </section>
     </aside>
@@ -105,6 +108,23 @@ function Gaps({ chosen, onSayWhatFor }: ImagePanelProps) {
         <Button onClick={onSayWhatFor}>Say what it is for…</Button>
       </p>
     </Notice>
+  )
+}
+
+/** What has to be done again before the model flies, of an image that may go in. */
+function Afterwards({ bench, receiver, chosen }: ImagePanelProps) {
+  if (chosen.standing === 'does-not-fit') return null
+  const situation = situationOf(bench, receiver.id, 'cable', chosen.facts)
+  if (situation === undefined) return null
+  return (
+    <section className="fw-about" aria-label="To do again afterwards">
+      <h3>To do again afterwards</h3>
+      <ul className="fw-afterwards">
+        {afterwardsFor(situation).map(text => (
+          <li key={text}>{text}</li>
+        ))}
+      </ul>
+    </section>
   )
 }
 

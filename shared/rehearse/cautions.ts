@@ -15,17 +15,3 @@ export function cautionsFor(s: Situation): string[] {
     'The label on the part, local rules and licensed practice go before anything that stands here.',
   ]
 }
-
-/** What has to be done again before the model flies. Common practice, no source. */
-export function afterwardsFor(s: Situation): string[] {
-  const converts = s.image?.convertsFrom !== undefined
-  return [
-    converts
-      ? 'Bind again: the receiver speaks another generation now.'
-      : 'Check that it is still bound; bind again if it is not.',
-    'Set the failsafe again and test it: switch the radio off with the model held and the drive disconnected. Do it after each new bind too.',
-    'Check channel order and direction of each surface.',
-    'Range check at reduced power, about 30 m or 30 paces, as the radio’s manual says.',
-    'No flight before failsafe and range check have been passed, and written down.',
-  ]
-}
