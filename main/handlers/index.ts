@@ -8,6 +8,7 @@ import { SettingsFile } from '../store/settings.ts'
 import { WatchedFolder } from '../store/watched-folder.ts'
 import { benchHandlers } from './benches.ts'
 import { type CardEnv, cardHandlers } from './card.ts'
+import { diagnoseHandlers } from './diagnose.ts'
 import { draftHandlers } from './draft.ts'
 import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
@@ -50,6 +51,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       dataFolder,
     }),
     ...rehearseHandlers(library),
+    ...diagnoseHandlers(),
     ...benchHandlers(env),
     ...draftHandlers(env),
     ...libraryHandlers(library, events),

@@ -5,6 +5,7 @@ import { packedTraceSchema } from '../sim/pack.ts'
 import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
+import { diagnoseMethods } from './diagnose.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
 import { settingsSchema } from './settings.ts'
@@ -42,6 +43,7 @@ export const contract = defineContract({
       request: rehearsalRequestSchema,
       reply: rehearsalReplySchema,
     },
+    ...diagnoseMethods,
     ...benchFileMethods,
     ...libraryMethods,
     ...cardMethods,
