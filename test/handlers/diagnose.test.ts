@@ -11,7 +11,7 @@ import { withUnit } from '../../shared/fit/rule.ts'
 import { testFolder } from '../support/folder.ts'
 
 const bench = demoBench()
-const asked = { bench, receiverId: 'wren-trainer', symptom: 'no-answer' } as const
+const asked = { bench, receiverId: 'wren-trainer', symptom: 'write-refused' } as const
 
 function counting() {
   const made: string[] = []
@@ -30,7 +30,7 @@ describe('diagnose.run', () => {
     const outcome = await serve('diagnose.run', asked)
     if (!outcome.ok) throw new Error(outcome.problems.map(p => p.message).join())
     const reply = diagnosisSchema.parse(outcome.reply)
-    expect(reply).toMatchObject({ symptom: 'no-answer', route: 'cable', next: { do: 'look' } })
+    expect(reply).toMatchObject({ symptom: 'write-refused', route: 'cable', next: { do: 'look' } })
     const nobody = await serve('diagnose.run', { ...asked, receiverId: 'nobody' })
     expect(nobody).toMatchObject({ ok: false, problems: [{ code: 'bench.no-receiver' }] })
     const nonsense = await serve('diagnose.run', { ...asked, answers: { 'line-quiet': 'perhaps' } })
