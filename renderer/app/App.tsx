@@ -3,6 +3,7 @@ import type { MenuCommand } from '../../shared/api/contract.ts'
 import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
+import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import type { Shown } from '../rehearse/use-rehearsal.ts'
 import { hasUnsaved } from '../state/bench-state.ts'
@@ -40,15 +41,18 @@ export function App({ client, settings }: AppProps) {
   const [handOver, setHandOver] = useState<HandOver>()
   const newBench = useRef<NewBenchProgress>(undefined)
   const rehearsal = useRef<Shown>(undefined)
+  const diagnosis: KeptDiagnosis = useRef(undefined)
   const view = useRef<HTMLElement>(null)
   const [said, say] = useSaid()
 
   const tell = useCallback((error: unknown) => setProblems(problemsOf(error)), [])
   const goTo = (next: Place) => {
-    if (place === 'rehearse') setHandOver(before => before && stillHanded(before))
     setProblems([])
-    // The old view stays until the new one is there, so that nothing flickers.
-    startTransition(() => setPlace(next))
+    // The old view stays as it is until the new one is there, so that nothing flickers.
+    startTransition(() => {
+      if (place === 'rehearse') setHandOver(before => before && stillHanded(before))
+      setPlace(next)
+    })
   }
   const hand = (next: HandOver | undefined) => {
     // Another bench or another image: what was played before is not about it.
@@ -56,6 +60,7 @@ export function App({ client, settings }: AppProps) {
     setHandOver(next)
   }
   const opened = () => {
+    diagnosis.current = undefined
     hand(undefined)
     goTo('fleet')
   }
@@ -172,6 +177,7 @@ export function App({ client, settings }: AppProps) {
             handOver={handOver}
             newBench={newBench}
             rehearsal={rehearsal}
+            diagnosis={diagnosis}
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}
@@ -180,9 +186,14 @@ export function App({ client, settings }: AppProps) {
               if (next) hand(next)
               goTo('rehearse')
             }}
+            onTry={trial => {
+              setHandOver({ image: handOver?.image, trial })
+              goTo('rehearse')
+            }}
             onNewBench={(bench, receiverId, next) =>
               guarded(() => {
                 newBench.current = undefined
+                diagnosis.current = undefined
                 desk.openNew(bench, receiverId)
                 hand(next)
                 goTo('rehearse')

@@ -1,10 +1,11 @@
-import { lazy, Suspense, useState } from 'react'
+import { lazy, Suspense, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
+import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
-import type { InitialChoice } from '../rehearse/setup/settings.ts'
-import type { KeptRehearsal } from '../rehearse/use-rehearsal.ts'
+import type { InitialChoice, Trial } from '../rehearse/setup/settings.ts'
+import type { KeptRehearsal, Shown } from '../rehearse/use-rehearsal.ts'
 import type { OpenBench } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { Fallback } from './Fallback.tsx'
@@ -15,11 +16,14 @@ const load = {
   firmware: () => import('../firmware/FirmwareView.tsx'),
   newBench: () => import('../new-bench/NewBench.tsx'),
   rehearse: () => import('../rehearse/RehearseView.tsx'),
+  diagnose: () => import('../diagnose/DiagnoseView.tsx'),
 }
 const FleetView = lazy(() => load.fleet().then(m => ({ default: m.FleetView })))
 const FirmwareView = lazy(() => load.firmware().then(m => ({ default: m.FirmwareView })))
 const NewBench = lazy(() => load.newBench().then(m => ({ default: m.NewBench })))
 const RehearseView = lazy(() => load.rehearse().then(m => ({ default: m.RehearseView })))
+
+const DiagnoseView = lazy(() => load.diagnose().then(m => ({ default: m.DiagnoseView })))
 
 /** Fetches every view while nothing else is going on, so that none makes anybody wait. */
 export function fetchViewsWhenIdle(): void {
@@ -37,6 +41,8 @@ export interface HandOver {
   readonly route?: Route
   /** An image that was chosen in the firmware view, for the receiver that it was chosen for. */
   readonly choice?: InitialChoice & { readonly receiverId: string | undefined }
+  /** A cause or a repair to look at, on a copy of the bench. */
+  readonly trial?: Trial
 }
 
 /** What was handed over is for one visit. The next starts as it was left, but for the file, which is not remembered. */
@@ -52,11 +58,14 @@ export interface ViewsProps {
   readonly newBench: { current: NewBenchProgress | undefined }
   /** The last rehearsal, kept likewise. */
   readonly rehearsal: KeptRehearsal
+  /** The diagnosis, kept likewise. */
+  readonly diagnosis: KeptDiagnosis
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
   readonly onGo: (view: ViewId) => void
   readonly onRehearse: (handOver?: HandOver) => void
+  readonly onTry: (trial: Trial) => void
   readonly onNewBench: (bench: Bench, receiverId: string, handOver: HandOver) => void
   readonly onCancelNewBench: () => void
 }
@@ -105,6 +114,19 @@ function View(props: ViewsProps) {
         }
       />
     )
+  if (view === 'diagnose')
+    return (
+      <DiagnoseView
+        {...shared}
+        client={props.client}
+        kept={props.diagnosis}
+        onFindOut={findOut}
+        onTry={props.onTry}
+      />
+    )
+  const trial = handOver?.trial
+  if (trial !== undefined && trial.receiverId === open.receiverId)
+    return <TrialView {...shared} client={props.client} trial={trial} onFindOut={findOut} onGo={props.onGo} />
   return (
     <RehearseView
       {...shared}
@@ -118,3 +140,26 @@ function View(props: ViewsProps) {
     />
   )
 }
+
+type TrialViewProps = Pick<ViewsProps, 'client' | 'onChooseReceiver' | 'onGo'> & {
+  readonly trial: Trial
+  readonly receiverId: string | undefined
+  readonly onFindOut: () => void
+}
+
+/** A rehearsal that leaves no trace: neither the bench, nor its last rehearsal, nor what is remembered changes. */
+function TrialView({ trial, onGo, ...rest }: TrialViewProps) {
+  const kept = useRef<Shown>(undefined)
+  return (
+    <RehearseView
+      {...rest}
+      bench={trial.bench}
+      onChangeBench={() => {}}
+      trial={trial}
+      onEndTrial={() => onGo('diagnose')}
+      memory={forgetful}
+      kept={kept}
+    />
+  )
+}
+const forgetful = { getItem: () => null, setItem: () => {} }

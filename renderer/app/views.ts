@@ -3,5 +3,6 @@ export const VIEWS = [
   { id: 'fleet', name: 'Fleet', asks: 'What have I got, and what is out of step?' },
   { id: 'firmware', name: 'Firmware', asks: 'Which image does this receiver need, is it good?' },
   { id: 'rehearse', name: 'Rehearse', asks: 'What will happen if I press go?' },
+  { id: 'diagnose', name: 'Diagnose', asks: 'Why is the update not offered? Why does it not answer?' },
 ] as const
 export type ViewId = (typeof VIEWS)[number]['id']

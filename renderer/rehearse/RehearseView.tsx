@@ -22,10 +22,13 @@ import {
   readSeed,
   recallSettings,
   type Settings,
+  type Trial,
+  trialSettings,
   withChoice,
 } from './setup/settings.ts'
 import { useFileDrop } from './setup/use-file-drop.ts'
 import { useLibraryImages } from './setup/use-library-images.ts'
+import { TrialBand } from './TrialBand.tsx'
 import { type KeptRehearsal, useRehearsal } from './use-rehearsal.ts'
 import './rehearse.css'
 
@@ -43,6 +46,9 @@ export interface RehearseViewProps {
   readonly initialRoute?: Route
   /** What was chosen in another view. */
   readonly initialChoice?: InitialChoice
+  /** Given where something is tried: it is rehearsed at once, on the bench of the trial. */
+  readonly trial?: Trial
+  readonly onEndTrial?: () => void
   /** Where the last rehearsal waits while another view is shown. */
   readonly kept: KeptRehearsal
   /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
@@ -58,16 +64,21 @@ export function RehearseView(props: RehearseViewProps) {
     initialImage,
     initialRoute,
     initialChoice,
+    trial,
     memory = localStorage,
   } = props
   const [settings, setSettings] = useState<Settings>(() =>
-    withChoice(
-      {
-        ...(initialRoute === undefined ? recallSettings(memory) : { ...freshSettings, route: initialRoute }),
-        file: initialImage,
-      },
-      initialChoice,
-    ),
+    trial === undefined
+      ? withChoice(
+          {
+            ...(initialRoute === undefined
+              ? recallSettings(memory)
+              : { ...freshSettings, route: initialRoute }),
+            file: initialImage,
+          },
+          initialChoice,
+        )
+      : trialSettings(trial),
   )
   const library = useLibraryImages(client)
   const { libraryId } = settings
@@ -105,6 +116,10 @@ export function RehearseView(props: RehearseViewProps) {
       declaredVersion: '',
     }))
   }, [])
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a trial plays once, when the view opens
+  useEffect(() => {
+    if (trial) start(settings)
+  }, [])
   const dragging = useFileDrop(takeFiles)
   useRehearseKey(() => start(settings))
   const anotherSeed = () => {
@@ -133,6 +148,7 @@ export function RehearseView(props: RehearseViewProps) {
           </button>
         )}
       </header>
+      {trial && <TrialBand trial={trial} onEnd={props.onEndTrial} />}
       {shown === undefined ? null : <PrintHead session={shown.session} />}
       <div className="rh-columns">
         <SetupPanel

@@ -109,6 +109,26 @@ export interface InitialChoice {
   readonly route: Route
 }
 
+/** Something to try on a copy of the bench, which the bench itself never sees. */
+export interface Trial {
+  readonly bench: Bench
+  readonly receiverId: string
+  readonly route: Route
+  readonly imageId: string
+  readonly faults: readonly FaultChoice[]
+  readonly what: 'cause' | 'repair'
+  /** The cause in words. */
+  readonly words: string
+}
+
+/** What is set for a trial, whatever was set before. */
+export const trialSettings = ({ route, imageId, faults }: Trial): Settings => ({
+  ...freshSettings,
+  route,
+  imageId,
+  faults: Object.fromEntries(faults.map(({ name, value }) => [name, value ?? ''])),
+})
+
 /** The settings with what was chosen elsewhere. */
 export function withChoice(settings: Settings, choice: InitialChoice | undefined): Settings {
   if (choice === undefined) return settings

@@ -1,0 +1,113 @@
+import type { CauseSetReport, Diagnosis } from '../../shared/diagnose/report.ts'
+import { Button } from '../ui/Button.tsx'
+import { StatusMark } from '../ui/StatusMark.tsx'
+import { Caution } from './Caution.tsx'
+import type { Pointed } from './Lines.tsx'
+import { causeName, minuteWords, percentWords } from './words.ts'
+
+export const causeKey = ({ members }: Pick<CauseSetReport, 'members'>): string =>
+  members
+    .map(m => m.id)
+    .sort()
+    .join('+')
+
+export interface CausesProps {
+  readonly diagnosis: Diagnosis
+  readonly lit: ReadonlySet<string>
+  /** Whether a rehearsed update would show it. */
+  readonly canTry: (cause: CauseSetReport) => boolean
+  readonly onTry: (cause: CauseSetReport, what: 'cause' | 'repair') => void
+  readonly onPoint: (pointed: Pointed | undefined) => void
+}
+
+/** What would explain it, the likeliest first. */
+export function Causes(props: CausesProps) {
+  const { causes } = props.diagnosis
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
+    <section className="dg-column" aria-labelledby="dg-causes-title" tabIndex={0}>
+      <div className="dg-list">
+        <h2 id="dg-causes-title">What would explain it</h2>
+        {causes.length === 0 && <p className="dg-soft">Nothing that is known here.</p>}
+        <ol>
+          {causes.map((cause, i) => (
+            <Cause key={causeKey(cause)} {...props} cause={cause} isFirst={i === 0} />
+          ))}
+        </ol>
+      </div>
+    </section>
+  )
+}
+
+function Cause(props: CausesProps & { readonly cause: CauseSetReport; readonly isFirst: boolean }) {
+  const { cause, isFirst, lit, canTry, onTry, onPoint } = props
+  const key = causeKey(cause)
+  const name = causeName(cause)
+  const point = () => onPoint({ kind: 'cause', id: key })
+  return (
+    <li
+      className={`dg-cause${lit.has(key) ? ' dg-lit' : ''}`}
+      data-cause={key}
+      onMouseEnter={point}
+      onMouseLeave={() => onPoint(undefined)}
+      onFocus={point}
+      onBlur={() => onPoint(undefined)}
+    >
+      <details open={isFirst}>
+        <summary>
+          <span className="dg-cause-name">{name}</span>
+          <span className="dg-likelihood">
+            <span className="visually-hidden">likelihood </span>
+            {percentWords(cause.likelihood)}
+          </span>
+          <span className="dg-bar-track" aria-hidden="true">
+            <span style={{ width: `${Math.max(1, cause.likelihood * 100)}%` }} />
+          </span>
+          {cause.doubts.length > 0 && <StatusMark status="caution">only if an answer is wrong</StatusMark>}
+        </summary>
+        <ul className="dg-why">
+          {cause.explanation.map(sentence => (
+            <li key={sentence}>{sentence}</li>
+          ))}
+          {cause.members.map(member => (
+            <li key={member.id} className="dg-soft">
+              {cause.members.length > 1 ? `${member.label}: ${member.rate}` : member.rate}
+            </li>
+          ))}
+        </ul>
+        <Remedies cause={cause} />
+        <div className="dg-try">
+          {canTry(cause) ? (
+            <Button aria-label={`See what it would look like: ${name}`} onClick={() => onTry(cause, 'cause')}>
+              See what it would look like
+            </Button>
+          ) : (
+            <p className="dg-soft dg-small">No update shows this; it comes out in flight.</p>
+          )}
+          <Button kind="quiet" aria-label={`See the repair: ${name}`} onClick={() => onTry(cause, 'repair')}>
+            See the repair
+          </Button>
+        </div>
+      </details>
+    </li>
+  )
+}
+
+function Remedies({ cause }: { readonly cause: CauseSetReport }) {
+  const cautions = [...new Set(cause.remedies.flatMap(r => r.caution ?? []))]
+  return (
+    <div className="dg-remedies">
+      {cause.remedies.map(remedy => (
+        <p key={remedy.cause}>
+          <strong>Repair: </strong>
+          {remedy.label} <span className="dg-soft">About {minuteWords(remedy.minutes)}</span>
+          {!remedy.reversible && <span className="dg-soft">; it cannot be undone</span>}
+          <span className="dg-soft">.</span>
+        </p>
+      ))}
+      {cautions.map(caution => (
+        <Caution key={caution}>{caution}</Caution>
+      ))}
+    </div>
+  )
+}

@@ -1,0 +1,197 @@
+import { useCallback, useMemo, useRef, useState } from 'react'
+import { routeOf } from '../../shared/diagnose/diagnose.ts'
+import { type PlayOn, playOf, repairOf } from '../../shared/diagnose/play.ts'
+import type { Answer, CauseSetReport, Diagnosis, SymptomId } from '../../shared/diagnose/report.ts'
+import { type Bench, findType } from '../../shared/model/bench.ts'
+import type { ReceiverUnit } from '../../shared/model/gear.ts'
+import { isKnown } from '../../shared/model/units.ts'
+import type { AppClient } from '../api/client.ts'
+import type { Trial } from '../rehearse/setup/settings.ts'
+import { Button } from '../ui/Button.tsx'
+import { EmptyState } from '../ui/EmptyState.tsx'
+import { ProblemList } from '../ui/Notice.tsx'
+import { Causes } from './Causes.tsx'
+import { Ended } from './Ended.tsx'
+import { Facts } from './Facts.tsx'
+import { Head } from './Head.tsx'
+import { Lines, linksOf, litBy, type Pointed } from './Lines.tsx'
+import { NextCard } from './NextCard.tsx'
+import { SymptomBar } from './SymptomBar.tsx'
+import { SymptomChoice } from './SymptomChoice.tsx'
+import { summaryOf } from './summary.ts'
+import { TriedList } from './TriedList.tsx'
+import { freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
+import { causeName, list } from './words.ts'
+import './diagnose.css'
+
+export interface DiagnoseViewProps {
+  readonly bench: Bench
+  readonly receiverId: string | undefined
+  readonly onChooseReceiver: (id: string) => void
+  /** To the questions about a receiver whose type is not known. */
+  readonly onFindOut: () => void
+  readonly client: Pick<AppClient, 'call'>
+  /** Where the diagnosis waits while another view is shown. */
+  readonly kept: KeptDiagnosis
+  /** To the rehearsal, with a copy of the bench. */
+  readonly onTry: (trial: Trial) => void
+}
+
+/** Why is the update not offered? Why does it not answer? */
+export function DiagnoseView(props: DiagnoseViewProps) {
+  const { bench, receiverId, onChooseReceiver } = props
+  const receiver = bench.receivers.find(r => r.id === receiverId)
+  const type = receiver && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
+  if (receiver !== undefined && type !== undefined)
+    return <ForReceiver key={receiver.id} {...props} receiver={receiver} />
+  return (
+    <div className="dg">
+      <Head bench={bench} receiverId={receiver?.id} onChooseReceiver={onChooseReceiver} />
+      {receiver !== undefined && !isKnown(receiver.typeId) ? (
+        <EmptyState title="The type of this receiver is not known yet">
+          <p>What can be wrong depends on what it is. A few questions about it are in the Firmware view.</p>
+          <Button kind="primary" onClick={props.onFindOut}>
+            Find out what it is
+          </Button>
+        </EmptyState>
+      ) : (
+        <EmptyState title="No receiver is chosen">
+          <p>
+            {bench.receivers.length > 0
+              ? 'Choose the receiver that makes trouble, above.'
+              : 'Add the receiver that makes trouble in the Fleet view, with its type.'}
+          </p>
+        </EmptyState>
+      )}
+    </div>
+  )
+}
+
+function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUnit }) {
+  const { bench, receiver, client, kept } = props
+  const { asked, diagnosis, problems, isBehind, say } = useDiagnosis(client, bench, receiver.id, kept)
+  const startAnew = () => say(freshAsked(receiver.id))
+  const hasBegun =
+    asked.symptom !== undefined || Object.keys(asked.answers).length > 0 || asked.tried.length > 0
+  const answer = (fact: string, given: Answer | undefined) => {
+    const { [fact]: _, ...rest } = asked.answers
+    say({ answers: given === undefined ? rest : { ...asked.answers, [fact]: given } })
+  }
+  const choose = (symptom: SymptomId) => say({ symptom, route: undefined, tried: [], helped: undefined })
+  const setAside = (ids: readonly string[]) => {
+    const tried: Tried = { ids, label: diagnosis ? labelsOf(diagnosis, ids) : '' }
+    say({ tried: [...asked.tried, tried], helped: undefined })
+  }
+  const { helped, symptom } = asked
+  return (
+    <div className="dg">
+      <Head
+        bench={bench}
+        receiverId={receiver.id}
+        onChooseReceiver={props.onChooseReceiver}
+        onStartAnew={hasBegun ? startAnew : undefined}
+      />
+      {problems.length > 0 && <ProblemList problems={problems} />}
+      {symptom === undefined ? (
+        <SymptomChoice onChoose={choose} />
+      ) : helped !== undefined ? (
+        <Ended summary={helped.summary} onAnother={startAnew} onCameBack={() => setAside(helped.ids)} />
+      ) : (
+        <>
+          <SymptomBar
+            bench={bench}
+            asked={asked}
+            route={routeOf({ symptom, route: asked.route })}
+            onSay={say}
+          />
+          <NextCard
+            diagnosis={diagnosis}
+            isBehind={isBehind}
+            onAnswer={answer}
+            onHelped={ids =>
+              diagnosis &&
+              say({
+                helped: {
+                  ids,
+                  summary: summaryOf(
+                    diagnosis,
+                    ids,
+                    asked.tried.map(t => t.label),
+                  ),
+                },
+              })
+            }
+            onStillTheSame={setAside}
+            onStartAnew={startAnew}
+          />
+          <TriedList
+            tried={asked.tried}
+            onTakeBack={one => say({ tried: asked.tried.filter(t => t !== one) })}
+          />
+          {diagnosis && (
+            <Board
+              diagnosis={diagnosis}
+              on={{ bench, receiverId: receiver.id, route: diagnosis.route, imageId: asked.imageId }}
+              onAnswer={answer}
+              onTry={props.onTry}
+            />
+          )}
+        </>
+      )}
+    </div>
+  )
+}
+
+const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
+  list(
+    ids.flatMap(id => {
+      const member = causes.flatMap(c => c.members).find(m => m.id === id)
+      return member === undefined ? [] : [member.label]
+    }),
+  )
+
+interface BoardProps {
+  readonly diagnosis: Diagnosis
+  readonly on: PlayOn
+  readonly onAnswer: (fact: string, answer: Answer | undefined) => void
+  readonly onTry: (trial: Trial) => void
+}
+
+/** Facts on the left, causes on the right, lines where the one explains the other. */
+function Board({ diagnosis, on, onAnswer, onTry }: BoardProps) {
+  const [pointed, setPointed] = useState<Pointed>()
+  const board = useRef<HTMLDivElement>(null)
+  const links = useMemo(() => linksOf(diagnosis), [diagnosis])
+  const lit = useMemo(() => litBy(links, pointed), [links, pointed])
+  const point = useCallback((next: Pointed | undefined) => setPointed(next), [])
+  const idsOf = (cause: CauseSetReport) => cause.members.map(m => m.id)
+  const playable = useMemo(
+    () =>
+      new Set(
+        diagnosis.causes.filter(
+          c =>
+            playOf(
+              on,
+              c.members.map(m => m.id),
+            ) !== undefined,
+        ),
+      ),
+    [diagnosis, on],
+  )
+  return (
+    <div className="dg-board" ref={board}>
+      <Lines board={board} links={links} pointed={pointed} />
+      <Facts diagnosis={diagnosis} lit={lit} onAnswer={onAnswer} onPoint={point} />
+      <Causes
+        diagnosis={diagnosis}
+        lit={lit}
+        canTry={cause => playable.has(cause)}
+        onPoint={point}
+        onTry={(cause, what) => {
+          const play = what === 'cause' ? playOf(on, idsOf(cause)) : repairOf(on, idsOf(cause))
+          if (play) onTry({ ...play, receiverId: on.receiverId, what, words: causeName(cause) })
+        }}
+      />
+    </div>
+  )
+}

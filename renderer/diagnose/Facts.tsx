@@ -1,0 +1,149 @@
+import { useLayoutEffect, useRef } from 'react'
+import type { Answer, Diagnosis, FactReport } from '../../shared/diagnose/report.ts'
+import { Button } from '../ui/Button.tsx'
+import { StatusMark } from '../ui/StatusMark.tsx'
+import { Caution } from './Caution.tsx'
+import type { Pointed } from './Lines.tsx'
+import { ANSWERS, answerWords, minuteWords, sortFacts, sourceWords } from './words.ts'
+
+export interface FactsProps {
+  readonly diagnosis: Diagnosis
+  /** Facts that show what is pointed at. */
+  readonly lit: ReadonlySet<string>
+  readonly onAnswer: (fact: string, answer: Answer | undefined) => void
+  readonly onPoint: (pointed: Pointed | undefined) => void
+}
+
+/** All that can be looked up, in any order: what is asked now, what is answered, the rest. */
+export function Facts({ diagnosis, lit, onAnswer, onPoint }: FactsProps) {
+  const { next, facts } = diagnosis
+  const sorted = sortFacts(facts, next.do === 'look' ? next.fact : undefined)
+  const keepFocus = useKeptFocus(diagnosis)
+  const row = (fact: FactReport) => (
+    <Fact
+      key={fact.id}
+      fact={fact}
+      isNext={fact === sorted.next}
+      isLit={lit.has(fact.id)}
+      onAnswer={answer => onAnswer(fact.id, answer)}
+      onPoint={onPoint}
+    />
+  )
+  return (
+    <section
+      className="dg-column"
+      aria-labelledby="dg-facts-title"
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
+      tabIndex={0}
+      onFocus={keepFocus}
+    >
+      <div className="dg-list">
+        <h2 id="dg-facts-title">What is known</h2>
+        {facts.length === 0 && (
+          <p className="dg-soft">There is nothing to look up that would tell the causes apart.</p>
+        )}
+        {sorted.next && <ul>{row(sorted.next)}</ul>}
+        {sorted.answered.length > 0 && (
+          <>
+            <h3>Answered ({sorted.answered.length})</h3>
+            <ul>{sorted.answered.map(row)}</ul>
+          </>
+        )}
+        {sorted.open.length > 0 && (
+          <>
+            <h3>Not asked yet ({sorted.open.length})</h3>
+            <ul>{sorted.open.map(row)}</ul>
+          </>
+        )}
+      </div>
+    </section>
+  )
+}
+
+/** A row that is answered moves to another list: the focus moves with it. */
+function useKeptFocus(diagnosis: Diagnosis) {
+  const last = useRef<string>(undefined)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: rows move with the diagnosis
+  useLayoutEffect(() => {
+    if (last.current === undefined || document.activeElement !== document.body) return
+    document.getElementById(last.current)?.focus()
+  }, [diagnosis])
+  return (event: React.FocusEvent) => {
+    last.current = event.target.id === '' ? undefined : event.target.id
+  }
+}
+
+interface FactProps {
+  readonly fact: FactReport
+  readonly isNext: boolean
+  readonly isLit: boolean
+  readonly onAnswer: (answer: Answer | undefined) => void
+  readonly onPoint: (pointed: Pointed | undefined) => void
+}
+
+function Fact({ fact, isNext, isLit, onAnswer, onPoint }: FactProps) {
+  const { id, question, answer, from, sound } = fact
+  const source = sourceWords(fact)
+  const point = () => onPoint({ kind: 'fact', id })
+  return (
+    <li
+      className={`dg-fact${isNext ? ' dg-fact-next' : ''}${isLit ? ' dg-lit' : ''}`}
+      data-fact={id}
+      onMouseEnter={point}
+      onMouseLeave={() => onPoint(undefined)}
+      onFocus={point}
+      onBlur={() => onPoint(undefined)}
+    >
+      {isNext && <p className="dg-kind">Asked now</p>}
+      <div className="dg-fact-line">
+        <p className="dg-question" id={`dg-q-${id}`}>
+          {question}
+        </p>
+        <fieldset className="dg-segments" aria-labelledby={`dg-q-${id}`}>
+          {ANSWERS.map(each => (
+            <label key={each}>
+              <input
+                type="radio"
+                id={`dg-${id}-${each}`}
+                name={`dg-${id}`}
+                checked={answer === each}
+                onChange={() => onAnswer(each)}
+              />
+              <span>{answerWords[each]}</span>
+            </label>
+          ))}
+        </fieldset>
+      </div>
+      {answer !== null && (
+        <p className="dg-source">
+          {answer === 'cannot-check' ? (
+            <StatusMark status="unknown">not known</StatusMark>
+          ) : answer === sound ? (
+            <StatusMark status="good">in order</StatusMark>
+          ) : (
+            <StatusMark status="caution">not in order</StatusMark>
+          )}
+          <span className="dg-soft">{source}</span>
+          {from === 'you' && (
+            <Button
+              kind="quiet"
+              className="dg-small-button"
+              aria-label={`Take back: ${question}`}
+              onClick={() => onAnswer(undefined)}
+            >
+              Take back
+            </Button>
+          )}
+        </p>
+      )}
+      {(answer === null || answer === 'cannot-check') && (
+        <p className="dg-soft dg-small">
+          {fact.look}{' '}
+          <span className="dg-cost">{[minuteWords(fact.minutes), ...fact.tools].join(', ')}.</span>
+          {answer === null && source !== '' && ` ${source}`}
+        </p>
+      )}
+      {!isNext && answer === null && fact.risk !== null && <Caution>{fact.risk}</Caution>}
+    </li>
+  )
+}

@@ -1,0 +1,42 @@
+import type { Bench } from '../../shared/model/bench.ts'
+import { Button } from '../ui/Button.tsx'
+
+export interface HeadProps {
+  readonly bench: Bench
+  readonly receiverId: string | undefined
+  readonly onChooseReceiver: (id: string) => void
+  /** Given where there is something to begin again. */
+  readonly onStartAnew?: () => void
+}
+
+export function Head({ bench, receiverId, onChooseReceiver, onStartAnew }: HeadProps) {
+  return (
+    <header className="dg-head">
+      <h1>Diagnose</h1>
+      {bench.receivers.length > 0 && (
+        <label className="dg-head-receiver">
+          for
+          <select
+            className="ui-input"
+            aria-label="Receiver"
+            value={receiverId ?? ''}
+            onChange={e => onChooseReceiver(e.target.value)}
+          >
+            {receiverId === undefined && <option value="">choose one</option>}
+            {bench.receivers.map(r => (
+              <option key={r.id} value={r.id}>
+                {r.nickname}
+              </option>
+            ))}
+          </select>
+        </label>
+      )}
+      <span className="dg-spring" />
+      {onStartAnew && (
+        <Button kind="quiet" onClick={onStartAnew}>
+          Start anew
+        </Button>
+      )}
+    </header>
+  )
+}

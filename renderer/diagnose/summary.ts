@@ -1,0 +1,72 @@
+import type { CauseSetReport, Diagnosis } from '../../shared/diagnose/report.ts'
+import { symptomWords } from '../../shared/diagnose/words.ts'
+import { answerWords, list, percentWords, routeWords } from './words.ts'
+
+/** What is told once a repair has helped. */
+export interface Summary {
+  readonly receiver: string
+  readonly symptom: string
+  readonly route: string
+  readonly causes: readonly {
+    readonly label: string
+    readonly mechanism: string
+    readonly repair: string
+    readonly caution: string | null
+  }[]
+  readonly likelihood: string
+  readonly asked: readonly { readonly question: string; readonly answer: string; readonly from: string }[]
+  readonly tried: readonly string[]
+}
+
+export const BEFORE_FLIGHT =
+  'Before the next flight: set and check the failsafe, and make a range check, propeller or rotor off.'
+
+/** @param found the causes that were put right at last */
+export function summaryOf(
+  diagnosis: Diagnosis,
+  found: readonly string[],
+  triedLabels: readonly string[],
+): Summary {
+  const { symptom, route, receiver, causes, facts } = diagnosis
+  const set = causes.find(({ members }) => isSame(members, found))
+  const members = found.flatMap(id => {
+    const holder = causes.find(c => c.members.some(m => m.id === id))
+    const member = holder?.members.find(m => m.id === id)
+    const remedy = holder?.remedies.find(r => r.cause === id)
+    if (member === undefined || remedy === undefined) return []
+    const { label, mechanism } = member
+    return [{ label, mechanism, repair: remedy.label, caution: remedy.caution }]
+  })
+  return {
+    receiver: receiver.nickname,
+    symptom: symptomWords[symptom].label,
+    route: routeWords[route],
+    causes: members,
+    likelihood: set === undefined ? '' : percentWords(set.likelihood),
+    asked: facts.flatMap(({ question, answer, from }) =>
+      answer === null
+        ? []
+        : [{ question, answer: answerWords[answer], from: from === 'bench' ? 'from the bench' : 'by you' }],
+    ),
+    tried: triedLabels,
+  }
+}
+
+const isSame = (members: CauseSetReport['members'], ids: readonly string[]): boolean =>
+  members.length === ids.length && members.every(m => ids.includes(m.id))
+
+/** The summary as plain text, to paste wherever it is kept. */
+export function summaryText(s: Summary): string {
+  const lines = [
+    `Diagnosis: ${s.receiver}`,
+    `Seen: ${s.symptom} (${s.route.toLowerCase()}).`,
+    `It was: ${list(s.causes.map(c => c.label))}.`,
+    ...s.causes.flatMap(c => [c.mechanism, `Repair: ${c.repair}`]),
+    ...(s.tried.length === 0 ? [] : [`Tried before, without effect: ${list(s.tried)}.`]),
+    ...(s.asked.length === 0 ? [] : ['', 'Asked on the way:']),
+    ...s.asked.map(a => `- ${a.question} ${a.answer} (${a.from}).`),
+    '',
+    BEFORE_FLIGHT,
+  ]
+  return `${lines.join('\n')}\n`
+}

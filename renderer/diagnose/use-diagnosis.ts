@@ -1,0 +1,99 @@
+import { useCallback, useEffect, useRef, useState } from 'react'
+import type { Answer, Diagnosis, SymptomId } from '../../shared/diagnose/report.ts'
+import type { Bench } from '../../shared/model/bench.ts'
+import type { Problem } from '../../shared/model/problem.ts'
+import type { Route } from '../../shared/model/units.ts'
+import type { AppClient } from '../api/client.ts'
+import { problemsOf } from '../ui/Notice.tsx'
+import type { Summary } from './summary.ts'
+
+/** Something that was put right without effect. */
+export interface Tried {
+  readonly ids: readonly string[]
+  readonly label: string
+}
+
+/** All that the person has said so far. */
+export interface Asked {
+  readonly receiverId: string
+  readonly symptom: SymptomId | undefined
+  readonly route: Route | undefined
+  readonly imageId: string | undefined
+  readonly answers: Readonly<Record<string, Answer>>
+  readonly tried: readonly Tried[]
+  /** Set once a repair has helped. */
+  readonly helped: { readonly ids: readonly string[]; readonly summary: Summary } | undefined
+}
+
+/** Where a diagnosis waits while another view is shown. */
+export interface KeptDiagnosis {
+  current: { readonly asked: Asked; readonly diagnosis: Diagnosis | undefined } | undefined
+}
+
+export const freshAsked = (receiverId: string): Asked => ({
+  receiverId,
+  symptom: undefined,
+  route: undefined,
+  imageId: undefined,
+  answers: {},
+  tried: [],
+  helped: undefined,
+})
+
+export interface DiagnosisDesk {
+  readonly asked: Asked
+  readonly diagnosis: Diagnosis | undefined
+  readonly problems: readonly Problem[]
+  /** What is shown does not know of the last thing that was said yet. */
+  readonly isBehind: boolean
+  readonly say: (change: Partial<Asked>) => void
+}
+
+/** Asks again after everything that is said; of two answers under way only the later one is shown. */
+export function useDiagnosis(
+  client: Pick<AppClient, 'call'>,
+  bench: Bench,
+  receiverId: string,
+  kept: KeptDiagnosis,
+): DiagnosisDesk {
+  const [asked, setAsked] = useState<Asked>(() =>
+    kept.current?.asked.receiverId === receiverId ? kept.current.asked : freshAsked(receiverId),
+  )
+  const [reply, setReply] = useState(() =>
+    kept.current?.asked === asked && kept.current.diagnosis !== undefined
+      ? { to: asked, diagnosis: kept.current.diagnosis }
+      : undefined,
+  )
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  const latest = useRef(0)
+  useEffect(() => {
+    const mine = ++latest.current
+    const { symptom, route, answers, tried } = asked
+    // Kept before the answer is there: somebody may look elsewhere at once.
+    if (kept.current?.asked !== asked) kept.current = { asked, diagnosis: undefined }
+    if (symptom === undefined) return
+    const imageId = bench.images.some(i => i.id === asked.imageId) ? asked.imageId : undefined
+    const request = { bench, receiverId, symptom, answers, tried: tried.flatMap(t => t.ids) }
+    const where = { ...(route ? { route } : {}), ...(imageId === undefined ? {} : { imageId }) }
+    client.call('diagnose.run', { ...request, ...where }).then(
+      diagnosis => {
+        if (mine !== latest.current) return
+        kept.current = { asked, diagnosis }
+        setReply({ to: asked, diagnosis })
+        setProblems([])
+      },
+      error => mine === latest.current && setProblems(problemsOf(error)),
+    )
+  }, [client, bench, receiverId, asked, kept])
+  useEffect(
+    () => () => {
+      // An answer that is still under way belongs to nobody any more.
+      latest.current++
+    },
+    [],
+  )
+  const say = useCallback((change: Partial<Asked>) => setAsked(before => ({ ...before, ...change })), [])
+  // What was found out about another symptom would only confuse.
+  const diagnosis = reply?.to.symptom === asked.symptom ? reply?.diagnosis : undefined
+  return { asked, diagnosis, problems, isBehind: reply?.to !== asked && problems.length === 0, say }
+}

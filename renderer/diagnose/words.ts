@@ -1,0 +1,56 @@
+import type { Answer, CauseSetReport, FactReport, SymptomId } from '../../shared/diagnose/report.ts'
+import type { Route } from '../../shared/model/units.ts'
+
+export const answerWords: Readonly<Record<Answer, string>> = {
+  yes: 'Yes',
+  no: 'No',
+  'cannot-check': 'Can’t check',
+}
+export const ANSWERS: readonly Answer[] = ['yes', 'no', 'cannot-check']
+
+export const routeWords: Readonly<Record<Route, string>> = { cable: 'By cable', wireless: 'Wireless' }
+
+/** The symptoms by the moment at which they are seen. */
+export const symptomGroups: readonly { readonly title: string; readonly symptoms: readonly SymptomId[] }[] = [
+  {
+    title: 'Before it starts',
+    symptoms: ['not-offered', 'not-found', 'no-answer', 'card-not-seen', 'dead'],
+  },
+  { title: 'While it writes', symptoms: ['write-refused', 'stops', 'verify-fails'] },
+  { title: 'After the update', symptoms: ['no-bind', 'no-telemetry', 'short-range'] },
+]
+
+export const list = (words: readonly string[]): string =>
+  words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} and ${words[words.length - 1]}`
+
+export const minuteWords = (minutes: number): string =>
+  minutes === 1 ? '1 minute' : `${Math.round(minutes)} minutes`
+
+/** A likelihood for people: whole per cent, and nothing is certain but what can be nothing else. */
+export function percentWords(likelihood: number): string {
+  const percent = Math.round(likelihood * 100)
+  if (percent < 1) return 'below 1 %'
+  return `${percent === 100 && likelihood < 0.9999 ? 99 : percent} %`
+}
+
+export const causeName = ({ members }: Pick<CauseSetReport, 'members'>): string =>
+  list(members.map((m, i) => (i === 0 ? m.label : m.label.charAt(0).toLowerCase() + m.label.slice(1))))
+
+/** Facts where they belong: what is asked now, what is answered, what is open. */
+export function sortFacts(facts: readonly FactReport[], nextId: string | undefined) {
+  const rest = facts.filter(fact => fact.id !== nextId)
+  return {
+    next: facts.find(fact => fact.id === nextId),
+    answered: rest.filter(fact => fact.answer !== null),
+    open: rest.filter(fact => fact.answer === null),
+  }
+}
+
+/** Where an answer comes from, and what the bench would say. */
+export function sourceWords({ answer, from, benchSays }: FactReport): string {
+  const bench = benchSays === null ? '' : `the bench says ${benchSays}`
+  if (answer === null) return bench === '' ? '' : `As written down, ${bench}; look to be sure.`
+  if (from === 'bench') return 'Answered from the bench.'
+  if (bench === '' || benchSays === answer) return 'Answered by you.'
+  return `Answered by you; ${bench}.`
+}
