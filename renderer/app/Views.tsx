@@ -101,7 +101,14 @@ function View(props: ViewsProps) {
   }
   const findOut = () => props.onGo('firmware')
   if (view === 'fleet')
-    return <FleetView {...shared} onRehearse={() => props.onRehearse()} onFindOut={findOut} />
+    return (
+      <FleetView
+        {...shared}
+        memory={props.settings.fleet}
+        onRehearse={() => props.onRehearse()}
+        onFindOut={findOut}
+      />
+    )
   if (view === 'firmware')
     return (
       <FirmwareView

@@ -1,11 +1,13 @@
 import { useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { EditDialog, type Editing } from './EditDialog.tsx'
+import { type Exchange, ExchangeDialog, useFleetDrop } from './Exchange.tsx'
 import { copyOf, type Reference, remove } from './edit.ts'
 import { InUse } from './InUse.tsx'
 import { Inventory } from './Inventory.tsx'
-import { findEntry, type Kind, nameOf } from './kinds.ts'
+import { findEntry, isKind, type Kind, nameOf } from './kinds.ts'
 import { MatrixPart } from './MatrixPart.tsx'
+import { type Memory, useRemembered } from './memory.ts'
 import './fleet.css'
 
 export interface FleetViewProps {
@@ -16,6 +18,8 @@ export interface FleetViewProps {
   readonly onRehearse: () => void
   /** To the questions about a receiver whose type is not known. */
   readonly onFindOut: () => void
+  /** Where the view keeps how it was left. */
+  readonly memory: Memory
 }
 
 type Tab = 'matrix' | 'inventory'
@@ -25,15 +29,24 @@ const tabs: readonly (readonly [Tab, string])[] = [
   ['inventory', 'Everything on the bench'],
 ]
 
+const readTab = (kept: string) => tabs.find(([id]) => id === kept)?.[0]
+const readKind = (kept: string) => (kept === 'bench' || isKind(kept) ? kept : undefined)
+
 /** What have I got, and what is out of step? */
 export function FleetView(props: FleetViewProps) {
-  const { bench, onChangeBench, onChooseReceiver } = props
-  const [tab, setTab] = useState<Tab>('matrix')
-  const [kind, setKind] = useState<Kind | 'bench'>('receivers')
+  const { bench, onChangeBench, onChooseReceiver, memory } = props
+  const [tab, setTab] = useRemembered<Tab>(memory, 'part', readTab, 'matrix')
+  const [kind, setKind] = useRemembered<Kind | 'bench'>(memory, 'kind', readKind, 'receivers')
   const [chosen, setChosen] = useState<Partial<Record<Kind, string>>>({})
   const [editing, setEditing] = useState<Editing>()
   const [inUse, setInUse] = useState<{ name: string; references: readonly Reference[] }>()
-  const [told, setTold] = useState<{ readonly label: string; readonly made: Bench }>()
+  const [told, setTold] = useState<{
+    readonly label: string
+    readonly made: Bench
+    readonly plain?: boolean
+  }>()
+  const [exchange, setExchange] = useState<Exchange>()
+  useFleetDrop(kind, setExchange)
 
   const choose = (of: Kind, id: string) => {
     setChosen({ ...chosen, [of]: id })
@@ -72,7 +85,7 @@ export function FleetView(props: FleetViewProps) {
         </nav>
         <p className="fleet-told" role="status">
           {/* Once it is taken back it is no longer so. */}
-          {told?.made === bench && `Done: ${told.label}. Ctrl+Z takes it back.`}
+          {told?.made === bench && (told.plain ? told.label : `Done: ${told.label}. Ctrl+Z takes it back.`)}
         </p>
       </header>
       {tab === 'matrix' ? (
@@ -92,6 +105,8 @@ export function FleetView(props: FleetViewProps) {
           onChoose={choose}
           onEdit={setEditing}
           onDelete={del}
+          onExchange={setExchange}
+          memory={memory}
         />
       )}
       {editing && (
@@ -105,6 +120,21 @@ export function FleetView(props: FleetViewProps) {
             if (saved.what !== 'bench') choose(saved.kind, id)
           }}
           onClose={() => setEditing(undefined)}
+        />
+      )}
+      {exchange && (
+        <ExchangeDialog
+          exchange={exchange}
+          bench={bench}
+          memory={memory}
+          onExchange={setExchange}
+          onChangeBench={changeBench}
+          onAdded={(of, id) => {
+            setTab('inventory')
+            setKind(of)
+            choose(of, id)
+          }}
+          onTold={label => setTold({ label, made: bench, plain: true })}
         />
       )}
       {inUse && (

@@ -1,10 +1,11 @@
-import { useId, useState } from 'react'
+import { useDeferredValue, useId, useMemo } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { Button } from '../ui/Button.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
-import { Table } from '../ui/Table.tsx'
+import { intoList, Table } from '../ui/Table.tsx'
 import type { Editing } from './EditDialog.tsx'
 import { EntryPanel } from './EntryPanel.tsx'
+import type { Exchange } from './Exchange.tsx'
 import { copyOf } from './edit.ts'
 import {
   benchSelf,
@@ -17,6 +18,9 @@ import {
   listOf,
   nameOf,
 } from './kinds.ts'
+import { ExchangeTools, SeveralTool } from './ListTools.tsx'
+import { filterList, filterValues, type ListFilter, NO_LIST_FILTER, readListFilter } from './list-filter.ts'
+import { type Memory, useRemembered } from './memory.ts'
 import { show } from './show.ts'
 
 export interface InventoryProps {
@@ -27,6 +31,8 @@ export interface InventoryProps {
   readonly onChoose: (kind: Kind, id: string) => void
   readonly onEdit: (editing: Editing) => void
   readonly onDelete: (kind: Kind, id: string) => void
+  readonly onExchange: (exchange: Exchange) => void
+  readonly memory: Memory
 }
 
 const groups: readonly (readonly [string, readonly Kind[]])[] = [
@@ -110,15 +116,18 @@ function Shown({ children }: { readonly children: string }) {
 }
 
 function KindList(props: InventoryProps & { readonly kind: Kind }) {
-  const { bench, kind, chosen, onChoose, onEdit, onDelete } = props
-  const [search, setSearch] = useState('')
-  const searchId = useId()
+  const { bench, kind, chosen, onChoose, onEdit, onDelete, onExchange } = props
+  const [filter, setFilter] = useRemembered<ListFilter>(
+    props.memory,
+    `list-${kind}`,
+    readListFilter,
+    NO_LIST_FILTER,
+  )
+  const wanted = useDeferredValue(filter)
   const spec = kinds[kind]
   const fields = spec.columns.flatMap(path => spec.fields.find(field => field.path === path) ?? [])
-  const says = (entry: Entry) =>
-    [nameOf(kind, entry), entry.id, ...fields.map(field => show(field, entry, bench))].join(' ').toLowerCase()
-  const words = search.toLowerCase().split(/\s+/).filter(Boolean)
-  const rows = listOf(bench, kind).filter(entry => words.every(word => says(entry).includes(word)))
+  const rows = useMemo(() => filterList(bench, kind, wanted), [bench, kind, wanted])
+  const isFiltered = rows.length < listOf(bench, kind).length
   const entry = rows.some(row => row.id === chosen) ? findEntry(bench, kind, chosen) : undefined
   const open = (id: string) => onEdit({ what: 'change', kind, id })
   const addNew = () => onEdit({ what: 'add', kind, start: spec.blank(bench) })
@@ -128,22 +137,15 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
         <header className="fleet-list-head">
           <h2 id={`fleet-list-${kind}`}>{capital(spec.many)}</h2>
           <p>{spec.about}</p>
-          <Button kind="primary" onClick={addNew}>
-            New {spec.one}
-          </Button>
+          <div>
+            <ExchangeTools kind={kind} entry={entry} onExchange={onExchange} />
+            <Button kind="primary" onClick={addNew}>
+              New {spec.one}
+            </Button>
+          </div>
         </header>
         <div className="fleet-list-tools">
-          <label htmlFor={searchId} className="visually-hidden">
-            Search {spec.many}
-          </label>
-          <input
-            id={searchId}
-            type="search"
-            className="ui-input"
-            placeholder={`Search ${spec.many}`}
-            value={search}
-            onChange={e => setSearch(e.target.value)}
-          />
+          <ListFilters bench={bench} kind={kind} filter={filter} onFilter={setFilter} />
           <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
             Open
           </Button>
@@ -155,10 +157,23 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
           >
             Copy
           </Button>
+          <SeveralTool kind={kind} entry={entry} onExchange={onExchange} />
           <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
             Delete
           </Button>
         </div>
+        <p className="fleet-count" role="status">
+          {isFiltered && (
+            <>
+              {rows.length} of {listOf(bench, kind).length} shown.{' '}
+              {rows.length > 0 && (
+                <Button kind="quiet" onClick={() => setFilter(NO_LIST_FILTER)}>
+                  Show all
+                </Button>
+              )}
+            </>
+          )}
+        </p>
         {rows.length > 0 ? (
           <Table
             label={capital(spec.many)}
@@ -178,18 +193,63 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
             ]}
           />
         ) : (
-          <EmptyState title={search === '' ? `No ${spec.many} yet` : `No ${spec.one} says “${search}”`}>
-            {search === '' ? (
+          <EmptyState title={isFiltered ? `No ${spec.one} is like that` : `No ${spec.many} yet`}>
+            {!isFiltered ? (
               <p>
                 {spec.about} Add the first with “New {spec.one}”.
               </p>
             ) : (
-              <Button onClick={() => setSearch('')}>Show all</Button>
+              <Button onClick={() => setFilter(NO_LIST_FILTER)}>Show all</Button>
             )}
           </EmptyState>
         )}
       </section>
       <EntryPanel bench={bench} kind={kind} entry={entry} onEdit={onEdit} />
     </>
+  )
+}
+
+interface ListFiltersProps {
+  readonly bench: Bench
+  readonly kind: Kind
+  readonly filter: ListFilter
+  readonly onFilter: (filter: ListFilter) => void
+}
+
+/** Words, and one value of the column that sorts this kind best. Arrow down goes on into the list. */
+function ListFilters({ bench, kind, filter, onFilter }: ListFiltersProps) {
+  const id = useId()
+  const { many } = kinds[kind]
+  const { field, values } = filterValues(bench, kind)
+  return (
+    <search>
+      <label htmlFor={`${id}-text`} className="visually-hidden">
+        Search {many}
+      </label>
+      <input
+        id={`${id}-text`}
+        type="search"
+        className="ui-input"
+        placeholder="Search"
+        value={filter.text}
+        onChange={e => onFilter({ ...filter, text: e.target.value })}
+        onKeyDown={intoList}
+      />
+      {field && values.length > 1 && (
+        <select
+          className="ui-input"
+          aria-label={`${field.label} of the ${many}`}
+          value={values.includes(filter.value) ? filter.value : ''}
+          onChange={e => onFilter({ ...filter, value: e.target.value })}
+        >
+          <option value="">{field.label}: any</option>
+          {values.map(value => (
+            <option key={value} value={value}>
+              {value}
+            </option>
+          ))}
+        </select>
+      )}
+    </search>
   )
 }

@@ -1,13 +1,15 @@
-import { useDeferredValue, useId, useMemo, useState } from 'react'
+import { useDeferredValue, useId, useMemo } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { Button } from '../ui/Button.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
+import { intoList } from '../ui/Table.tsx'
 import type { Editing } from './EditDialog.tsx'
 import type { FleetViewProps } from './FleetView.tsx'
 import { Legend } from './Legend.tsx'
 import { Matrix } from './Matrix.tsx'
+import { useRemembered } from './memory.ts'
 import { ReceiverPanel } from './ReceiverPanel.tsx'
-import { type Filter, filterRows, rowsOf } from './rows.ts'
+import { type Filter, filterRows, NO_FILTER, readFilter, rowsOf } from './rows.ts'
 import { standings } from './step.ts'
 import './matrix.css'
 
@@ -17,12 +19,12 @@ export interface MatrixPartProps extends FleetViewProps {
   readonly onDelete: (receiverId: string) => void
 }
 
-const NO_FILTER: Filter = { text: '', outOfStepOnly: false, radioId: undefined }
-
 /** The matrix with its filters, and the side that explains the chosen receiver. */
 export function MatrixPart(props: MatrixPartProps) {
   const { bench, receiverId, onChooseReceiver, onEdit } = props
-  const [filter, setFilter] = useState(NO_FILTER)
+  const [kept, setFilter] = useRemembered<Filter>(props.memory, 'matrix', readFilter, NO_FILTER)
+  // A radio of another bench is none of this one.
+  const filter = bench.radios.some(r => r.id === kept.radioId) ? kept : { ...kept, radioId: undefined }
   const wanted = useDeferredValue(filter)
   const standing = useMemo(() => standings(bench), [bench])
   const all = useMemo(() => rowsOf(bench, standing), [bench, standing])
@@ -35,7 +37,16 @@ export function MatrixPart(props: MatrixPartProps) {
         <Filters bench={bench} filter={filter} onFilter={setFilter} />
         <p className="fleet-count" role="status">
           {countWords(all.map(row => row.standing.step))}
-          {rows.length < all.length && `; ${rows.length} shown`}
+          {rows.length < all.length && (
+            <>
+              {`; ${rows.length} shown. `}
+              {rows.length > 0 && (
+                <Button kind="quiet" onClick={() => setFilter(NO_FILTER)}>
+                  Show all
+                </Button>
+              )}
+            </>
+          )}
         </p>
         {rows.length > 0 ? (
           <Matrix
@@ -105,6 +116,7 @@ function Filters({ bench, filter, onFilter }: FiltersProps) {
         placeholder="Search model, receiver, type, module"
         value={filter.text}
         onChange={e => onFilter({ ...filter, text: e.target.value })}
+        onKeyDown={intoList}
       />
       <label className="visually-hidden" htmlFor={`${id}-radio`}>
         Radio

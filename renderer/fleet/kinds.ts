@@ -212,7 +212,9 @@ export const benchSelf = {
   fields: benchFields,
 } as const
 
-const isCatalogue = (kind: Kind): kind is (typeof CATALOGUE_KINDS)[number] =>
+export const isKind = (text: string): text is Kind => KINDS.some(kind => kind === text)
+
+export const isCatalogue = (kind: Kind): kind is (typeof CATALOGUE_KINDS)[number] =>
   CATALOGUE_KINDS.some(other => other === kind)
 
 /** Where the list stands in a bench file. */

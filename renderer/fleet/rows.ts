@@ -2,7 +2,8 @@ import type { Bench } from '../../shared/model/bench.ts'
 import { findType } from '../../shared/model/bench.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import type { Model } from '../../shared/model/gear.ts'
-import type { Standing } from './step.ts'
+import { regionWords, UNKNOWN } from '../../shared/model/units.ts'
+import { type Standing, stepWords } from './step.ts'
 
 /** One receiver as a row of the matrix. */
 export interface Row {
@@ -44,7 +45,23 @@ export interface Filter {
   readonly radioId: string | undefined
 }
 
-const fold = (text: string) =>
+export const NO_FILTER: Filter = { text: '', outOfStepOnly: false, radioId: undefined }
+
+/** The filter as it was kept, or undefined where what was kept is none. */
+export function readFilter(kept: string): Filter | undefined {
+  try {
+    const { text, outOfStepOnly, radioId }: Partial<Record<string, unknown>> = JSON.parse(kept)
+    return {
+      text: typeof text === 'string' ? text : '',
+      outOfStepOnly: outOfStepOnly === true,
+      radioId: typeof radioId === 'string' ? radioId : undefined,
+    }
+  } catch {
+    return undefined
+  }
+}
+
+export const fold = (text: string) =>
   text
     .normalize('NFKD')
     .replace(/\p{Mark}/gu, '')
@@ -67,6 +84,10 @@ export function filterRows(bench: Bench, rows: readonly Row[], filter: Filter): 
         type && `${type.maker} ${type.name} ${type.bands.join(' ')}`,
         model && `${model.name} ${model.kind}`,
         receiver.boundTo && moduleNames.get(receiver.boundTo),
+        `gen. ${receiver.generation} generation ${receiver.generation}`.replaceAll(UNKNOWN, 'not known'),
+        regionWords[receiver.region],
+        receiver.hardwareRevision,
+        stepWords[standing.step],
       ].join(' '),
     )
     return words.every(word => said.includes(word))

@@ -23,13 +23,18 @@ export class Settings {
     this.change({ theme })
   }
 
+  readonly rehearse = this.memoryOf('rehearse')
+  readonly fleet = this.memoryOf('fleet')
+
   /** The part of Storage that a view needs to remember its own set-up. */
-  readonly rehearse = {
-    getItem: (key: string): string | null => this.stored.rehearse[key] ?? null,
-    setItem: (key: string, value: string): void => {
-      if (this.stored.rehearse[key] !== value)
-        this.change({ rehearse: { ...this.stored.rehearse, [key]: value } })
-    },
+  private memoryOf(view: 'rehearse' | 'fleet') {
+    return {
+      getItem: (key: string): string | null => this.stored[view]?.[key] ?? null,
+      setItem: (key: string, value: string): void => {
+        if (this.stored[view]?.[key] !== value)
+          this.change({ [view]: { ...this.stored[view], [key]: value } })
+      },
+    }
   }
 
   private change(part: Partial<StoredSettings>): void {

@@ -1,4 +1,4 @@
-import { type KeyboardEvent, type ReactNode, useRef } from 'react'
+import { type KeyboardEvent, type ReactNode, useEffect, useRef } from 'react'
 import './pieces.css'
 
 export interface Column<R> {
@@ -58,6 +58,16 @@ export function useRowKeys({ keys, selected, onSelect, onOpen }: RowKeys) {
   })
 }
 
+/** For a search field above a table: arrow down goes to the row that Tab would reach. */
+export function intoList(event: KeyboardEvent<HTMLInputElement>): void {
+  if (event.key !== 'ArrowDown') return
+  const part = event.currentTarget.closest('section')
+  const row = part?.querySelector<HTMLElement>('tbody tr[tabindex="0"]')
+  if (!row) return
+  event.preventDefault()
+  row.focus()
+}
+
 export interface TableProps<R> {
   readonly label: string
   readonly columns: readonly Column<R>[]
@@ -71,8 +81,14 @@ export interface TableProps<R> {
 /** A table whose head stays in sight and whose rows are walked with the arrow keys. The first column names the row. */
 export function Table<R>({ label, columns, rows, rowKey, selected, onSelect, onOpen }: TableProps<R>) {
   const rowProps = useRowKeys({ keys: rows.map(rowKey), selected, onSelect, onOpen })
+  const frame = useRef<HTMLDivElement>(null)
+  // What was chosen elsewhere, or has just been added, may be far down.
+  useEffect(() => {
+    if (selected !== undefined)
+      frame.current?.querySelector('tr[aria-selected="true"]')?.scrollIntoView({ block: 'nearest' })
+  }, [selected])
   return (
-    <div className="ui-table-frame">
+    <div className="ui-table-frame" ref={frame}>
       {/* biome-ignore lint/a11y/noNoninteractiveElementToInteractiveRole: its rows take the keyboard, so it is a grid */}
       <table className="ui-table" role="grid" aria-label={label}>
         <thead>

@@ -12,5 +12,10 @@ export const settingsSchema = z.object({
     .default({}),
   /** Folder whose new images are taken in by themselves; kept by `watch.set` alone. */
   watchedFolder: z.string().min(1).max(4096).optional(),
+  /** How the Fleet view was left: its part, its filters. */
+  fleet: z
+    .record(z.string().min(1).max(60), z.string().max(2000))
+    .refine(fields => Object.keys(fields).length <= 100, { error: 'at most 100 fields' })
+    .optional(),
 })
 export type StoredSettings = z.infer<typeof settingsSchema>

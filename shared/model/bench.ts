@@ -159,6 +159,17 @@ export function checkBench(raw: unknown, file?: string): Result<Bench> {
 function notOurs(raw: unknown, file: string | undefined): Problem[] | undefined {
   const { format, formatVersion } = benchSchema.shape
   if (typeof raw !== 'object' || raw === null || Array.isArray(raw)) return undefined
+  if (valueAt(raw, ['format']) === 'preflash-types')
+    return [
+      {
+        code: 'bench.is-a-sheet',
+        file,
+        field: 'format',
+        message: 'This is a type sheet, not a bench.',
+        expected: `"format": "${format.value}"`,
+        remedy: 'Open a bench first, then import the sheet under Fleet, “Everything on the bench”.',
+      },
+    ]
   if (!format.safeParse(valueAt(raw, ['format'])).success)
     return [
       {

@@ -19,7 +19,10 @@ import {
 const typeBase = { id: ownIdSchema, maker: labelSchema, name: labelSchema, note: noteSchema }
 
 /** Where the claims about a type come from, so that a person can judge and correct them. */
-export const claimSourceSchema = z.object({ text: z.string().max(200), date: z.iso.date().optional() })
+export const claimSourceSchema = z.object({
+  text: z.string().max(200),
+  date: z.iso.date({ error: 'a date such as 2026-11-25' }).optional(),
+})
 
 export const connectorSchema = z.object({
   id: ownIdSchema,

@@ -21,7 +21,7 @@ export const typeSheetSchema = z.object({
   title: labelSchema,
   author: labelSchema.optional(),
   /** The day on which the sheet was written. */
-  date: z.iso.date(),
+  date: z.iso.date({ error: 'a date such as 2026-11-25' }),
   note: noteSchema,
   radioTypes: lists.radioTypes.default([]),
   moduleTypes: lists.moduleTypes.default([]),

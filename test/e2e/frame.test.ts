@@ -107,7 +107,7 @@ describe.skipIf(lacks('chromium'))('the frame of the window', () => {
     // What was changed is not wanted any more.
     await page.getByRole('button', { name: 'Open the demo bench' }).click()
     await page.getByRole('button', { name: 'Go on without saving' }).click()
-    await page.getByRole('grid', { name: 'What binds with what' }).waitFor()
+    await page.getByRole('heading', { name: 'Fleet', level: 1 }).waitFor()
   })
 
   it('runs without errors, policy violations or requests to anywhere else', () => {

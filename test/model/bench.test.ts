@@ -12,6 +12,7 @@ import { around, checkBench, MAX_BENCH_FILE_BYTES, readBench, writeBench } from 
 import { cableUnitSchema, wiringSchema } from '../../shared/model/gear.ts'
 import { problemSchema } from '../../shared/model/problem-schema.ts'
 import { isKnown } from '../../shared/model/units.ts'
+import { allKeys, makeSheet, writeSheet } from '../../shared/sheet/make-sheet.ts'
 
 const text = writeBench(demoBench())
 
@@ -20,6 +21,14 @@ describe('a bench file', () => {
     const read = readBench(text, 'demo.json')
     expect(read.ok && read.value).toEqual(demoBench())
     expect(read.ok && writeBench(read.value)).toBe(text)
+  })
+
+  it('that is a type sheet is said to be one, and where it goes', () => {
+    const { catalogue } = demoBench()
+    const made = makeSheet(catalogue, allKeys(catalogue), { title: 'Types', date: '2026-11-25' })
+    if (!made.ok) throw new Error(made.problems[0].message)
+    const read = readBench(writeSheet(made.value), 'club.types.json')
+    expect(read).toMatchObject({ ok: false, problems: [{ code: 'bench.is-a-sheet', field: 'format' }] })
   })
 
   const bad: [string, (t: string) => string, RegExp][] = [

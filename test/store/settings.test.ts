@@ -28,6 +28,15 @@ describe('settings', () => {
     expect(settingsSchema.parse({ theme: 'contrast', gone: 1 })).toEqual({ ...defaults, theme: 'contrast' })
   })
 
+  it('keep how the fleet was left, within bounds', async () => {
+    const left = { ...mine, fleet: { part: 'inventory', 'list-receivers': '{"text":"wren","value":""}' } }
+    await new SettingsFile(folder.path).set(left)
+    expect(await new SettingsFile(folder.path).get()).toEqual({ settings: left })
+    expect(settingsSchema.safeParse({ ...mine, fleet: { part: 'x'.repeat(2001) } }).success).toBe(false)
+    const many = Object.fromEntries(Array.from({ length: 101 }, (_, i) => [`k${i}`, '']))
+    expect(settingsSchema.safeParse({ ...mine, fleet: many }).success).toBe(false)
+  })
+
   it.each(['{"theme": "pink"}', '{"theme"', '[]', 'null', '\u0000', '{"rehearse": {"a": 1}}'])(
     'that are damaged (%j) give the defaults, and are kept aside',
     async text => {
