@@ -21,6 +21,15 @@ describe('settings in the window', () => {
     expect(settings.rehearse.getItem('seed')).toBe('7')
   })
 
+  it('keeps the fleet, which older settings do not have, apart from the rehearsal', () => {
+    const { settings, written } = kept()
+    expect(settings.fleet.getItem('route')).toBeNull()
+    settings.fleet.setItem('part', 'inventory')
+    expect(settings.fleet.getItem('part')).toBe('inventory')
+    vi.advanceTimersByTime(1000)
+    expect(written).toEqual([{ theme: 'dark', rehearse: { route: 'cable' }, fleet: { part: 'inventory' } }])
+  })
+
   it('writes several changes as one, a little later', () => {
     const { settings, written } = kept()
     settings.theme = 'light'
