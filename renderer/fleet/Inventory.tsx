@@ -146,21 +146,24 @@ function KindList(props: InventoryProps & { readonly kind: Kind }) {
         </header>
         <div className="fleet-list-tools">
           <ListFilters bench={bench} kind={kind} filter={filter} onFilter={setFilter} />
-          <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
-            Open
-          </Button>
-          <Button
-            disabled={!entry}
-            onClick={() =>
-              entry && onEdit({ what: 'add', kind, start: copyOf(kind, entry), copyOf: nameOf(kind, entry) })
-            }
-          >
-            Copy
-          </Button>
-          <SeveralTool kind={kind} entry={entry} onExchange={onExchange} />
-          <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
-            Delete
-          </Button>
+          <div>
+            <Button disabled={!entry} onClick={() => entry && open(entry.id)}>
+              Open
+            </Button>
+            <Button
+              disabled={!entry}
+              onClick={() =>
+                entry &&
+                onEdit({ what: 'add', kind, start: copyOf(kind, entry), copyOf: nameOf(kind, entry) })
+              }
+            >
+              Copy
+            </Button>
+            <SeveralTool kind={kind} entry={entry} onExchange={onExchange} />
+            <Button kind="danger" disabled={!entry} onClick={() => entry && onDelete(kind, entry.id)}>
+              Delete
+            </Button>
+          </div>
         </div>
         <p className="fleet-count" role="status">
           {isFiltered && (

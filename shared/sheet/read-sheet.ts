@@ -13,7 +13,7 @@ import {
 
 /** More than these would only hide the first. */
 const MOST_PROBLEMS = 20
-const REMEDY = 'Correct this line with a text editor and import the sheet again. The bench was not changed.'
+const REMEDY = 'Correct it with a text editor and import the sheet again. The bench was not changed.'
 
 /**
  * Reads a type sheet.

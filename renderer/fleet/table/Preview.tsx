@@ -31,7 +31,9 @@ function becomes(kind: TableKind, bench: Bench, row: UnitRow, unit: TableUnit): 
   const known = said
     .filter(({ value }) => value !== 'not known' && value !== 'none')
     .map(({ field, value }) => (field.path === 'typeId' ? value : `${label(field)} ${value}`))
-  const open = said.filter(({ value }) => value === 'not known').map(({ field }) => label(field))
+  const open = said
+    .filter(({ value }) => value === 'not known')
+    .map(({ field }) => (field.path === 'region' ? 'region' : label(field)))
   const model = row.modelId && bench.models.find(m => m.id === row.modelId)?.name
   const radio = row.radioId && bench.radios.find(r => r.id === row.radioId)?.nickname
   const place = model ?? radio
