@@ -35,6 +35,7 @@ export function libraryHandlers(library: Library, events: Events<AppContract>): 
     'library.setCard': async ({ id, card, cardFrom }) => ({
       entry: await library.setCard(id, card, cardFrom),
     }),
+    'library.compareDigest': async ({ id, sha256 }) => ({ entry: await library.compareDigest(id, sha256) }),
     'library.read': ({ id }) => library.read(id),
   }
 }

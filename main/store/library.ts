@@ -1,4 +1,5 @@
 import type { Imported } from '../../shared/api/library.ts'
+import { sha256Hex } from '../../shared/image/digest.ts'
 import type { ImageCard } from '../../shared/image/image-card.ts'
 import type { TrustedKey } from '../../shared/image/signature.ts'
 import type { Uf2Family } from '../../shared/image/uf2-families.ts'
@@ -9,7 +10,7 @@ import type { ReadItem } from '../work/tasks.ts'
 import { alikeAmong, withAlike } from './alike.ts'
 import { isImageId, LibraryFiles } from './library-files.ts'
 import { bringsCard, withPast } from './library-merge.ts'
-import { notKept, otherDigest, unknownImage } from './library-problems.ts'
+import { digestDiffers, notKept, otherDigest, unknownImage } from './library-problems.ts'
 import { oneAtATime } from './one-at-a-time.ts'
 import { Verdicts } from './verdicts.ts'
 
@@ -153,6 +154,24 @@ export class Library {
         ...(lost === undefined || card === null ? {} : { signatureLost: lost }),
       }
     })
+    const listed = (await this.list()).find(entry => entry.id === id)
+    this.#onChange()
+    if (listed === undefined) throw new ProblemError(unknownImage(id))
+    return listed
+  }
+
+  /**
+   * Compares the digest that the maker publishes with the file and with the payload.
+   * @param sha256 64 hexadecimal digits, lower case; null takes the comparison back
+   * @throws ProblemError `library.unknown`, `library.digest-differs` and those of readBounded
+   */
+  async compareDigest(id: string, sha256: string | null): Promise<LibraryEntry> {
+    const { octets } = await this.read(id)
+    if (sha256 !== null && sha256 !== id && sha256 !== sha256Hex(octets))
+      throw new ProblemError(digestDiffers(sha256))
+    await this.#change(id, ({ digestCompared: _, ...before }) =>
+      sha256 === null ? before : { ...before, digestCompared: this.#nowIso() },
+    )
     const listed = (await this.list()).find(entry => entry.id === id)
     this.#onChange()
     if (listed === undefined) throw new ProblemError(unknownImage(id))

@@ -186,6 +186,9 @@ function ForReceiver(props: ForReceiverProps) {
             onRehearse={() => props.onRehearse(chosen.choice, route)}
             onStage={() => cards.stage(chosen)}
             onSayWhatFor={() => setCardFor(chosen.entry?.id)}
+            onCompareDigest={sha256 =>
+              chosen.entry ? library.compareDigest(chosen.entry.id, sha256) : Promise.resolve(false)
+            }
             onRemove={() => chosen.entry && void actions.remove(chosen.entry.id, chosen.name)}
           />
         )}

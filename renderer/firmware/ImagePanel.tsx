@@ -32,6 +32,7 @@ export interface ImagePanelProps {
   readonly onRemove: () => void
   readonly entries: readonly LibraryEntry[]
   readonly onKeys: () => void
+  readonly onCompareDigest: (sha256: string | null) => Promise<boolean>
 }
 
 const panelWords: Readonly<Record<Standing, string>> = {

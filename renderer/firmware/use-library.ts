@@ -44,6 +44,8 @@ export interface LibraryDesk {
   stop(): void
   remove(id: string): Promise<boolean>
   restore(id: string): Promise<boolean>
+  /** @param sha256 what the maker publishes; null takes the comparison back */
+  compareDigest(id: string, sha256: string | null): Promise<boolean>
   setCard(id: string, card: ImageCard | null, cardFrom?: LibraryEntry['cardFrom']): Promise<boolean>
   clearOutcomes(): void
   clearProblems(): void
@@ -147,6 +149,7 @@ export function useLibrary(client: LibraryClient): LibraryDesk {
       stop,
       remove: id => attempt(() => client.call('library.remove', { id })),
       restore: id => attempt(() => client.call('library.restore', { id })),
+      compareDigest: (id, sha256) => attempt(() => client.call('library.compareDigest', { id, sha256 })),
       setCard: (id, card, cardFrom) => attempt(() => client.call('library.setCard', { id, card, cardFrom })),
       clearOutcomes: () => {
         setOutcomes([])

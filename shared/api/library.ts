@@ -86,6 +86,19 @@ export const libraryMethods = {
     }),
     reply: z.object({ entry: libraryEntrySchema }),
   },
+  /** Compares what the maker publishes with what is there; where it agrees, the entry says so from then on. */
+  'library.compareDigest': {
+    request: z.strictObject({
+      id: idSchema,
+      /** SHA-256 of the file or of the payload, 64 hexadecimal digits; null takes the comparison back. */
+      sha256: z
+        .string()
+        .transform(text => text.replaceAll(/[\s:]/g, '').toLowerCase())
+        .pipe(z.string().regex(/^[0-9a-f]{64}$/, 'a SHA-256 digest: 64 hexadecimal digits'))
+        .nullable(),
+    }),
+    reply: z.object({ entry: libraryEntrySchema }),
+  },
   'library.read': {
     request: z.strictObject({ id: idSchema }),
     reply: z.object({ entry: libraryEntrySchema, octets: octetsSchema }),

@@ -129,7 +129,10 @@ const imageIntact = imageRule({
   check: s => {
     const shown = [evidence('Digest agrees with the image card', s.image.intact)]
     if (!isKnown(s.image.intact))
-      return notKnown('There is no image card to compare the image with, so damage cannot be noticed.', shown)
+      return notKnown(
+        'No image card from its maker says what digest it should have, so damage cannot be noticed: compare the digest that the maker publishes.',
+        shown,
+      )
     return s.image.intact
       ? holds('The image has the digest that its card states.', shown)
       : broken('The image is damaged: its digest is not the one on its card.', shown, [

@@ -81,6 +81,8 @@ export const libraryEntrySchema = z.object({
   alike: z.array(alikeSchema).max(MOST_ALIKE_KEPT).optional(),
   /** Other files in which the very same image came. */
   alsoAs: z.array(otherFileSchema).max(MOST_OTHER_FILES).optional(),
+  /** When a person compared the digest that the maker publishes, of the file or of the payload, and it agreed. */
+  digestCompared: z.iso.datetime().optional(),
   /** What the maker's signature proves by the keys that are trusted now. */
   signature: entrySignatureSchema.optional(),
   /** Name of the key whose signature the card had before somebody changed the card by hand. */

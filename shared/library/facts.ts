@@ -36,10 +36,19 @@ export function entryFacts(
     programAddress: addressOf(entry, type),
     sizeBytes: entry.highestAddress - entry.lowestAddress + 1 - spanOutside(entry, type),
     outsideBytes: outsideBytes(entry, type),
-    intact: card === null ? UNKNOWN : card.sha256 === entry.id,
+    intact: intactOf(entry),
     label: labelOf(card, entry, inside),
     signature: entry.signature?.verdict,
   }
+}
+
+/**
+ * A card that came with the image states a digest of its own. One that was filled in by hand was filled in after the
+ * image that is there, so it proves nothing; the digest that the maker publishes does.
+ */
+function intactOf({ id, card, cardFrom, digestCompared }: LibraryEntry): ImageFacts['intact'] {
+  if (digestCompared !== undefined) return true
+  return card === null || cardFrom !== 'beside' ? UNKNOWN : card.sha256 === id
 }
 
 /** The type of the catalogue whose class id the image carries inside. */

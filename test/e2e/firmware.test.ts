@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto'
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { AxeBuilder } from '@axe-core/playwright'
@@ -232,7 +233,20 @@ describe.skipIf(lacks('chromium'))('the firmware view', () => {
     await on.panel.getByText('Its image card leaves something open.').waitFor()
     expect(await on.panel.textContent()).toContain('Not known: hardware revisions, whether it may go by air.')
     await expect.poll(() => on.option(/mystery\.bin/).textContent()).toContain('2.6.0')
-    await on.button('Take it back').click()
+    // A card of one's own making proves nothing of the image: what its maker publishes does.
+    const published = on.panel.getByRole('textbox', { name: 'SHA-256 digest that its maker publishes' })
+    await published.fill('abc')
+    await on.panel.getByRole('button', { name: 'Compare' }).click()
+    await on.panel.getByText('A SHA-256 digest has 64 digits').waitFor()
+    await published.fill('ab'.repeat(32))
+    await on.panel.getByRole('button', { name: 'Compare' }).click()
+    await page.getByText('This digest is neither that of the file').waitFor()
+    await published.fill(createHash('sha256').update(someOctets(9000)).digest('hex'))
+    await published.press('Enter')
+    await on.panel.getByText('It agrees with what the maker publishes').waitFor()
+    await on.panel.getByRole('button', { name: 'Take it back' }).click()
+    await published.waitFor()
+    await page.locator('.fw-told').getByRole('button', { name: 'Take it back' }).click()
     await on.panel.getByText('It came without an image card.').waitFor()
   })
 

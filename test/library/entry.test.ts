@@ -53,6 +53,16 @@ describe('a library entry', () => {
     expect(facts.hardwareRevisions).toBe('unknown')
   })
 
+  it('is not proved whole by a card that was filled in afterwards, but by the digest that was compared', () => {
+    const own = type('aldwick-wren-6')
+    const beside = entry('wren-6-2.4.0', true)
+    expect(entryFacts(beside, bench, own).intact).toBe(true)
+    const byHand = { ...beside, cardFrom: 'by-hand' as const }
+    expect(entryFacts(byHand, bench, own).intact).toBe('unknown')
+    const compared = { ...byHand, digestCompared: '2026-11-25T08:00:00.000Z' }
+    expect(entryFacts(compared, bench, own).intact).toBe(true)
+  })
+
   it('counts what lies outside program flash', () => {
     const octets = encoder.encode(
       writeIntelHex([

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto'
 import { existsSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
@@ -53,6 +54,23 @@ describe('the library of images', () => {
     const [entry] = await again().list()
     expect(entry.card?.version).toBe('2.5.0')
     expect(Buffer.from((await again().read(entry.id)).octets).equals(Buffer.from(image.hex))).toBe(true)
+  })
+
+  it('compares the digest that a maker publishes, of the file or of what is in it, and remembers that it agreed', async () => {
+    const image = built('2.5.0')
+    const [taken] = await library.import([{ fileName: 'a.hex', octets: image.hex }])
+    const id = taken.got === 'entry' ? taken.entry.id : ''
+    await expect(library.compareDigest(id, 'ab'.repeat(32))).rejects.toMatchObject({
+      problem: { code: 'library.digest-differs' },
+    })
+    const ofFile = createHash('sha256').update(image.hex).digest('hex')
+    expect((await library.compareDigest(id, ofFile)).digestCompared).toBe(now())
+    expect((await library.compareDigest(id, null)).digestCompared).toBeUndefined()
+    await library.compareDigest(id, id)
+    // Saying what it is for does not undo it, nor does the next start.
+    await library.setCard(id, image.card)
+    expect((await again().list())[0].digestCompared).toBe(now())
+    await expect(library.compareDigest('00'.repeat(32), null)).rejects.toBeInstanceOf(ProblemError)
   })
 
   it('knows the same image in another container', async () => {
