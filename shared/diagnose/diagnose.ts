@@ -125,7 +125,7 @@ function reportFact(
 
 const other = (answer: 'yes' | 'no') => (answer === 'yes' ? 'no' : 'yes')
 
-type Known = Pick<DiagnosisRequest, 'counts' | 'tried'>
+type Known = Pick<DiagnosisRequest, 'counts' | 'tried' | 'confirmed'>
 
 /** The readings that people and bench have given. */
 export function readingsOf(facts: readonly FactReport[]): Map<string, Reading> {
@@ -141,7 +141,7 @@ function conclude(
   found: Findings,
   known: Known,
 ): Pick<Diagnosis, 'causes' | 'next'> {
-  const system = systemOf(model, known.counts, known.tried)
+  const system = systemOf(model, known)
   const readings = readingsOf(facts)
   const all = suspicions(system, readings)
   const told = worthTelling(all).slice(0, MOST_TOLD)
@@ -168,7 +168,8 @@ function conclude(
     }
   })
   const closed = new Set(facts.filter(f => f.answer === 'cannot-check').map(f => f.id))
-  const advice = advise(system, readings, { ...usualCosts, closed }, all)
+  const again = new Set(known.confirmed && [...readings.keys()].filter(id => !known.confirmed?.includes(id)))
+  const advice = advise(system, readings, { ...usualCosts, closed, again }, all)
   return { causes, next: nextOf(advice, model, causes) }
 }
 
@@ -208,7 +209,8 @@ function nextOf(
   return {
     do: 'look',
     fact: next.fact,
+    again: next.again,
     minutes: spec?.minutes ?? 0,
-    why: whyLook(model, next.fact, causes, look?.savesMinutes ?? 0),
+    why: whyLook(model, next.fact, causes, look?.savesMinutes ?? 0, next.again),
   }
 }

@@ -58,6 +58,7 @@ export function whyLook(
   factId: string,
   causes: readonly CauseSetReport[],
   savesMinutes: number,
+  again = false,
 ): string {
   const shows = new Set(model.facts.find(fact => fact.spec.id === factId)?.shows)
   const side = (wanted: boolean) =>
@@ -70,6 +71,7 @@ export function whyLook(
     savesMinutes >= 1
       ? ` It saves about ${Math.round(savesMinutes)} ${Math.round(savesMinutes) === 1 ? 'minute' : 'minutes'} against trying repairs.`
       : ''
+  if (again) return `It was answered before, but much hangs on it, and a slip there is possible.${saves}`
   if (here.length === 0 || there.length === 0) return `It tells most for its cost.${saves}`
   return `It tells ${here.join(' or ')} from ${there.join(' or ')}.${saves}`
 }

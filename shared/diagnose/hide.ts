@@ -24,11 +24,12 @@ export interface HiddenFaults {
   readonly truth: readonly string[]
   /**
    * One look at a fact. Where looks may lie, each look is a throw of its own.
+   * @param repaired ids of causes that have been put right by now
    * @throws RangeError for a fact that there is not
    */
-  ask(factId: string): 'yes' | 'no'
+  ask(factId: string, repaired?: readonly string[]): 'yes' | 'no'
   /** What is really there, without a lie. */
-  reading(factId: string): Reading
+  reading(factId: string, repaired?: readonly string[]): Reading
   /** What a session shows once these causes are put right; `none` when all goes well. */
   after(repaired: readonly string[]): SymptomId | 'none'
 }
@@ -76,18 +77,27 @@ export function hideFaults(
     if (symptom === 'none') continue
     const liar = dice(seed, 'lies')
     const lies = options.lies ?? 0
+    const tables = new Map<string, PlacedTable | undefined>([['', table]])
+    const left = (repaired: readonly string[]): PlacedTable => {
+      const rest = placed.filter(({ cause }) => !repaired.includes(cause.id))
+      const key = placed.flatMap(one => (rest.includes(one) ? [] : one.cause.id)).join()
+      const kept = tables.get(key) ?? placeOn(twin, rest, seed) ?? table
+      tables.set(key, kept)
+      return kept
+    }
+    const reading = (factId: string, repaired: readonly string[] = []) =>
+      left(repaired).reading(specOf(factId))
     return {
       receiverId,
       route,
       symptom,
       truth: placed.map(({ cause }) => cause.id),
-      reading: factId => table.reading(specOf(factId)),
-      ask: factId => {
-        const spec = specOf(factId)
-        const isSound = (table.reading(spec) === 'sound') !== liar.next() < lies
-        return isSound === (spec.sound === 'yes') ? 'yes' : 'no'
+      reading,
+      ask: (factId, repaired) => {
+        const isSound = (reading(factId, repaired) === 'sound') !== liar.next() < lies
+        return isSound === (specOf(factId).sound === 'yes') ? 'yes' : 'no'
       },
-      after: repaired => table.without(({ id }) => repaired.includes(id)),
+      after: repaired => left(repaired).seen.symptom,
     }
   }
   return undefined

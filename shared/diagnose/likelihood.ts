@@ -23,7 +23,7 @@ const NEGLIGIBLE = 23
  * @returns an empty list where no set of this size explains the symptom
  */
 export function suspicions(system: System, readings: Readings, mostFaults = MOST_FAULTS): Suspicion[] {
-  const likely = weigh(compile(system, readings), mostFaults)
+  const likely = withoutRepaired(weigh(compile(system, readings), mostFaults), system.repaired)
   const most = likely.reduce((high, { log }) => Math.max(high, log), Number.NEGATIVE_INFINITY)
   const total = likely.reduce((sum, { log }) => sum + Math.exp(log - most), 0)
   return likely
@@ -33,6 +33,27 @@ export function suspicions(system: System, readings: Readings, mostFaults = MOST
 
 /** Facts are taken eight at a time: what each pattern of wrong readings weighs is looked up. */
 const LANE = 8
+
+/** What was put right is not suspected any more; sets that differ only by it are one. */
+function withoutRepaired(weighed: readonly Weighed[], repaired: readonly string[] = []): readonly Weighed[] {
+  if (repaired.length === 0) return weighed
+  const merged = new Map<string, Weighed>()
+  for (const one of weighed) {
+    const members = one.members.filter(id => !repaired.includes(id))
+    const key = members.join()
+    const same = merged.get(key)
+    if (same === undefined) merged.set(key, { ...one, members })
+    else {
+      const [high, low] = same.log >= one.log ? [same, one] : [one, same]
+      merged.set(key, {
+        members,
+        doubts: high.doubts,
+        log: high.log + Math.log1p(Math.exp(low.log - high.log)),
+      })
+    }
+  }
+  return [...merged.values()]
+}
 
 interface Compiled {
   readonly causes: readonly { readonly id: string; readonly logOdds: number; readonly explains: boolean }[]
@@ -47,7 +68,7 @@ interface Compiled {
 
 function compile(system: System, readings: Readings): Compiled {
   const excluded = new Set(system.symptom.excludes)
-  const explains = new Set(system.symptom.shows)
+  const explains = new Set(system.symptom.shows.filter(id => !system.repaired?.includes(id)))
   const causes = system.causes
     .filter(({ id }) => !excluded.has(id))
     .map(({ id, prior }) => ({ id, logOdds: Math.log(prior / (1 - prior)), explains: explains.has(id) }))
@@ -91,46 +112,47 @@ interface Weighed {
 /** All sets that explain the symptom and are not negligible beside the likeliest. */
 function weigh(compiled: Compiled, mostFaults: number): Weighed[] {
   const { causes, effects, unsound, logOf } = compiled
-  const scored: { readonly chosen: readonly number[]; readonly log: number }[] = []
+  const scored: { readonly chosen: Uint16Array; readonly log: number }[] = []
+  // Thousands of sets are gone through: nothing is made anew for one that is not kept.
+  const chosen = new Uint16Array(mostFaults)
+  const seenAt = Array.from({ length: mostFaults + 1 }, () => new Uint8Array(logOf.length))
   let most = Number.NEGATIVE_INFINITY
-  const visit = (chosen: readonly number[], seen: Uint8Array, odds: number, explains: boolean) => {
-    const from = chosen.length === 0 ? 0 : chosen[chosen.length - 1] + 1
-    const isLast = chosen.length + 1 >= mostFaults
+  const visit = (depth: number, from: number, odds: number, explains: boolean) => {
     for (let i = from; i < causes.length; i++) {
-      const effect = effects[i]
+      chosen[depth] = i
       const nowOdds = odds + causes[i].logOdds
       const nowExplains = explains || causes[i].explains
-      if (nowExplains) {
-        let log = nowOdds
-        for (let l = 0; l < logOf.length; l++) log += logOf[l][(seen[l] | effect[l]) ^ unsound[l]]
-        if (log > most - NEGLIGIBLE) scored.push({ chosen: [...chosen, i], log })
-        if (log > most) most = log
+      let log = nowOdds
+      for (let l = 0; l < logOf.length; l++) {
+        seenAt[depth + 1][l] = seenAt[depth][l] | effects[i][l]
+        log += logOf[l][seenAt[depth + 1][l] ^ unsound[l]]
       }
-      if (!isLast)
-        visit(
-          [...chosen, i],
-          seen.map((bits, l) => bits | effect[l]),
-          nowOdds,
-          nowExplains,
-        )
+      if (nowExplains && log > most - NEGLIGIBLE) {
+        scored.push({ chosen: chosen.slice(0, depth + 1), log })
+        most = Math.max(most, log)
+      }
+      if (depth + 1 < mostFaults) visit(depth + 1, i + 1, nowOdds, nowExplains)
     }
   }
-  visit([], new Uint8Array(logOf.length), 0, false)
+  visit(0, 0, 0, false)
   return scored
     .filter(({ log }) => log > most - NEGLIGIBLE)
     .map(({ chosen, log }) => ({
-      members: chosen.map(i => causes[i].id),
+      members: Array.from(chosen, i => causes[i].id),
       log,
       doubts: doubtsOf(compiled, chosen),
     }))
 }
 
-function doubtsOf({ factIds, effects, unsound }: Compiled, chosen: readonly number[]): string[] {
-  return factIds.filter((_, f) => {
-    const lane = f >> 3
-    const seen = chosen.reduce((bits, i) => bits | effects[i][lane], 0)
-    return (((seen ^ unsound[lane]) >> (f & 7)) & 1) === 1
-  })
+function doubtsOf({ factIds, effects, unsound }: Compiled, chosen: Uint16Array): string[] {
+  if (factIds.length === 0) return []
+  const wrong = unsound.slice()
+  for (let lane = 0; lane < wrong.length; lane++) {
+    let seen = 0
+    for (const i of chosen) seen |= effects[i][lane]
+    wrong[lane] ^= seen
+  }
+  return factIds.filter((_, f) => ((wrong[f >> 3] >> (f & 7)) & 1) === 1)
 }
 
 /**
@@ -140,24 +162,29 @@ function doubtsOf({ factIds, effects, unsound }: Compiled, chosen: readonly numb
  */
 export function worthTelling(all: readonly Suspicion[]): Suspicion[] {
   const bySize = [...all].sort((a, b) => a.members.length - b.members.length)
-  const kept: { suspicion: Suspicion; likelihood: number }[] = []
+  const kept = new Map<string, { readonly suspicion: Suspicion; likelihood: number }>()
   for (const suspicion of bySize) {
     const doubts = new Set(suspicion.doubts)
-    const inside = kept.filter(
-      k =>
-        k.suspicion.members.length < suspicion.members.length &&
-        k.suspicion.members.every(id => suspicion.members.includes(id)) &&
-        k.suspicion.doubts.every(id => doubts.has(id)),
-    )
+    const inside = partsOf(suspicion.members)
+      .flatMap(part => kept.get(part) ?? [])
+      .filter(k => k.suspicion.doubts.every(id => doubts.has(id)))
     if (inside.length === 0) {
-      kept.push({ suspicion, likelihood: suspicion.likelihood })
+      kept.set(suspicion.members.join(), { suspicion, likelihood: suspicion.likelihood })
       continue
     }
     // What only adds to several of them speaks for the likeliest.
     inside.sort((a, b) => b.suspicion.likelihood - a.suspicion.likelihood)[0].likelihood +=
       suspicion.likelihood
   }
-  return kept
+  return [...kept.values()]
     .map(({ suspicion, likelihood }) => ({ ...suspicion, likelihood }))
     .sort((a, b) => b.likelihood - a.likelihood || (a.members.join() < b.members.join() ? -1 : 1))
+}
+
+/** Every choice among the members that leaves some of them out, joined; sets are small. */
+function partsOf(members: readonly string[]): string[] {
+  const parts: string[] = []
+  for (let mask = 1; mask < (1 << members.length) - 1; mask++)
+    parts.push(members.filter((_, i) => (mask >> i) & 1).join())
+  return parts
 }

@@ -122,18 +122,28 @@ export const systemCauses = (
   }))
 }
 
+/** What is known beside the answers; all of it may be missing. */
+export interface KnownBefore {
+  /** How often each cause was found on this bench. */
+  readonly counts?: Readonly<Record<string, number>>
+  /** Ids of causes that were put right without the symptom going away. */
+  readonly tried?: readonly string[]
+  /** Ids of facts that were looked at twice, both times with the same answer. */
+  readonly confirmed?: readonly string[]
+}
+
+/** Probability that both of two looks that agree are wrong. */
+const twice = (misread: number): number => misread ** 2 / (misread ** 2 + (1 - misread) ** 2)
+
 /** What looking can cost beside the time, where something can happen; in minutes. Common practice, no source. */
 const RISK_MINUTES = 2
 
 /**
- * What there is to reason about for this symptom.
- * @param tried ids of causes that were put right without the symptom going away
+ * What there is to reason about for this symptom. A fact that was looked at twice, both times with the same answer, is
+ * misread only where both looks were wrong.
  */
-export function systemOf(
-  model: SymptomModel,
-  counts: Readonly<Record<string, number>>,
-  tried: readonly string[],
-): System {
+export function systemOf(model: SymptomModel, known: KnownBefore): System {
+  const { counts = {}, tried = [], confirmed = [] } = known
   return {
     causes: systemCauses(model.causes, counts),
     facts: model.facts.map(({ spec, shows }) => ({
@@ -141,8 +151,9 @@ export function systemOf(
       shows,
       minutes: spec.minutes + (spec.risk === undefined ? 0 : RISK_MINUTES),
       hurts: spec.risk !== undefined,
-      misread: spec.misread,
+      misread: confirmed.includes(spec.id) ? twice(spec.misread) : spec.misread,
     })),
-    symptom: { shows: model.shows, excludes: [...model.excludes, ...tried] },
+    symptom: { shows: model.shows, excludes: model.excludes },
+    repaired: tried,
   }
 }

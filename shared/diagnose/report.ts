@@ -40,6 +40,11 @@ export const diagnosisRequestSchema = z.object({
     .record(factIdSchema, answerSchema)
     .refine(answers => Object.keys(answers).length <= 200, { error: 'at most 200 answers' })
     .default({}),
+  /**
+   * Facts that were looked at twice, both times with the same answer. Where the list is given, a second look may be
+   * advised; see `answered`.
+   */
+  confirmed: z.array(factIdSchema).max(200).optional(),
   /** Causes that were put right, and the symptom is still there. */
   tried: z.array(causeIdSchema).max(100).default([]),
   /** How often each cause was found on this bench before, from the logbook. */
@@ -103,7 +108,14 @@ export const causeSetReportSchema = z.object({
 export type CauseSetReport = z.infer<typeof causeSetReportSchema>
 
 export const nextSchema = z.discriminatedUnion('do', [
-  z.object({ do: z.literal('look'), fact: factIdSchema, minutes: z.number(), why: z.string() }),
+  z.object({
+    do: z.literal('look'),
+    fact: factIdSchema,
+    /** It was answered before, and is worth a second look. */
+    again: z.boolean(),
+    minutes: z.number(),
+    why: z.string(),
+  }),
   z.object({
     do: z.literal('repair'),
     members: z.array(causeIdSchema).min(1),

@@ -32,6 +32,11 @@ export interface System {
     /** Ids of the causes that would have shown in another way before it came to this. */
     readonly excludes: readonly string[]
   }
+  /**
+   * Ids of causes that were put right without the symptom going away: they no longer bring it about, but what was read
+   * before may have been of them.
+   */
+  readonly repaired?: readonly string[]
 }
 
 export type Reading = 'sound' | 'unsound'

@@ -56,18 +56,23 @@ describe('what to do next', () => {
     const look = fact('lamp', ['battery'], { minutes: 2 })
     expect(advise(system(causes, [look]), new Map()).next).toEqual({ do: 'repair', causes: ['battery'] })
     const dear = [cause('battery', 0.1, 90), cause('receiver', 0.1, 200)]
-    expect(advise(system(dear, [look]), new Map()).next).toEqual({ do: 'look', fact: 'lamp' })
+    expect(advise(system(dear, [look]), new Map()).next).toEqual({ do: 'look', fact: 'lamp', again: false })
   })
 
   it('does not look where somebody could be hurt while a safe look is left', () => {
     const causes = [cause('a', 0.1, 90), cause('b', 0.1, 90)]
     const risky = fact('risky', ['a'], { hurts: true, minutes: 1 })
     const safe = fact('safe', ['a'], { minutes: 20 })
-    expect(advise(system(causes, [risky, safe]), new Map()).next).toEqual({ do: 'look', fact: 'safe' })
+    expect(advise(system(causes, [risky, safe]), new Map()).next).toEqual({
+      do: 'look',
+      fact: 'safe',
+      again: false,
+    })
     const closed = { ...usualCosts, closed: new Set(['safe']) }
     expect(advise(system(causes, [risky, safe]), new Map(), closed).next).toEqual({
       do: 'look',
       fact: 'risky',
+      again: false,
     })
   })
 
