@@ -161,30 +161,48 @@ function doubtsOf({ factIds, effects, unsound }: Compiled, chosen: Uint16Array):
  * @param all as `suspicions` gives them
  */
 export function worthTelling(all: readonly Suspicion[]): Suspicion[] {
-  const bySize = [...all].sort((a, b) => a.members.length - b.members.length)
-  const kept = new Map<string, { readonly suspicion: Suspicion; likelihood: number }>()
-  for (const suspicion of bySize) {
-    const doubts = new Set(suspicion.doubts)
-    const inside = partsOf(suspicion.members)
-      .flatMap(part => kept.get(part) ?? [])
-      .filter(k => k.suspicion.doubts.every(id => doubts.has(id)))
-    if (inside.length === 0) {
-      kept.set(suspicion.members.join(), { suspicion, likelihood: suspicion.likelihood })
-      continue
+  const kept = new Map<string, Told>()
+  const largest = all.reduce((most, { members }) => Math.max(most, members.length), 0)
+  let largestKept = 0
+  for (let size = 1; size <= largest; size++)
+    for (const suspicion of all) {
+      if (suspicion.members.length !== size) continue
+      const inside = likeliestInside(suspicion, kept, largestKept)
+      // What only adds to several of them speaks for the likeliest.
+      if (inside) inside.likelihood += suspicion.likelihood
+      else {
+        kept.set(suspicion.members.join(), { suspicion, likelihood: suspicion.likelihood })
+        largestKept = size
+      }
     }
-    // What only adds to several of them speaks for the likeliest.
-    inside.sort((a, b) => b.suspicion.likelihood - a.suspicion.likelihood)[0].likelihood +=
-      suspicion.likelihood
-  }
   return [...kept.values()]
     .map(({ suspicion, likelihood }) => ({ ...suspicion, likelihood }))
     .sort((a, b) => b.likelihood - a.likelihood || (a.members.join() < b.members.join() ? -1 : 1))
 }
 
-/** Every choice among the members that leaves some of them out, joined; sets are small. */
-function partsOf(members: readonly string[]): string[] {
-  const parts: string[] = []
-  for (let mask = 1; mask < (1 << members.length) - 1; mask++)
-    parts.push(members.filter((_, i) => (mask >> i) & 1).join())
-  return parts
+interface Told {
+  readonly suspicion: Suspicion
+  likelihood: number
+}
+
+/** Of what is told already, the likeliest that leaves members of this one out and doubts nothing that this does not. */
+function likeliestInside(
+  { members, doubts }: Suspicion,
+  kept: ReadonlyMap<string, Told>,
+  largestKept: number,
+): Told | undefined {
+  let likeliest: Told | undefined
+  const consider = (part: string) => {
+    const told = kept.get(part)
+    if (told === undefined || !told.suspicion.doubts.every(id => doubts.includes(id))) return
+    if (likeliest === undefined || told.suspicion.likelihood > likeliest.suspicion.likelihood)
+      likeliest = told
+  }
+  if (members.length > 1) for (const id of members) consider(id)
+  if (largestKept > 1)
+    for (let mask = 1; mask < (1 << members.length) - 1; mask++) {
+      const part = members.filter((_, i) => (mask >> i) & 1)
+      if (part.length > 1 && part.length <= largestKept) consider(part.join())
+    }
+  return likeliest
 }

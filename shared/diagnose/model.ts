@@ -1,5 +1,6 @@
 import type { Bench } from '../model/bench.ts'
 import type { Route } from '../model/units.ts'
+import type { Setup } from '../sim/world.ts'
 import { CAUSES, type Cause } from './causes.ts'
 import { FACTS, type FactSpec } from './facts.ts'
 import { SYMPTOMS, type SymptomId } from './report.ts'
@@ -20,8 +21,10 @@ export interface TableModel {
   readonly causes: readonly CauseModel[]
 }
 
-/** One session for each form: dice matter little, and a person sees one session too. */
-const SEED = 1
+/** One session for each form; more where it is a matter of luck which octet or slot is lost. */
+const SEEDS = [1, 2, 3]
+const seedsFor = ({ world }: Setup): readonly number[] =>
+  world.bitErrorRate > 0 || world.interference.share > 0 ? SEEDS : SEEDS.slice(0, 1)
 
 /**
  * Carries out one update for each form of each cause; takes some hundred milliseconds, so keep it.
@@ -32,7 +35,10 @@ export function modelTable(bench: Bench, receiverId: string, route: Route): Tabl
   if (twin === undefined) return undefined
   const causes = CAUSES.filter(cause => cause.routes.includes(route)).map(cause => ({
     cause,
-    forms: cause.variants.map(put => watch(put(twin), SEED)),
+    forms: cause.variants.flatMap(put => {
+      const setup = put(twin)
+      return seedsFor(setup).map(seed => watch(setup, seed))
+    }),
   }))
   return { route, causes }
 }

@@ -70,7 +70,7 @@ export function openShop(
 /** Repairs are planned until this little is left, which is given up on. */
 const LEFT_OVER = 0.002
 /** The likeliest come first: what comes after this many cures too little to be the best. */
-const MOST_CANDIDATES = 24
+const MOST_CANDIDATES = 12
 
 interface Open {
   readonly cure: Cure

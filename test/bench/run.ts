@@ -1,5 +1,7 @@
 import { cpus } from 'node:os'
+import { benchDiagnosis } from './diagnosis.ts'
 import { benchFrames } from './frames.ts'
+import { benchHiddenFaults } from './hidden-faults.ts'
 import { benchMutations } from './mutations.ts'
 import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
@@ -14,4 +16,6 @@ printTable([
   ...benchRanking(),
   ...(await benchStart()),
   ...benchMutations(),
+  ...benchDiagnosis(),
+  ...benchHiddenFaults(),
 ])
