@@ -12,11 +12,14 @@ export interface Shop {
   readonly tryMinutes: number
   readonly giveUpMinutes: number
 }
+interface Repair {
+  readonly low: number
+  readonly high: number
+  readonly minutes: number
+}
 interface Cure {
   readonly ids: readonly string[]
-  /** By cause: its bit, and what its repair costs. */
-  readonly bits: readonly number[]
-  readonly minutes: readonly number[]
+  readonly repairs: readonly Repair[]
   readonly low: number
   readonly high: number
 }
@@ -51,20 +54,19 @@ export function openShop(
     for (const id of ids) if (!bitOf.has(id)) bitOf.set(id, bitOf.size)
     const bits = ids.map(id => bitOf.get(id) ?? 0)
     if (bits.some(bit => bit >= MOST_CAUSES)) return -1
-    const sum = (from: number) =>
-      bits.reduce((mask, bit) => (bit >= from && bit < from + BITS ? mask | (1 << (bit - from)) : mask), 0)
     indexOf.set(key, cures.length)
-    return (
-      cures.push({
-        ids,
-        bits,
-        minutes: ids.map(id => minutesOf.get(id) ?? 0),
-        low: sum(0),
-        high: sum(BITS),
-      }) - 1
-    )
+    const repairs = ids.map((id, i) => ({ ...maskOf([bits[i]]), minutes: minutesOf.get(id) ?? 0 }))
+    return cures.push({ ids, repairs, ...maskOf(bits) }) - 1
   })
   return { cures, cureOf, ...costs }
+}
+
+function maskOf(bits: readonly number[]): { low: number; high: number } {
+  let [low, high] = [0, 0]
+  for (const bit of bits)
+    if (bit < BITS) low |= 1 << bit
+    else high |= 1 << (bit - BITS)
+  return { low, high }
 }
 
 /** Repairs are planned until this little is left, which is given up on. */
@@ -104,32 +106,64 @@ export function planRepairs(shop: Shop, weights: Float64Array): RepairPlan {
   return { minutes: minutes + left * shop.giveUpMinutes, first: first ?? [] }
 }
 
+/** What share of what is open is gone once these bits are put right too. */
+type Cured = (low: number, high: number) => number
+
 function bestStep(
   open: readonly Open[],
   low: number,
   high: number,
   tryMinutes: number,
 ): { cure: Cure; cost: number } {
-  let best = { cure: open[0].cure, cost: 0, ratio: -1 }
-  for (const { cure } of open.slice(0, MOST_CANDIDATES)) {
-    const cost = costOf(cure, low, high, tryMinutes)
-    const notLow = ~(low | cure.low)
-    const notHigh = ~(high | cure.high)
-    let cured = 0
-    for (const { cure: other, weight } of open)
-      if ((other.low & notLow) === 0 && (other.high & notHigh) === 0) cured += weight
-    if (cured / cost > best.ratio) best = { cure, cost, ratio: cured / cost }
+  let left = 0
+  for (let i = 0; i < open.length; i++) left += open[i].weight
+  const cured: Cured = (moreLow, moreHigh) => {
+    const [notLow, notHigh] = [~(low | moreLow), ~(high | moreHigh)]
+    let sum = 0
+    for (let i = 0; i < open.length; i++) {
+      const { cure, weight } = open[i]
+      if ((cure.low & notLow) === 0 && (cure.high & notHigh) === 0) sum += weight
+    }
+    return sum / left
   }
-  return best
+  let best: { cure: Cure; cost: number; ratio: number } | undefined
+  for (let i = 0; i < open.length && (i < MOST_CANDIDATES || best === undefined); i++) {
+    const { cure } = open[i]
+    let cost = tryMinutes
+    for (const repair of cure.repairs) cost += isDone(repair, low, high) ? 0 : repair.minutes
+    const ratio = cured(cure.low, cure.high) / cost
+    if (best !== undefined && ratio <= best.ratio) continue
+    if (!isBetterInParts(cure.repairs, low, high, cured, tryMinutes)) best = { cure, cost, ratio }
+  }
+  return best ?? { cure: open[0].cure, cost: tryMinutes }
 }
 
 /** What was put right before costs nothing more. */
-function costOf(cure: Cure, low: number, high: number, tryMinutes: number): number {
-  let [cost, place] = [tryMinutes, 0]
-  for (const bit of cure.bits) {
-    const isDone = bit < BITS ? (low >> bit) & 1 : (high >> (bit - BITS)) & 1
-    if (!isDone) cost += cure.minutes[place]
-    place++
+const isDone = (repair: Repair, low: number, high: number): boolean =>
+  (repair.low & ~low) === 0 && (repair.high & ~high) === 0
+
+/**
+ * Is it cheaper to repair a part of these and try, and the rest only where that has not helped? Either way the same is
+ * repaired in the end, so nothing that comes after matters. Several repairs that share one try: Ottosen and Jensen, When
+ * To Test? Troubleshooting with Postponed System Test, Aalborg University, technical report 10-001, 2010.
+ */
+function isBetterInParts(
+  repairs: readonly Repair[],
+  low: number,
+  high: number,
+  cured: Cured,
+  tryMinutes: number,
+): boolean {
+  for (let mask = 1; mask < (1 << repairs.length) - 1; mask++) {
+    let [partLow, partHigh, rest] = [0, 0, tryMinutes]
+    for (let i = 0; i < repairs.length; i++) {
+      const repair = repairs[i]
+      if ((mask >> i) & 1) {
+        partLow |= repair.low
+        partHigh |= repair.high
+      } else if (!isDone(repair, low, high)) rest += repair.minutes
+    }
+    if (cured(partLow, partHigh) * rest > tryMinutes) return true
   }
-  return cost
+  return false
 }
