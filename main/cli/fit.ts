@@ -4,6 +4,7 @@ import { type Question, questionsFor } from '../../shared/fit/ask.ts'
 import { builtFacts } from '../../shared/fit/built-facts.ts'
 import { observations, possibleTypes, typeLabel } from '../../shared/fit/identify.ts'
 import { type Candidate, type Ranked, rankImages, type Verdict } from '../../shared/fit/rank.ts'
+import { RULES } from '../../shared/fit/rules.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import { readImageCard } from '../../shared/image/image-card.ts'
 import { type Bench, findType } from '../../shared/model/bench.ts'
@@ -16,10 +17,15 @@ import { FAMILY_OPTION, imageFile, routeOption } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
-interface Options {
+interface Options extends Asked {
+  readonly receiver: string
+}
+
+interface Asked {
   readonly demo?: boolean
   readonly bench?: string
-  readonly receiver: string
+  readonly receiver?: string
+  readonly rules?: boolean
   readonly image: readonly string[]
   readonly declare?: string
   readonly family?: string
@@ -36,7 +42,7 @@ export function fitCommand(end: (ending: Ending) => void): Command {
     )
     .option('--demo', 'on the demo bench (what is taken when no bench is named)')
     .option('--bench <file>', 'on this bench file')
-    .requiredOption('--receiver <id>', 'the receiver')
+    .option('--receiver <id>', 'the receiver')
     .option(
       '--image <file-or-id>',
       'an image; may be given several times; without it, all on the bench',
@@ -46,11 +52,22 @@ export function fitCommand(end: (ending: Ending) => void): Command {
     .option(...FAMILY_OPTION)
     .option('--declare <what>', 'what an image file without an image card is for: type=ID,version=X')
     .option('--route <route>', 'cable or wireless')
+    .option('--rules', 'list the rules instead: what each claims, its source, who stands by it')
     .option('--json', 'print JSON')
-    .action(async (options: Options) => end(await run(options)))
+    .action(async (options: Asked) => end(await run(options)))
 }
 
-async function run(options: Options): Promise<Ending> {
+async function run(asked: Asked): Promise<Ending> {
+  if (asked.rules) return listRules(asked.json ?? false)
+  const { receiver } = asked
+  if (receiver === undefined)
+    return bad({
+      code: 'fit.no-receiver',
+      field: '--receiver',
+      message: 'The receiver is not named.',
+      expected: '--receiver ID, or --rules for a list of the rules',
+    })
+  const options: Options = { ...asked, receiver }
   const bench = await benchFrom(options)
   const route = routeOption(options.route)
   const candidates = await candidatesOf(bench, options)
@@ -69,6 +86,18 @@ async function run(options: Options): Promise<Ending> {
       : `${asText(ranked, askNext)}${sayType(bench, options.receiver)}`,
   )
   return ranked[0]?.verdict === 'fits' ? EXIT.done : EXIT.negative
+}
+
+/** Every rule there is, for those who want to know what is looked at. */
+function listRules(json: boolean): Ending {
+  const rules = RULES.map(({ id, claim, severity, enforcedBy, source }) => {
+    return { id, claim, severity, enforcedBy, source }
+  })
+  const text = rules.map(
+    r => `${r.id.padEnd(20)} ${r.severity.padEnd(5)} ${r.enforcedBy.padEnd(8)} ${r.claim} (${r.source})`,
+  )
+  process.stdout.write(json ? `${JSON.stringify({ rules }, null, 2)}\n` : `${text.join('\n')}\n`)
+  return EXIT.done
 }
 
 async function candidatesOf(bench: Bench, options: Options): Promise<Candidate[]> {

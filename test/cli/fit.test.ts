@@ -1,6 +1,7 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { RULE_IDS } from '../../shared/fit/rule-ids.ts'
 import { preflash } from '../support/cli.ts'
 import { testFolder } from '../support/folder.ts'
 
@@ -67,6 +68,19 @@ describe('preflash fit', () => {
     expect(run.code).toBe(1)
     const [only] = JSON.parse(run.out).ranked
     expect(only.findings.find((f: { rule: string }) => f.rule === 'first-by-cable').holds).toBe('no')
+  })
+
+  it('lists every rule with its claim and source, and says what is to be done again of images that may go in', async () => {
+    const listed = await preflash('fit', '--rules', '--json')
+    expect(
+      JSON.parse(listed.out)
+        .rules.map((r: { id: string }) => r.id)
+        .sort(),
+    ).toEqual([...RULE_IDS].sort())
+    expect((await preflash('fit', '--rules')).out).toContain('RFC 9124, required image version list')
+    const { ranked } = JSON.parse((await preflash('fit', '--receiver', 'wren-trainer', '--json')).out)
+    for (const one of ranked)
+      expect(one.afterwards.length > 0, one.image).toBe(one.verdict !== 'does-not-fit')
   })
 
   it('ends with 2 for a receiver or a file that is not there', async () => {
