@@ -216,6 +216,20 @@ describe.skipIf(lacks('chromium'))('type sheets and tables', () => {
     expect(await search.inputValue()).toBe('')
   })
 
+  it('is as it was left after a restart: the part, the kind of thing, the filters', async () => {
+    await toKind(/^Receivers/)
+    await page.getByRole('searchbox', { name: 'Search receivers' }).fill('heron')
+    await page.getByRole('combobox', { name: 'Type of the receivers' }).selectOption('Tamsin Heron 8')
+    const herons = demoBench().receivers.filter(r => r.typeId === 'tamsin-heron-8').length
+    await expect.poll(() => grid().locator('tbody tr').count()).toBe(herons)
+    await page.reload()
+    await button('Open the demo bench').click()
+    await page.getByText(`${herons} of ${demoBench().receivers.length} shown.`).waitFor()
+    expect(await page.getByRole('searchbox', { name: 'Search receivers' }).inputValue()).toBe('heron')
+    await button('Show all').click()
+    await expect.poll(() => grid().locator('tbody tr').count()).toBe(demoBench().receivers.length)
+  })
+
   it('takes a sheet and a table that are dropped on the view', async () => {
     const text = await exported()
     await drop('theirs.types.json', changed(text))

@@ -214,6 +214,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     await (await chooser).setFiles({ name: 'plugs.json', mimeType: 'application/json', buffer })
     // The bench before it has changes that are not saved.
     await page.getByRole('dialog').getByRole('button', { name: 'Go on without saving' }).click()
+    await page.getByRole('button', { name: 'What binds with what' }).click()
     await page.getByText('15 receivers').waitFor()
     await page.getByRole('row', { name: /flea market/ }).click()
     await page.getByRole('button', { name: 'Find out what it is' }).click()
