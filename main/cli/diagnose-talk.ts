@@ -1,3 +1,4 @@
+import { type Answered, answered, overruled } from '../../shared/diagnose/answers.ts'
 import { findCause } from '../../shared/diagnose/causes.ts'
 import { diagnose, routeOf } from '../../shared/diagnose/diagnose.ts'
 import { findFact } from '../../shared/diagnose/facts.ts'
@@ -24,7 +25,13 @@ export type Given = Omit<DiagnosisRequest, 'symptom'>
 
 /** One step that can be taken back. */
 type Step =
-  | { readonly kind: 'answer'; readonly fact: string; readonly answer: Answer }
+  | {
+      readonly kind: 'answer'
+      readonly fact: string
+      readonly answer: Answer
+      /** Given at a second look; what stood before it. */
+      readonly second?: { readonly before: Answer | null }
+    }
   | { readonly kind: 'tried'; readonly members: readonly string[] }
 
 const MOST_WHY = 4
@@ -86,10 +93,14 @@ class Conversation {
     }
   }
 
-  #answers(): Record<string, Answer> {
-    const answers = { ...this.#given.answers }
-    for (const step of this.#steps) if (step.kind === 'answer') answers[step.fact] = step.answer
-    return answers
+  #answered(): Answered {
+    let known: Answered = { answers: this.#given.answers, confirmed: [] }
+    for (const step of this.#steps)
+      if (step.kind === 'answer')
+        known = step.second
+          ? answered(known, step.fact, step.answer, step.second.before)
+          : overruled(known, step.fact, step.answer)
+    return known
   }
 
   #tried(): string[] {
@@ -98,11 +109,13 @@ class Conversation {
   }
 
   #diagnose(): Diagnosis {
+    const { answers, confirmed } = this.#answered()
     const request = {
       ...this.#given,
       symptom: this.#symptom,
       route: this.#route,
-      answers: this.#answers(),
+      answers: { ...answers },
+      confirmed: [...confirmed],
       tried: this.#tried(),
     }
     return need(diagnose(request, { table: this.#table }))
@@ -133,7 +146,7 @@ class Conversation {
     if (line === 'w' || line === 'why') this.#terminal.say('', ...whyText(diagnosis, MOST_WHY))
     else if (line === 'f' || line === 'facts') this.#terminal.say('', ...factsText(diagnosis))
     else {
-      const step = stepOf(line, next)
+      const step = stepOf(line, diagnosis)
       if (step !== undefined) {
         this.#steps.push(step)
         return true
@@ -185,7 +198,7 @@ const ANSWERS: Readonly<Record<string, Answer>> = {
   'cannot-check': 'cannot-check',
 }
 
-function stepOf(line: string, next: NextStep): Step | undefined {
+function stepOf(line: string, { next, facts }: Diagnosis): Step | undefined {
   const [name, value] = line.split('=')
   if (value !== undefined) {
     const answer = answerSchema.safeParse(ANSWERS[value.trim()])
@@ -194,7 +207,10 @@ function stepOf(line: string, next: NextStep): Step | undefined {
   }
   const answer = Object.hasOwn(ANSWERS, line) ? ANSWERS[line] : undefined
   if (answer === undefined) return undefined
-  if (next.do === 'look') return { kind: 'answer', fact: next.fact, answer }
+  if (next.do === 'look') {
+    const before = facts.find(f => f.id === next.fact)?.answer ?? null
+    return { kind: 'answer', fact: next.fact, answer, ...(next.again ? { second: { before } } : {}) }
+  }
   // A repair that cannot be done now tells nothing.
   if (next.do === 'repair' && answer === 'no') return { kind: 'tried', members: next.members }
   return undefined

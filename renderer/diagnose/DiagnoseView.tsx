@@ -1,4 +1,5 @@
 import { useCallback, useMemo, useRef, useState } from 'react'
+import { answered, overruled } from '../../shared/diagnose/answers.ts'
 import { routeOf } from '../../shared/diagnose/diagnose.ts'
 import { type PlayOn, playOf, repairOf } from '../../shared/diagnose/play.ts'
 import type { Answer, CauseSetReport, Diagnosis, SymptomId } from '../../shared/diagnose/report.ts'
@@ -74,8 +75,12 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
   const hasBegun =
     asked.symptom !== undefined || Object.keys(asked.answers).length > 0 || asked.tried.length > 0
   const answer = (fact: string, given: Answer | undefined) => {
-    const { [fact]: _, ...rest } = asked.answers
-    say({ answers: given === undefined ? rest : { ...asked.answers, [fact]: given } })
+    say(overruled(asked, fact, given))
+  }
+  const answerNext = (fact: string, given: Answer) => {
+    const isSecond = diagnosis?.next.do === 'look' && diagnosis.next.again
+    const before = diagnosis?.facts.find(f => f.id === fact)?.answer
+    say(isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given))
   }
   const choose = (symptom: SymptomId) => say({ symptom, route: undefined, tried: [], helped: undefined })
   const setAside = (ids: readonly string[]) => {
@@ -107,7 +112,7 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
           <NextCard
             diagnosis={diagnosis}
             isBehind={isBehind}
-            onAnswer={answer}
+            onAnswer={answerNext}
             onHelped={ids =>
               diagnosis &&
               say({

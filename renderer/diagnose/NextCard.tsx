@@ -45,7 +45,8 @@ export function NextCard(props: NextCardProps) {
 }
 
 function sayNext({ next, facts }: Diagnosis): string {
-  if (next.do === 'look') return `Next question: ${facts.find(f => f.id === next.fact)?.question ?? ''}`
+  if (next.do === 'look')
+    return `${next.again ? 'Look again' : 'Next question'}: ${facts.find(f => f.id === next.fact)?.question ?? ''}`
   return next.do === 'repair' ? `Repair this: ${next.label}` : next.why
 }
 
@@ -66,7 +67,8 @@ function Look({ diagnosis, next, isBehind, onAnswer }: StepProps<'look'>) {
     <>
       <div className="dg-next-words">
         <p className="dg-kind">
-          Next question <span>{[minuteWords(fact.minutes), ...fact.tools].join(', ')}</span>
+          {next.again ? 'Look again' : 'Next question'}{' '}
+          <span>{[minuteWords(fact.minutes), ...fact.tools].join(', ')}</span>
         </p>
         <h2>{fact.question}</h2>
         <p>{fact.look}</p>

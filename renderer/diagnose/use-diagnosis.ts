@@ -20,6 +20,8 @@ export interface Asked {
   readonly route: Route | undefined
   readonly imageId: string | undefined
   readonly answers: Readonly<Record<string, Answer>>
+  /** Looked at twice, with the same answer. */
+  readonly confirmed: readonly string[]
   readonly tried: readonly Tried[]
   /** Set once a repair has helped. */
   readonly helped: { readonly ids: readonly string[]; readonly summary: Summary } | undefined
@@ -36,6 +38,7 @@ export const freshAsked = (receiverId: string): Asked => ({
   route: undefined,
   imageId: undefined,
   answers: {},
+  confirmed: [],
   tried: [],
   helped: undefined,
 })
@@ -68,12 +71,19 @@ export function useDiagnosis(
   const latest = useRef(0)
   useEffect(() => {
     const mine = ++latest.current
-    const { symptom, route, answers, tried } = asked
+    const { symptom, route, answers, confirmed, tried } = asked
     // Kept before the answer is there: somebody may look elsewhere at once.
     if (kept.current?.asked !== asked) kept.current = { asked, diagnosis: undefined }
     if (symptom === undefined) return
     const imageId = bench.images.some(i => i.id === asked.imageId) ? asked.imageId : undefined
-    const request = { bench, receiverId, symptom, answers, tried: tried.flatMap(t => t.ids) }
+    const request = {
+      bench,
+      receiverId,
+      symptom,
+      answers,
+      confirmed: [...confirmed],
+      tried: tried.flatMap(t => t.ids),
+    }
     const where = { ...(route ? { route } : {}), ...(imageId === undefined ? {} : { imageId }) }
     client.call('diagnose.run', { ...request, ...where }).then(
       diagnosis => {

@@ -28,3 +28,12 @@ export function answered(
   const isOwn = factId in known.answers
   return { answers: isOwn ? others : { ...others, [factId]: answer }, confirmed }
 }
+
+/** An answer given anew, or taken back where it is undefined; whatever was confirmed of it is no longer. */
+export function overruled(known: Answered, factId: string, answer: Answer | undefined): Answered {
+  const { [factId]: _, ...others } = known.answers
+  return {
+    answers: answer === undefined ? others : { ...others, [factId]: answer },
+    confirmed: known.confirmed.filter(id => id !== factId),
+  }
+}

@@ -242,13 +242,24 @@ describe('preflash diagnose, a conversation', () => {
 
   it('takes the last answer back, and asks the same again', async () => {
     const { question } = await firstQuestion()
-    const { out } = await run(['--symptom', 'not-offered'], ['n', 'b', 'b', 'q'])
+    const { out } = await run(['--symptom', 'not-offered'], ['y', 'b', 'b', 'q'])
     expect(out).toContain(`Taken back: ${question}`)
     expect(out).toContain('There is nothing to take back.')
     expect(out.split(`\n${question}\n`)).toHaveLength(3)
     expect(out).not.toContain('Answers:')
     const named = (await run(['--symptom', 'not-offered'], ['module-on=no', 'q'])).out
     expect(named).toContain('Answers:\n  - Is the module switched on? No.\nWhat explains')
+  })
+
+  it('asks a second time before a long repair, and goes on when the answer is the same', async () => {
+    const { question } = await firstQuestion()
+    const { out } = await run(['--symptom', 'not-offered'], ['n', 'n', 'q'])
+    const [, once, again] = out.split(`\n${question}\n`)
+    expect(once).not.toContain('It was answered before')
+    expect(again).toContain('It was answered before, but much hangs on it')
+    expect(again).toMatch(/Repair this|How:/)
+    const open = (await run(['--symptom', 'not-offered'], ['n', 'y', 'q'])).out
+    expect(open).not.toContain(`  - ${question}`)
   })
 
   it('takes back that a repair did not help, and goes back to the choice of the symptom', async () => {

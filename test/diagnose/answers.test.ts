@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { type Answered, answered } from '../../shared/diagnose/answers.ts'
+import { type Answered, answered, overruled } from '../../shared/diagnose/answers.ts'
 
 const none: Answered = { answers: {}, confirmed: [] }
 
@@ -22,6 +22,12 @@ describe('an answer more', () => {
       answers: { 'module-on': 'cannot-check' },
       confirmed: [],
     })
+  })
+
+  it('can be overruled or taken back at any time, and is not confirmed then', () => {
+    const twice = answered(answered(none, 'module-on', 'yes'), 'module-on', 'yes')
+    expect(overruled(twice, 'module-on', 'no')).toEqual({ answers: { 'module-on': 'no' }, confirmed: [] })
+    expect(overruled(twice, 'module-on', undefined)).toEqual(none)
   })
 
   it('confirms what the bench says, or goes before it', () => {
