@@ -21,7 +21,7 @@ import { SymptomBar } from './SymptomBar.tsx'
 import { SymptomChoice } from './SymptomChoice.tsx'
 import { summaryOf } from './summary.ts'
 import { TriedList } from './TriedList.tsx'
-import { freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
+import { type Asked, freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
 import { causeName, list } from './words.ts'
 import './diagnose.css'
 
@@ -136,6 +136,7 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
           {diagnosis && (
             <Board
               diagnosis={diagnosis}
+              answers={asked.answers}
               on={{ bench, receiverId: receiver.id, route: diagnosis.route, imageId: asked.imageId }}
               onAnswer={answer}
               onTry={props.onTry}
@@ -157,13 +158,14 @@ const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
 
 interface BoardProps {
   readonly diagnosis: Diagnosis
+  readonly answers: Asked['answers']
   readonly on: PlayOn
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
   readonly onTry: (trial: Trial) => void
 }
 
 /** Facts on the left, causes on the right, lines where the one explains the other. */
-function Board({ diagnosis, on, onAnswer, onTry }: BoardProps) {
+function Board({ diagnosis, answers, on, onAnswer, onTry }: BoardProps) {
   const [pointed, setPointed] = useState<Pointed>()
   const board = useRef<HTMLDivElement>(null)
   const links = useMemo(() => linksOf(diagnosis), [diagnosis])
@@ -186,7 +188,7 @@ function Board({ diagnosis, on, onAnswer, onTry }: BoardProps) {
   return (
     <div className="dg-board" ref={board}>
       <Lines board={board} links={links} pointed={pointed} />
-      <Facts diagnosis={diagnosis} lit={lit} onAnswer={onAnswer} onPoint={point} />
+      <Facts diagnosis={diagnosis} answers={answers} lit={lit} onAnswer={onAnswer} onPoint={point} />
       <Causes
         diagnosis={diagnosis}
         lit={lit}

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from 'react'
 import { Button } from '../ui/Button.tsx'
 import { Notice } from '../ui/Notice.tsx'
 import { copyText } from './copy.ts'
-import { BEFORE_FLIGHT, type Summary, summaryText } from './summary.ts'
+import { BEFORE_FLIGHT, headingOf, type Summary, summaryText } from './summary.ts'
 import { list } from './words.ts'
 
 export interface EndedProps {
@@ -26,7 +26,7 @@ export function Ended({ summary, onAnother, onCameBack }: EndedProps) {
         {summary.receiver}: {summary.symptom} ({summary.route.toLowerCase()})
       </p>
       <h2 ref={title} tabIndex={-1}>
-        It was: {list(summary.causes.map(c => c.label))}
+        {headingOf(summary)}
       </h2>
       {summary.causes.map(cause => (
         <p key={cause.label}>

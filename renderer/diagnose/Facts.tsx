@@ -1,4 +1,4 @@
-import { useLayoutEffect, useRef } from 'react'
+import { Fragment, useLayoutEffect, useRef } from 'react'
 import type { Answer, Diagnosis, FactReport } from '../../shared/diagnose/report.ts'
 import { Button } from '../ui/Button.tsx'
 import { StatusMark } from '../ui/StatusMark.tsx'
@@ -8,6 +8,8 @@ import { ANSWERS, answerWords, minuteWords, sortFacts, sourceWords } from './wor
 
 export interface FactsProps {
   readonly diagnosis: Diagnosis
+  /** What the person has answered, which the diagnosis may not know of yet. */
+  readonly answers: Readonly<Record<string, Answer>>
   /** Facts that show what is pointed at. */
   readonly lit: ReadonlySet<string>
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
@@ -15,7 +17,7 @@ export interface FactsProps {
 }
 
 /** All that can be looked up, in any order: what is asked now, what is answered, the rest. */
-export function Facts({ diagnosis, lit, onAnswer, onPoint }: FactsProps) {
+export function Facts({ diagnosis, answers, lit, onAnswer, onPoint }: FactsProps) {
   const { next, facts } = diagnosis
   const sorted = sortFacts(facts, next.do === 'look' ? next.fact : undefined)
   const keepFocus = useKeptFocus(diagnosis)
@@ -23,6 +25,7 @@ export function Facts({ diagnosis, lit, onAnswer, onPoint }: FactsProps) {
     <Fact
       key={fact.id}
       fact={fact}
+      given={answers[fact.id] ?? fact.answer}
       isNext={fact === sorted.next}
       isLit={lit.has(fact.id)}
       onAnswer={answer => onAnswer(fact.id, answer)}
@@ -43,22 +46,27 @@ export function Facts({ diagnosis, lit, onAnswer, onPoint }: FactsProps) {
           <p className="dg-soft">There is nothing to look up that would tell the causes apart.</p>
         )}
         {sorted.next && <ul>{row(sorted.next)}</ul>}
-        {sorted.answered.length > 0 && (
-          <>
-            <h3>Answered ({sorted.answered.length})</h3>
-            <ul>{sorted.answered.map(row)}</ul>
-          </>
-        )}
-        {sorted.open.length > 0 && (
-          <>
-            <h3>Not asked yet ({sorted.open.length})</h3>
-            <ul>{sorted.open.map(row)}</ul>
-          </>
-        )}
+        {groups(sorted).map(([title, some]) => (
+          <Fragment key={title}>
+            <h3>
+              {title} ({some.length})
+            </h3>
+            <ul>{some.map(row)}</ul>
+          </Fragment>
+        ))}
       </div>
     </section>
   )
 }
+
+const groups = ({ byYou, byBench, open }: ReturnType<typeof sortFacts>) =>
+  (
+    [
+      ['Answered by you', byYou],
+      ['Answered from the bench', byBench],
+      ['Not asked yet', open],
+    ] as const
+  ).filter(([, some]) => some.length > 0)
 
 /** A row that is answered moves to another list: the focus moves with it. */
 function useKeptFocus(diagnosis: Diagnosis) {
@@ -75,13 +83,14 @@ function useKeptFocus(diagnosis: Diagnosis) {
 
 interface FactProps {
   readonly fact: FactReport
+  readonly given: Answer | null
   readonly isNext: boolean
   readonly isLit: boolean
   readonly onAnswer: (answer: Answer | undefined) => void
   readonly onPoint: (pointed: Pointed | undefined) => void
 }
 
-function Fact({ fact, isNext, isLit, onAnswer, onPoint }: FactProps) {
+function Fact({ fact, given, isNext, isLit, onAnswer, onPoint }: FactProps) {
   const { id, question, answer, from, sound } = fact
   const source = sourceWords(fact)
   const point = () => onPoint({ kind: 'fact', id })
@@ -99,43 +108,45 @@ function Fact({ fact, isNext, isLit, onAnswer, onPoint }: FactProps) {
         <p className="dg-question" id={`dg-q-${id}`}>
           {question}
         </p>
-        <fieldset className="dg-segments" aria-labelledby={`dg-q-${id}`}>
-          {ANSWERS.map(each => (
-            <label key={each}>
-              <input
-                type="radio"
-                id={`dg-${id}-${each}`}
-                name={`dg-${id}`}
-                checked={answer === each}
-                onChange={() => onAnswer(each)}
-              />
-              <span>{answerWords[each]}</span>
-            </label>
-          ))}
-        </fieldset>
+        <div className="dg-fact-answer">
+          <fieldset className="dg-segments" aria-labelledby={`dg-q-${id}`}>
+            {ANSWERS.map(each => (
+              <label key={each}>
+                <input
+                  type="radio"
+                  id={`dg-${id}-${each}`}
+                  name={`dg-${id}`}
+                  checked={given === each}
+                  onChange={() => onAnswer(each)}
+                />
+                <span>{answerWords[each]}</span>
+              </label>
+            ))}
+          </fieldset>
+          {answer !== null && (
+            <p className="dg-source">
+              {answer === 'cannot-check' ? (
+                <StatusMark status="unknown">not known</StatusMark>
+              ) : answer === sound ? (
+                <StatusMark status="good">in order</StatusMark>
+              ) : (
+                <StatusMark status="caution">not in order</StatusMark>
+              )}
+              {from === 'you' && (
+                <Button
+                  kind="quiet"
+                  className="dg-small-button"
+                  aria-label={`Take back: ${question}`}
+                  onClick={() => onAnswer(undefined)}
+                >
+                  Take back
+                </Button>
+              )}
+            </p>
+          )}
+        </div>
       </div>
-      {answer !== null && (
-        <p className="dg-source">
-          {answer === 'cannot-check' ? (
-            <StatusMark status="unknown">not known</StatusMark>
-          ) : answer === sound ? (
-            <StatusMark status="good">in order</StatusMark>
-          ) : (
-            <StatusMark status="caution">not in order</StatusMark>
-          )}
-          <span className="dg-soft">{source}</span>
-          {from === 'you' && (
-            <Button
-              kind="quiet"
-              className="dg-small-button"
-              aria-label={`Take back: ${question}`}
-              onClick={() => onAnswer(undefined)}
-            >
-              Take back
-            </Button>
-          )}
-        </p>
-      )}
+      {answer !== null && source !== '' && <p className="dg-soft dg-small">{source}</p>}
       {(answer === null || answer === 'cannot-check') && (
         <p className="dg-soft dg-small">
           {fact.look}{' '}

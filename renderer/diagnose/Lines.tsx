@@ -38,6 +38,8 @@ export function litBy(links: readonly Link[], pointed: Pointed | undefined): Rea
 
 interface Drawn extends Link {
   readonly d: string
+  /** Both ends are in sight; else it is drawn only where somebody points at one of them. */
+  readonly isSeen: boolean
 }
 
 export interface LinesProps {
@@ -74,6 +76,7 @@ export function Lines({ board, links, pointed }: LinesProps) {
     <svg className="dg-lines" aria-hidden="true" focusable="false">
       {drawn.map(line => {
         const isLit = pointed !== undefined && line[pointed.kind] === pointed.id
+        if (!line.isSeen && !isLit) return null
         return (
           <path
             key={`${line.fact} ${line.cause}`}
@@ -94,15 +97,16 @@ function measure(board: HTMLElement, links: readonly Link[]): Drawn[] {
         const box = element.getBoundingClientRect()
         const y = Math.min(box.top + 20, box.bottom) - origin.top
         const x = (kind === 'fact' ? box.right : box.left) - origin.left
-        return [element.dataset[kind] ?? '', { x, y, isSeen: y > 8 && y < origin.height - 8 }]
+        const inSight = Math.min(origin.height, Math.max(0, y))
+        return [element.dataset[kind] ?? '', { x, y: inSight, isSeen: y > 8 && y < origin.height - 8 }]
       }),
     )
   const [facts, causes] = [ends('fact'), ends('cause')]
   return links.flatMap(link => {
     const [from, to] = [facts.get(link.fact), causes.get(link.cause)]
-    if (!from?.isSeen || !to?.isSeen) return []
+    if (from === undefined || to === undefined) return []
     const bend = (to.x - from.x) / 2
     const d = `M${from.x} ${from.y}C${from.x + bend} ${from.y} ${to.x - bend} ${to.y} ${to.x} ${to.y}`
-    return [{ ...link, d }]
+    return [{ ...link, d, isSeen: from.isSeen && to.isSeen }]
   })
 }

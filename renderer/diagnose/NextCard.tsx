@@ -1,8 +1,8 @@
-import { useEffect, useRef } from 'react'
+import { useEffect, useLayoutEffect, useRef } from 'react'
 import type { Answer, Diagnosis, NextStep } from '../../shared/diagnose/report.ts'
 import { Button } from '../ui/Button.tsx'
 import { Caution } from './Caution.tsx'
-import { ANSWERS, answerWords, minuteWords, percentWords } from './words.ts'
+import { ANSWERS, answerWords, causeName, minuteWords, percentWords } from './words.ts'
 
 export interface NextCardProps {
   readonly diagnosis: Diagnosis | undefined
@@ -116,9 +116,9 @@ function Repair({ diagnosis, next, isBehind, onHelped, onStillTheSame }: StepPro
         </p>
         <h2>{next.label}</h2>
         <p>
-          {labels.length > 1 ? 'Against one of these: ' : 'Against: '}
-          {labels.join('; ')}
-          {set && ` (likelihood ${percentWords(set.likelihood)})`}.
+          {set === undefined
+            ? `Against whichever it is of these: ${labels.join('; ')}.`
+            : `Against: ${causeName(set)} (likelihood ${percentWords(set.likelihood)}).`}
         </p>
         {[...cautions].map(caution => (
           <Caution key={caution}>{caution}</Caution>
@@ -155,10 +155,11 @@ function Ask({ next, onStartAnew }: StepProps<'ask'>) {
 /** The first letters answer, wherever the focus is, unless something is being typed or chosen. */
 function useAnswerKeys(answer: (given: Answer) => void): void {
   const latest = useRef(answer)
-  useEffect(() => {
+  // Before anybody sees the question: a quick key would find nobody listening.
+  useLayoutEffect(() => {
     latest.current = answer
   })
-  useEffect(() => {
+  useLayoutEffect(() => {
     const listen = (event: KeyboardEvent) => {
       const given = keys[event.key.toLowerCase()]
       if (given === undefined || event.ctrlKey || event.metaKey || event.altKey || event.repeat) return

@@ -1,6 +1,6 @@
 import type { CauseSetReport, Diagnosis } from '../../shared/diagnose/report.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
-import { answerWords, list, percentWords, routeWords } from './words.ts'
+import { answerWords, list, routeWords } from './words.ts'
 
 /** What is told once a repair has helped. */
 export interface Summary {
@@ -13,7 +13,8 @@ export interface Summary {
     readonly repair: string
     readonly caution: string | null
   }[]
-  readonly likelihood: string
+  /** Several were put right at once, of which one was the reason. */
+  readonly isOneOf: boolean
   readonly asked: readonly { readonly question: string; readonly answer: string; readonly from: string }[]
   readonly tried: readonly string[]
 }
@@ -42,7 +43,7 @@ export function summaryOf(
     symptom: symptomWords[symptom].label,
     route: routeWords[route],
     causes: members,
-    likelihood: set === undefined ? '' : percentWords(set.likelihood),
+    isOneOf: members.length > 1 && set === undefined,
     asked: facts.flatMap(({ question, answer, from }) =>
       answer === null
         ? []
@@ -55,12 +56,17 @@ export function summaryOf(
 const isSame = (members: CauseSetReport['members'], ids: readonly string[]): boolean =>
   members.length === ids.length && members.every(m => ids.includes(m.id))
 
+export const headingOf = ({ causes, isOneOf }: Summary): string =>
+  isOneOf
+    ? `It was one of these: ${causes.map(c => c.label).join('; ')}`
+    : `It was: ${list(causes.map(c => c.label))}`
+
 /** The summary as plain text, to paste wherever it is kept. */
 export function summaryText(s: Summary): string {
   const lines = [
     `Diagnosis: ${s.receiver}`,
     `Seen: ${s.symptom} (${s.route.toLowerCase()}).`,
-    `It was: ${list(s.causes.map(c => c.label))}.`,
+    `${headingOf(s)}.`,
     ...s.causes.flatMap(c => [c.mechanism, `Repair: ${c.repair}`]),
     ...(s.tried.length === 0 ? [] : [`Tried before, without effect: ${list(s.tried)}.`]),
     ...(s.asked.length === 0 ? [] : ['', 'Asked on the way:']),

@@ -74,7 +74,11 @@ export function useDiagnosis(
     const { symptom, route, answers, confirmed, tried } = asked
     // Kept before the answer is there: somebody may look elsewhere at once.
     if (kept.current?.asked !== asked) kept.current = { asked, diagnosis: undefined }
-    if (symptom === undefined) return
+    if (symptom === undefined) {
+      // What was found out before is not about what is chosen next, even if that is the same.
+      setReply(undefined)
+      return
+    }
     const imageId = bench.images.some(i => i.id === asked.imageId) ? asked.imageId : undefined
     const request = {
       bench,

@@ -41,7 +41,8 @@ export function sortFacts(facts: readonly FactReport[], nextId: string | undefin
   const rest = facts.filter(fact => fact.id !== nextId)
   return {
     next: facts.find(fact => fact.id === nextId),
-    answered: rest.filter(fact => fact.answer !== null),
+    byYou: rest.filter(fact => fact.from === 'you'),
+    byBench: rest.filter(fact => fact.from === 'bench'),
     open: rest.filter(fact => fact.answer === null),
   }
 }
@@ -50,7 +51,6 @@ export function sortFacts(facts: readonly FactReport[], nextId: string | undefin
 export function sourceWords({ answer, from, benchSays }: FactReport): string {
   const bench = benchSays === null ? '' : `the bench says ${benchSays}`
   if (answer === null) return bench === '' ? '' : `As written down, ${bench}; look to be sure.`
-  if (from === 'bench') return 'Answered from the bench.'
-  if (bench === '' || benchSays === answer) return 'Answered by you.'
-  return `Answered by you; ${bench}.`
+  if (from === 'bench' || bench === '' || benchSays === answer) return ''
+  return `You overrule the bench, which says ${benchSays}.`
 }
