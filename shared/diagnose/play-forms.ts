@@ -9,7 +9,11 @@ import type { FaultName } from '../sim/faults.ts'
  * the copy. A cause that is not here shows in no update.
  */
 export type PlayForm =
-  | { readonly kind: 'fault'; readonly name: FaultName; readonly value?: string }
+  | {
+      readonly kind: 'fault'
+      readonly name: FaultName
+      readonly value?: string | ((bench: Bench, on: FormOn) => string)
+    }
   | {
       readonly kind: 'bench'
       /** Where it shows by one route only. */
@@ -19,9 +23,10 @@ export type PlayForm =
 export interface FormOn {
   readonly receiverId: string
   readonly imageId: string
+  readonly route: Route
 }
 
-const fault = (name: FaultName, value?: string): PlayForm => ({
+const fault = (name: FaultName, value?: Extract<PlayForm, { kind: 'fault' }>['value']): PlayForm => ({
   kind: 'fault',
   name,
   ...(value === undefined ? {} : { value }),
@@ -71,6 +76,38 @@ const generationOf = (bench: Bench, receiverId: string): number => {
 const otherThan = (generation: number): number => (generation > 1 ? generation - 1 : generation + 1)
 const otherRegion = (bench: Bench, receiverId: string) =>
   around(bench, receiverId).receiver?.region === 'hopping' ? 'lbt' : 'hopping'
+
+/** Resistance, in ohms, that leaves too little for a flash write by a hair, and enough for all that needs less. */
+function tooManyOhms(bench: Bench, { receiverId, route }: FormOn): string {
+  const { supply, radio } = around(bench, receiverId)
+  const type = typeOf(bench, receiverId)
+  const port = bench.catalogue.radioTypes.find(t => t.id === radio?.typeId)?.updatePort
+  const ownVolts = supply?.volts ?? USUAL_VOLTS
+  const throughCable = route === 'cable' && bench.wiring.cableFeed === 'through-cable'
+  const volts = throughCable && typeof port === 'object' ? port.supplyVolts : ownVolts
+  if (type === undefined) return '22'
+  const air = route === 'wireless' ? type.draw.radioMilliamps : 0
+  const amps = (type.draw.bootMilliamps + type.draw.flashMilliamps + air) / 1000
+  return (Math.max(0, volts - type.supply.brownOutVolts + 0.05) / amps).toFixed(2)
+}
+const USUAL_VOLTS = 5
+
+/** A pack that is much too strong, beside the cable that feeds the receiver already. */
+function strongPackBesides(bench: Bench, { receiverId }: FormOn): Bench {
+  const { supply } = around(bench, receiverId)
+  const strong = { volts: 12, internalOhms: 0.02, limitMilliamps: 20_000 }
+  if (supply !== undefined)
+    return {
+      ...withUnit(bench, 'supplies', supply.id, strong),
+      wiring: { ...bench.wiring, cableFeed: 'both' },
+    }
+  const pack = { id: 'second-pack', nickname: 'Second pack', kind: 'pack' as const, ...strong }
+  return {
+    ...bench,
+    supplies: [...bench.supplies, pack],
+    wiring: { ...bench.wiring, cableFeed: 'both', benchSupplyId: pack.id },
+  }
+}
 
 const forms: Readonly<Record<string, PlayForm>> = {
   'image-wrong-type': fault('wrong-type', 'labelled'),
@@ -147,9 +184,9 @@ const forms: Readonly<Record<string, PlayForm>> = {
     const least = typeOf(bench, receiverId)?.supply.brownOutVolts ?? 3
     return withUnit(bench, 'supplies', around(bench, receiverId).supply?.id, { volts: least * 0.8 })
   }, AIR),
-  'supply-sag': fault('supply-sag', '22'),
+  'supply-sag': fault('supply-sag', tooManyOhms),
   'power-lost': fault('power-cut', '15'),
-  'second-supply': fault('second-supply'),
+  'second-supply': change(strongPackBesides, ['cable']),
   'signal-wire-open': fault('signal-wire-open'),
   'positive-wire-open': change(
     (bench, { receiverId }) => {

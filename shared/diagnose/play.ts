@@ -36,14 +36,16 @@ export function playOf(on: PlayOn, causeIds: readonly string[]): Play | undefine
   if (base === undefined || causeIds.length === 0) return undefined
   let { bench } = base
   const faults: FaultChoice[] = []
+  const formOn = { receiverId: on.receiverId, imageId: base.imageId, route: on.route }
   for (const id of causeIds) {
     const form = formOf(id)
     if (form === undefined || !findCause(id)?.routes.includes(on.route)) return undefined
     if (form.kind === 'bench') {
       if (form.routes !== undefined && !form.routes.includes(on.route)) return undefined
-      bench = form.change(bench, { receiverId: on.receiverId, imageId: base.imageId })
+      bench = form.change(bench, formOn)
     } else if (findFault(form.name)?.routes.includes(on.route)) {
-      const { name, value } = form
+      const { name } = form
+      const value = typeof form.value === 'function' ? form.value(bench, formOn) : form.value
       faults.push(value === undefined ? { name } : { name, value })
     } else return undefined
   }

@@ -14,10 +14,10 @@ const receiverId = 'wren-trainer'
 const ROUTES: readonly Route[] = ['cable', 'wireless']
 
 type Played = NonNullable<ReturnType<typeof playOf>>
-function outcomeOf({ bench: on, route, imageId, faults }: Played) {
+function outcomeOf({ bench: on, route, imageId, faults }: Played, receiver = receiverId) {
   const done = rehearse({
     bench: on,
-    receiverId,
+    receiverId: receiver,
     image: { kind: 'bench', imageId },
     route,
     seed: 1,
@@ -70,6 +70,15 @@ describe('trying a cause on one’s own bench', () => {
     expect(playOf({ bench, receiverId: 'flea-market', route: 'cable' }, ['card-locked'])).toBeUndefined()
     expect(repairOf({ bench, receiverId: 'flea-market', route: 'cable' }, ['card-locked'])).toBeUndefined()
     expect(playOf({ bench, receiverId, route: 'cable' }, [])).toBeUndefined()
+  })
+
+  it('shows on other types of receiver too, whose supplies and needs are others', () => {
+    for (const other of ['heron-biplane', 'finch-foamie', 'curlew-survey'])
+      for (const id of ['supply-sag', 'second-supply', 'power-lost', 'cable-loose', 'card-contact']) {
+        const played = playOf({ bench, receiverId: other, route: 'cable' }, [id])!
+        const report = outcomeOf(played, other)
+        expect([report.outcome, report.attempts], `${id} on ${other}`).not.toEqual(['updated', 1])
+      }
   })
 
   for (const id of ['module-off', 'module-generation', 'module-band', 'card-locked', 'second-supply'])
