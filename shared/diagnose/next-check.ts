@@ -44,7 +44,7 @@ export const usualCosts: AdviceOptions = { tryMinutes: 3, giveUpMinutes: 240 }
 
 /** Sets that together hold this much of the likelihood decide; the rest changes no advice. */
 const DECIDING = 0.995
-const MOST_DECIDING = 200
+const MOST_DECIDING = 120
 
 /** @returns what to do next under these readings; the same for the same input */
 export function advise(

@@ -72,7 +72,7 @@ function maskOf(bits: readonly number[]): { low: number; high: number } {
 /** Repairs are planned until this little is left, which is given up on. */
 const LEFT_OVER = 0.002
 /** The likeliest come first: what comes after this many cures too little to be the best. */
-const MOST_CANDIDATES = 12
+const MOST_CANDIDATES = 8
 
 interface Open {
   readonly cure: Cure
