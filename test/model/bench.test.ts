@@ -7,6 +7,9 @@ import { RULES } from '../../shared/fit/rules.ts'
 import { benchRules } from '../../shared/fit/rules-bench.ts'
 import { imageRules } from '../../shared/fit/rules-image.ts'
 import { linkRules, pairingFor } from '../../shared/fit/rules-link.ts'
+import { afterRules } from '../../shared/fit/rules-others.ts'
+import { signatureRules } from '../../shared/fit/rules-signature.ts'
+import { stepRules } from '../../shared/fit/rules-step.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import { around, checkBench, MAX_BENCH_FILE_BYTES, readBench, writeBench } from '../../shared/model/bench.ts'
 import { cableUnitSchema, wiringSchema } from '../../shared/model/gear.ts'
@@ -152,8 +155,11 @@ describe('the demo bench', () => {
     expect(linkEndsOf({ ...at('curlew-survey'), module: undefined })).toBeUndefined()
   })
 
-  it('is judged by three lists of rules that share none', () =>
-    expect(new Set([...benchRules, ...linkRules, ...imageRules]).size).toBe(RULES.length))
+  it('is judged by lists of rules that share none', () => {
+    const lists = [benchRules, linkRules, imageRules, signatureRules, stepRules, afterRules]
+    expect(new Set(lists.flat()).size).toBe(RULES.length)
+    expect(lists.flat().length).toBe(RULES.length)
+  })
 })
 
 describe('gear', () => {
