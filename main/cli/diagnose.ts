@@ -19,6 +19,7 @@ import type { Route } from '../../shared/model/units.ts'
 import { defaultReceiver, routeOption } from './choices.ts'
 import { talk } from './diagnose-talk.ts'
 import { listing, listingText } from './diagnose-text.ts'
+import { train } from './diagnose-train.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 import { named } from './near.ts'
@@ -35,6 +36,8 @@ interface Options {
   readonly tried: readonly string[]
   readonly json?: boolean
   readonly list?: boolean
+  readonly train?: boolean
+  readonly seed?: string
 }
 
 const gather = (value: string, previous: readonly string[]) => [...previous, value]
@@ -58,6 +61,8 @@ export function diagnoseCommand(end: (ending: Ending) => void, streams: Streams 
     .option('--tried <cause>', 'a cause that was put right in vain; may be given several times', gather, [])
     .option('--json', 'print the diagnosis as JSON, and ask nothing')
     .option('--list', 'name the symptoms, facts and causes')
+    .option('--train', 'practise: find what is hidden on a simulated table')
+    .option('--seed <number>', 'with --train: which one is hidden; the same number hides the same', '1')
     .action(async (options: Options) => end(await run(options, streams)))
 }
 
@@ -67,6 +72,7 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     return EXIT.done
   }
   const bench = await benchFrom(options)
+  if (options.train) return practise(bench, options, streams)
   const symptom = options.symptom === undefined ? undefined : symptomOption(options.symptom)
   const route = options.route === undefined ? undefined : routeFor(routeOption(options.route), symptom)
   const given: Omit<DiagnosisRequest, 'symptom'> = {
@@ -83,6 +89,27 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
   const diagnosis = need(withOptions(diagnose(checked(request))))
   streams.stdout.write(asText(asJson(diagnosis, request)))
   return diagnosis.causes.length > 0 ? EXIT.done : EXIT.negative
+}
+
+async function practise(bench: Bench, options: Options, streams: Streams): Promise<Ending> {
+  const terminal = new Terminal(streams)
+  try {
+    const receiverId = receiverOption(bench, options.receiver)
+    return await train(terminal, bench, receiverId, seedOption(options.seed ?? '1'))
+  } finally {
+    terminal.close()
+  }
+}
+
+function seedOption(text: string): number {
+  const seed = Number(text)
+  if (/^\d{1,10}$/.test(text) && seed <= 0xffff_ffff) return seed
+  return bad({
+    code: 'cli.seed',
+    field: '--seed',
+    message: `"${text}" is not a number that can be hidden under.`,
+    expected: 'a whole number from 0 to 4294967295',
+  })
 }
 
 async function converse(

@@ -10,6 +10,7 @@ import { wrapped } from '../../main/cli/terminal.ts'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { CAUSES } from '../../shared/diagnose/causes.ts'
 import { FACTS } from '../../shared/diagnose/facts.ts'
+import { hideFaults } from '../../shared/diagnose/hide.ts'
 import { causeSetReportSchema, factReportSchema, SYMPTOMS } from '../../shared/diagnose/report.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import { withUnit } from '../../shared/fit/rule.ts'
@@ -327,5 +328,35 @@ describe('wrapped text', () => {
     for (const line of lines) expect(line.length).toBeLessThanOrEqual(90)
     for (const line of lines.slice(1)) expect(line).toMatch(/^ {4}\S/)
     expect(lines.join(' ').split(/\s+/)).toEqual(text.split(/\s+/))
+  })
+})
+
+describe('diagnose --train', () => {
+  it('hides the same under the same number, answers from the table, and counts both sides at the end', async () => {
+    const hidden = hideFaults(demoBench(), 'wren-trainer', 7)!
+    const typed = ['facts', 'causes', 'nonsense', 'repair nonsense', 'with-another-card']
+    const repairs = hidden.truth.map(id => `repair ${id}`)
+    const done = await run(['--train', '--seed', '7', '--receiver', 'wren-trainer'], [...typed, ...repairs])
+    expect(done.code).toBe(0)
+    expect(done.out).toContain(symptomWords[hidden.symptom].label)
+    expect(done.out).toContain('"nonsense" is not the name of a fact')
+    expect(done.out).toContain('"nonsense" is not the name of a cause')
+    const answer = hidden.ask('with-another-card') === 'yes' ? 'Yes.' : 'No.'
+    expect(done.out).toContain(`${FACTS.find(f => f.id === 'with-another-card')?.question} ${answer}`)
+    expect(done.out).toContain('Now it works.')
+    for (const id of hidden.truth) expect(done.out).toContain(CAUSES.find(c => c.id === id)?.label)
+    expect(done.out).toMatch(/You: 1 looks, \d repairs, \d+ minutes/)
+    expect(done.out).toMatch(/The engine: \d+ looks, \d+ repairs/)
+  })
+
+  it('tells when somebody gives up, and ends with 1', async () => {
+    const done = await run(['--train', '--seed', '3'], ['q'])
+    expect(done.code).toBe(1)
+    expect(done.out).toContain('not finished')
+    expect(done.out).toContain('It was: ')
+  })
+
+  it('refuses a number that is none', async () => {
+    expect(await run(['--train', '--seed', 'x'])).toMatchObject({ code: 2 })
   })
 })
