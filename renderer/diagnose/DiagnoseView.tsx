@@ -71,6 +71,8 @@ export function DiagnoseView(props: DiagnoseViewProps) {
 function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUnit }) {
   const { bench, receiver, client, kept } = props
   const { asked, diagnosis, problems, isBehind, say } = useDiagnosis(client, bench, receiver.id, kept)
+  /** The fact that was just answered in two ways. */
+  const [differing, setDiffering] = useState<string>()
   const startAnew = () => say(freshAsked(receiver.id))
   const hasBegun =
     asked.symptom !== undefined || Object.keys(asked.answers).length > 0 || asked.tried.length > 0
@@ -80,6 +82,7 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
   const answerNext = (fact: string, given: Answer) => {
     const isSecond = diagnosis?.next.do === 'look' && diagnosis.next.again
     const before = diagnosis?.facts.find(f => f.id === fact)?.answer
+    setDiffering(isSecond && given !== before && given !== 'cannot-check' ? fact : undefined)
     say(isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given))
   }
   const choose = (symptom: SymptomId) => say({ symptom, route: undefined, tried: [], helped: undefined })
@@ -112,6 +115,7 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
           <NextCard
             diagnosis={diagnosis}
             isBehind={isBehind}
+            differing={differing}
             onAnswer={answerNext}
             onHelped={ids =>
               diagnosis &&

@@ -7,6 +7,8 @@ import { ANSWERS, answerWords, causeName, minuteWords, percentWords } from './wo
 export interface NextCardProps {
   readonly diagnosis: Diagnosis | undefined
   readonly isBehind: boolean
+  /** A fact that was answered once yes and once no. */
+  readonly differing: string | undefined
   readonly onAnswer: (fact: string, answer: Answer) => void
   readonly onHelped: (ids: readonly string[]) => void
   readonly onStillTheSame: (ids: readonly string[]) => void
@@ -55,7 +57,7 @@ interface StepProps<K extends NextStep['do']> extends NextCardProps {
   readonly next: Extract<NextStep, { do: K }>
 }
 
-function Look({ diagnosis, next, isBehind, onAnswer }: StepProps<'look'>) {
+function Look({ diagnosis, next, isBehind, differing, onAnswer }: StepProps<'look'>) {
   const fact = diagnosis.facts.find(f => f.id === next.fact)
   const answer = (given: Answer) => {
     // The question on the screen may be answered already, and the next one not be here yet.
@@ -73,6 +75,9 @@ function Look({ diagnosis, next, isBehind, onAnswer }: StepProps<'look'>) {
         <h2>{fact.question}</h2>
         <p>{fact.look}</p>
         {fact.risk !== null && <Caution>{fact.risk}</Caution>}
+        {differing === next.fact && !next.again && (
+          <p>Your two answers differ, so neither counts: look a third time.</p>
+        )}
         <p className="dg-soft dg-small">{next.why}</p>
       </div>
       <div className="dg-next-act">
