@@ -140,17 +140,20 @@ export interface Filter {
   readonly typeId: string | undefined
 }
 
-const textOf = ({ name, typeName, facts, entry, standing }: Listed): string =>
-  [
-    name,
-    typeName,
-    facts.version,
-    entry === undefined ? 'bench' : 'library',
-    standingWords[standing],
-    entry?.card?.notes ?? '',
-  ]
+/** What is searched in, put together once for each image of a list: somebody types a word letter by letter. */
+const texts = new WeakMap<Listed, string>()
+
+function textOf(one: Listed): string {
+  const known = texts.get(one)
+  if (known !== undefined) return known
+  const { name, typeName, facts, entry, standing } = one
+  const from = entry === undefined ? 'bench' : 'library'
+  const text = [name, typeName, facts.version, from, standingWords[standing], entry?.card?.notes ?? '']
     .join(' ')
     .toLowerCase()
+  texts.set(one, text)
+  return text
+}
 
 /** Those that have every word of the text somewhere. */
 export function filterListed(all: readonly Listed[], { text, typeId }: Filter): readonly Listed[] {
