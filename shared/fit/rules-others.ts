@@ -41,15 +41,25 @@ function binds(bench: Bench, receiverId: string): Check['holds'] {
 
 const isChange = (remedy: Remedy) => remedy.route === undefined && !remedy.otherImage
 
+/** By bench, then by receiver and module: they are the same for every image that is ranked. */
+const known = new WeakMap<Bench, Map<string, readonly ReceiverUnit[]>>()
+
 /** The other receivers that the module is for: those bound to it, or in a model that flies with it. */
-function othersOn(s: WithBoth): ReceiverUnit[] {
+function othersOn(s: WithBoth): readonly ReceiverUnit[] {
+  const ofBench = known.get(s.bench) ?? new Map<string, readonly ReceiverUnit[]>()
+  known.set(s.bench, ofBench)
+  const key = `${s.receiver.id} ${s.module.id}`
+  const before = ofBench.get(key)
+  if (before !== undefined) return before
   const inModels = new Set(s.bench.models.filter(m => m.moduleId === s.module.id).flatMap(m => m.receiverIds))
-  return s.bench.receivers.filter(
+  const others = s.bench.receivers.filter(
     r =>
       r.id !== s.receiver.id &&
       (r.boundTo === s.module.id || inModels.has(r.id)) &&
       around(s.bench, r.id).module?.id === s.module.id,
   )
+  ofBench.set(key, others)
+  return others
 }
 
 interface ModuleChange {
@@ -63,6 +73,10 @@ interface ModuleChange {
 
 /** The changes of the module that the image brings with it, by the remedies of the rules that it would break. */
 function moduleChange(s: WithBoth): ModuleChange {
+  const asks = moduleAfter.applies(s) ? moduleAfter.check(s).holds : 'yes'
+  // Most images leave everything between module and receiver as it is.
+  if (asks === 'yes' && s.image.generation === s.receiver.generation && isKnown(s.image.generation))
+    return { bench: s.bench, labels: [], known: true }
   const labels: string[] = []
   let known = true
   let bench = benchAfter(s)
@@ -99,8 +113,10 @@ interface LeftBehind extends ModuleChange {
 
 /** Whom the image leaves behind. */
 function leftBehind(s: WithBoth): LeftBehind {
-  const others = othersOn(s)
   const change = moduleChange(s)
+  // Thousands of images are ranked at once, and most leave the module as it is.
+  if (!change.known || change.labels.length === 0) return { ...change, left: [], open: [] }
+  const others = othersOn(s)
   return {
     ...change,
     left: others.filter(r => binds(change.bench, r.id) === 'no' && binds(s.bench, r.id) !== 'no'),
@@ -127,8 +143,12 @@ const leavesBehind: Rule = afterRule({
   source: `${COMMON_PRACTICE}: one module is for all the receivers that are bound to it`,
   severity: 'warn',
   enforcedBy: 'computer',
-  looksAt: ['moduleFirmware', 'version', 'generation'],
-  applies: s => othersOn(s).length > 0 && (moduleAfter.applies(s) || generationAfter.applies(s)),
+  looksAt: ['typeId', 'moduleFirmware', 'version', 'generation'],
+  // An image for another type goes nowhere, so it leaves nobody behind.
+  applies: s =>
+    s.image.typeId === s.receiverType.id &&
+    othersOn(s).length > 0 &&
+    (moduleAfter.applies(s) || generationAfter.applies(s)),
   check: s => {
     const others = othersOn(s)
     const { labels, known, left, open } = leftBehind(s)
