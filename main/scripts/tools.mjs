@@ -16,6 +16,7 @@ export const TOOLS = [
   { name: 'socat', package: 'socat', for: 'the tests over a pair of serial lines' },
   { name: 'srec_cat', package: 'srecord', for: 'the comparison of image files with srecord' },
   { name: 'sx', package: 'lrzsz', for: 'the comparison of XMODEM and YMODEM with lrzsz' },
+  { name: 'ser2net', package: 'ser2net', for: 'the tests against a serial server (RFC 2217)' },
   { name: 'mkfs.fat', package: 'dosfstools', for: 'the tests on real card file systems' },
   { name: 'mcopy', package: 'mtools', for: 'the tests that read cards back with mtools' },
   { name: 'clingo', package: 'gringo', for: 'the comparison of plans with an answer-set solver' },
