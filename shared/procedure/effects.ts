@@ -20,7 +20,10 @@ export type Effect =
       readonly dtr?: boolean
       readonly rts?: boolean
       readonly baud?: number
-      readonly parity?: 'none' | 'even'
+      readonly parity?: 'none' | 'even' | 'odd'
+      readonly stopBits?: 1 | 2
+      /** Holds the line at space, where the port can, until told otherwise. */
+      readonly break?: boolean
       /** Feed the receiver through the cable, where the port can. */
       readonly power?: boolean
     }
