@@ -12,6 +12,7 @@ import { diagnoseHandlers } from './diagnose.ts'
 import { draftHandlers } from './draft.ts'
 import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
+import { practiseHandlers } from './practise.ts'
 import { rehearseHandlers } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
 import { watchHandlers } from './watch.ts'
@@ -52,6 +53,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     }),
     ...rehearseHandlers(library),
     ...diagnoseHandlers(),
+    ...practiseHandlers(),
     ...benchHandlers(env),
     ...draftHandlers(env),
     ...libraryHandlers(library, events),

@@ -8,6 +8,7 @@ import { defineContract, problemSchema } from './define.ts'
 import { diagnoseMethods } from './diagnose.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
+import { practiseMethods } from './practise.ts'
 import { settingsSchema } from './settings.ts'
 import { watchEvents, watchMethods } from './watch.ts'
 
@@ -44,6 +45,7 @@ export const contract = defineContract({
       reply: rehearsalReplySchema,
     },
     ...diagnoseMethods,
+    ...practiseMethods,
     ...benchFileMethods,
     ...libraryMethods,
     ...cardMethods,

@@ -8,7 +8,7 @@ import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
 import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown, type Route } from '../model/units.ts'
 import { findCause } from './causes.ts'
-import { explain, whyLook, whyRepair } from './explain.ts'
+import { explain, type Told, whyLook, whyRepair } from './explain.ts'
 import { suspicions, worthTelling } from './likelihood.ts'
 import {
   type FactModel,
@@ -183,10 +183,11 @@ const rateWords = (perThousand: number, count: number): string =>
     count === 0 ? '' : `; ${count} times on this bench`
   }.`
 
-function nextOf(
+/** The advice in words. */
+export function nextOf(
   advice: ReturnType<typeof advise>,
   model: SymptomModel,
-  causes: readonly CauseSetReport[],
+  causes: readonly Told[],
 ): NextStep {
   const { next } = advice
   if (next.do === 'ask')

@@ -1,10 +1,16 @@
 import type { RuleId } from '../fit/rule-ids.ts'
 import type { Cause } from './causes.ts'
 import type { SymptomModel } from './model.ts'
-import type { CauseSetReport, FactReport } from './report.ts'
+import type { FactReport } from './report.ts'
 import { symptomWords } from './words.ts'
 
 /** Why it is this, in sentences for a person: mechanism, rule, what was seen, and what would have been seen otherwise. */
+
+/** Of causes that are told, what is needed to say why they are looked for. */
+export interface Told {
+  readonly members: readonly { readonly id: string; readonly label: string }[]
+  readonly likelihood: number
+}
 
 const MOST_FACTS = 4
 const list = (words: readonly string[]): string =>
@@ -56,7 +62,7 @@ export function explain(
 export function whyLook(
   model: SymptomModel,
   factId: string,
-  causes: readonly CauseSetReport[],
+  causes: readonly Told[],
   savesMinutes: number,
   again = false,
 ): string {
@@ -77,7 +83,7 @@ export function whyLook(
 }
 
 /** Why repair now. */
-export function whyRepair(ids: readonly string[], causes: readonly CauseSetReport[]): string {
+export function whyRepair(ids: readonly string[], causes: readonly Told[]): string {
   const set = causes.find(
     ({ members }) => members.length === ids.length && members.every(m => ids.includes(m.id)),
   )

@@ -1,11 +1,34 @@
-import { type Answered, answered } from './answers.ts'
+import { answered } from './answers.ts'
 import { findCause } from './causes.ts'
 import { findFact } from './facts.ts'
 import type { HiddenFaults } from './hide.ts'
 import { type Suspicion, suspicions, worthTelling } from './likelihood.ts'
-import { modelSymptom, type SymptomModel, systemOf, type TableModel } from './model.ts'
-import { advise, usualCosts } from './next-check.ts'
-import type { Reading } from './system.ts'
+import { type SymptomModel, systemOf, type TableModel } from './model.ts'
+import { usualCosts } from './next-check.ts'
+import {
+  afterLook,
+  afterRepair,
+  beginSearch,
+  consider,
+  nothingAnswered,
+  readingsOfAnswers,
+} from './search.ts'
+
+/** One thing that was done in a search. */
+export type Done =
+  | { readonly do: 'look'; readonly fact: string; readonly answer: 'yes' | 'no' }
+  | {
+      readonly do: 'repair'
+      readonly causes: readonly string[]
+      /** What a session shows after it. */
+      readonly after: ReturnType<HiddenFaults['after']>
+    }
+
+/** What it takes: looks as the facts state them; repairs as the causes do, and one try after them. */
+export const minutesOf = (done: Done): number =>
+  done.do === 'look'
+    ? (findFact(done.fact)?.minutes ?? 0)
+    : done.causes.reduce((sum, id) => sum + (findCause(id)?.repair.minutes ?? 0), usualCosts.tryMinutes)
 
 /** How the engine got on with a hidden fault, doing at each step what it would advise. */
 export interface Solved {
@@ -19,10 +42,11 @@ export interface Solved {
   readonly minutes: number
   /** Ids of the causes that were put right, in this order; some of them were not there. */
   readonly repaired: readonly string[]
+  /** All of it, in this order. */
+  readonly path: readonly Done[]
 }
 
 const MOST_STEPS = 150
-const nothingAnswered: Answered = { answers: {}, confirmed: [] }
 
 /**
  * Looks, repairs and tries again until it works, as the advice says. When another symptom appears after a repair, the
@@ -30,52 +54,28 @@ const nothingAnswered: Answered = { answers: {}, confirmed: [] }
  * @param table of the same bench, receiver and route
  */
 export function solve(hidden: HiddenFaults, table: TableModel): Solved {
-  const done = { looks: 0, repairs: 0, minutes: 0 }
-  const repaired: string[] = []
-  let symptom: ReturnType<HiddenFaults['after']> = hidden.symptom
-  let model = modelSymptom(table, hidden.symptom)
-  let known = nothingAnswered
-  let tried: string[] = []
-  for (let step = 0; step < MOST_STEPS && symptom !== 'none'; step++) {
-    const { next } = adviseOn(model, known, tried)
+  const path: Done[] = []
+  let search = beginSearch(hidden, table)
+  while (path.length < MOST_STEPS && search.symptom !== 'none') {
+    const { next } = consider(search).advice
     if (next.do === 'ask') break
     if (next.do === 'look') {
-      known = answered(known, next.fact, hidden.ask(next.fact, repaired))
-      done.looks++
-      done.minutes += findFact(next.fact)?.minutes ?? 0
-      continue
+      const answer = hidden.ask(next.fact, search.repaired)
+      search = afterLook(search, next.fact, answer)
+      path.push({ do: 'look', fact: next.fact, answer })
+    } else {
+      search = afterRepair(search, hidden, table, next.causes)
+      path.push({ do: 'repair', causes: next.causes, after: search.symptom })
     }
-    repaired.push(...next.causes)
-    tried = [...tried, ...next.causes]
-    done.repairs++
-    done.minutes += next.causes.reduce(
-      (sum, id) => sum + (findCause(id)?.repair.minutes ?? 0),
-      usualCosts.tryMinutes,
-    )
-    const after = hidden.after(repaired)
-    if (after === symptom) continue
-    symptom = after
-    if (after === 'none') break
-    model = modelSymptom(table, after)
-    known = nothingAnswered
-    tried = [...repaired]
   }
-  return { ...done, works: symptom === 'none', repaired }
-}
-
-function adviseOn(model: SymptomModel, known: Answered, tried: readonly string[]) {
-  const system = systemOf(model, { tried, confirmed: known.confirmed })
-  const readings = readingsOfAnswers(known)
-  const again = new Set([...readings.keys()].filter(id => !known.confirmed.includes(id)))
-  return advise(system, readings, { ...usualCosts, again })
-}
-
-function readingsOfAnswers({ answers }: Answered): Map<string, Reading> {
-  return new Map(
-    Object.entries(answers).flatMap(([id, answer]): [string, Reading][] =>
-      answer === 'cannot-check' ? [] : [[id, answer === findFact(id)?.sound ? 'sound' : 'unsound']],
-    ),
-  )
+  return {
+    works: search.symptom === 'none',
+    looks: path.filter(done => done.do === 'look').length,
+    repairs: path.filter(done => done.do === 'repair').length,
+    minutes: path.reduce((sum, done) => sum + minutesOf(done), 0),
+    repaired: search.repaired,
+    path,
+  }
 }
 
 /** A set that is as likely as this is worth the second look that would confirm it or do away with it. */
