@@ -1,10 +1,10 @@
 import type { Bench } from '../model/bench.ts'
-import { isKnown, type Known, type Route, regionSchema, regionWords } from '../model/units.ts'
+import { isKnown, type Route } from '../model/units.ts'
 import { questionsForType } from './ask-type.ts'
+import { ASKABLE, type Askable } from './askable.ts'
 import { entropyBits } from './information.ts'
 import type { OtherNumber } from './looks.ts'
-import { type Candidate, type Ranked, rankImages } from './rank.ts'
-import { withUnit } from './rule.ts'
+import { type Candidate, type Standing, standings, type Verdict } from './rank.ts'
 import { type Situation, situationOf } from './situation.ts'
 
 /**
@@ -40,128 +40,49 @@ export interface Answer {
   readonly leaves?: readonly string[]
 }
 
-interface Askable {
-  readonly fact: string
-  readonly text: string
-  readonly look: string
-  readonly unknown: (s: Situation) => boolean
-  readonly values: (
-    s: Situation,
-    candidates: readonly Candidate[],
-  ) => readonly { value: string; label: string }[]
-  readonly set: (s: Situation, value: string) => Bench
+interface Tried {
+  readonly answer: Answer
+  readonly standing: Standing
 }
 
-const plain = (values: Iterable<string>) => [...new Set(values)].map(value => ({ value, label: value }))
-const missing = (value: Known<unknown> | undefined) => value !== undefined && !isKnown(value)
-
-/** Firmware that the receiver may run: what images of its type there are, and what was before all of them. */
-const firmwareValues = (s: Situation, candidates: readonly Candidate[]) =>
-  plain(
-    [
-      '1.0.0',
-      ...candidates.filter(c => c.facts.typeId === s.receiverType.id).map(c => c.facts.version),
-    ].filter(isKnown<string>),
-  )
-
-/** Firmware that a module may run: the lower ends and the upper ends of every range that somebody asks for. */
-function moduleFirmwareValues(s: Situation): readonly { value: string; label: string }[] {
-  const ranges = s.bench.catalogue.pairings.map(p => p.moduleFirmware).join(' ')
-  return plain(['0.1.0', ...(ranges.match(/\d+\.\d+\.\d+/g) ?? [])])
-}
-
-const ASKABLE: readonly Askable[] = [
-  {
-    fact: 'receiver.hardwareRevision',
-    text: 'Which hardware revision is the receiver?',
-    look: 'A letter or number on its label or on the edge of its circuit board.',
-    unknown: s => missing(s.receiver.hardwareRevision),
-    values: s => plain(s.receiverType.hardwareRevisions),
-    set: (s, value) => withUnit(s.bench, 'receivers', s.receiver.id, { hardwareRevision: value }),
-  },
-  {
-    fact: 'receiver.region',
-    text: 'How does the receiver share the air?',
-    look: 'The label, or the country it was sold in: listen-before-talk in Europe, hopping elsewhere. Local rules decide.',
-    unknown: s => missing(s.receiver.region),
-    values: () => regionSchema.options.map(value => ({ value, label: regionWords[value] })),
-    set: (s, value) => withUnit(s.bench, 'receivers', s.receiver.id, { region: regionSchema.parse(value) }),
-  },
-  {
-    fact: 'receiver.generation',
-    text: 'Which link generation does the receiver speak?',
-    look: 'The generation that is set in the radio for a model that flies with it.',
-    unknown: s => missing(s.receiver.generation),
-    values: s => {
-      const native = isKnown(s.receiverType.nativeGeneration) ? [s.receiverType.nativeGeneration] : []
-      return plain([...native, ...s.receiverType.conversions.flatMap(c => [c.from, c.to])].map(String))
-    },
-    set: (s, value) => withUnit(s.bench, 'receivers', s.receiver.id, { generation: Number(value) }),
-  },
-  {
-    fact: 'receiver.firmware',
-    text: 'Which firmware does the receiver run?',
-    look: "The radio's page for the receiver, or the label of a new one.",
-    unknown: s => missing(s.receiver.firmware),
-    values: firmwareValues,
-    set: (s, value) => withUnit(s.bench, 'receivers', s.receiver.id, { firmware: value }),
-  },
-  {
-    fact: 'module.firmware',
-    text: 'Which firmware does the RF module run?',
-    look: "The radio's page for its modules.",
-    unknown: s => missing(s.module?.firmware),
-    values: moduleFirmwareValues,
-    set: (s, value) => withUnit(s.bench, 'modules', s.module?.id, { firmware: value }),
-  },
-  {
-    fact: 'module.region',
-    text: 'How does the RF module share the air?',
-    look: "The module's label, or the radio's page for its modules.",
-    unknown: s => missing(s.module?.region),
-    values: () => regionSchema.options.map(value => ({ value, label: regionWords[value] })),
-    set: (s, value) => withUnit(s.bench, 'modules', s.module?.id, { region: regionSchema.parse(value) }),
-  },
-  {
-    fact: 'module.generation',
-    text: 'For which generation is the module set?',
-    look: "The model's page for the module on the radio.",
-    unknown: s => missing(s.module?.generation),
-    values: s =>
-      plain((s.moduleType && isKnown(s.moduleType.generations) ? s.moduleType.generations : []).map(String)),
-    set: (s, value) => withUnit(s.bench, 'modules', s.module?.id, { generation: Number(value) }),
-  },
-  {
-    fact: 'radio.systemVersion',
-    text: 'Which system version does the radio run?',
-    look: "The radio's page about itself.",
-    unknown: s => missing(s.radio?.systemVersion),
-    values: (_, candidates) =>
-      plain(['0.1.0', ...candidates.flatMap(c => c.facts.radioSystem?.match(/\d+\.\d+\.\d+/g) ?? [])]),
-    set: (s, value) => withUnit(s.bench, 'radios', s.radio?.id, { systemVersion: value }),
-  },
-]
-
-interface Tried extends Answer {
-  /** Rules left, over all the images, that something not known keeps from being decided. */
-  readonly undecidedRules: number
-}
-
-const undecidedRules = (ranked: readonly Ranked[]): number =>
-  ranked.reduce(
-    (sum, { findings }) =>
-      sum + findings.filter(f => f.holds === 'unknown' && f.rule.severity === 'block').length,
-    0,
-  )
-
-function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonly Candidate[]): Tried[] {
-  return ask.values(s, candidates).map(({ value, label }) => {
+function answersTo(
+  ask: Askable,
+  s: Situation,
+  candidates: readonly Candidate[],
+  standingIn: (s: Situation) => Standing,
+): Tried[] {
+  // Many answers share a standing, and then the lists too.
+  const lists = new Map<Standing, Pick<Answer, 'fits' | 'ruledOut'>>()
+  const listsOf = (standing: Standing) => {
+    const named = (verdict: Verdict) =>
+      candidates.flatMap(({ id }, i) => (standing.verdicts[i] === verdict ? [id] : []))
+    const found = lists.get(standing) ?? { fits: named('fits'), ruledOut: named('does-not-fit') }
+    lists.set(standing, found)
+    return found
+  }
+  const kindOf = ask.sameAs?.(s, candidates) ?? ((value: string) => value)
+  const byKind = new Map<string, Standing>()
+  return ask.values(s, candidates).flatMap(({ value, label }): Tried[] => {
     const bench = ask.set(s, value)
-    const ranked = rankImages(bench, s.receiver.id, route, candidates) ?? []
-    const named = (verdict: string) => ranked.filter(r => r.verdict === verdict).map(r => r.candidate.id)
-    const sorted = { fits: named('fits'), ruledOut: named('does-not-fit') }
-    return { value, label, bench, ...sorted, undecidedRules: undecidedRules(ranked) }
+    const after = situationOf(bench, s.receiver.id, s.route, undefined)
+    if (after === undefined) return []
+    const kind = kindOf(value)
+    const standing = byKind.get(kind) ?? standingIn(after)
+    byKind.set(kind, standing)
+    return [{ answer: { value, label, bench, ...listsOf(standing) }, standing }]
   })
+}
+
+/** How many answers come to the same, for each thing that they can come to. */
+function sameVerdicts(tried: readonly Tried[]): number[] {
+  const texts = new Map<Standing, string>()
+  const groups = new Map<string, number>()
+  for (const { standing } of tried) {
+    const text = texts.get(standing) ?? standing.verdicts.join()
+    texts.set(standing, text)
+    groups.set(text, (groups.get(text) ?? 0) + 1)
+  }
+  return [...groups.values()]
 }
 
 /**
@@ -169,7 +90,11 @@ function answersTo(ask: Askable, s: Situation, route: Route, candidates: readonl
  * which nothing could be said to fit in the end, though others are needed beside it.
  */
 const decides = (tried: readonly Tried[], bits: number, before: number): boolean =>
-  bits > 0 || tried.some(a => a.fits.length + a.ruledOut.length > 0 || a.undecidedRules < before)
+  bits > 0 ||
+  tried.some(
+    ({ answer, standing }) =>
+      answer.fits.length + answer.ruledOut.length > 0 || standing.undecidedRules < before,
+  )
 
 /**
  * Every question that an answer could decide something by, the most telling first.
@@ -185,23 +110,17 @@ export function questionsFor(
   if (receiver && !isKnown(receiver.typeId)) return questionsForType(bench, receiver, route, candidates)
   const s = situationOf(bench, receiverId, route, undefined)
   if (s === undefined) return []
+  const now = standings(candidates.map(c => c.facts))(s)
   // What is ruled out already, whatever the answer, needs no looking at again.
-  const undecided = (rankImages(bench, receiverId, route, candidates) ?? []).filter(
-    r => r.verdict === 'not-known',
-  )
-  const open = undecided.map(r => r.candidate)
-  const before = undecidedRules(undecided)
+  const open = candidates.filter((_, i) => now.verdicts[i] === 'not-known')
+  const standingIn = standings(open.map(c => c.facts))
+  const before = standingIn(s).undecidedRules
   const questions = ASKABLE.filter(ask => ask.unknown(s)).flatMap((ask): Question[] => {
-    const tried = answersTo(ask, s, route, open)
-    const answers: Answer[] = tried.map(({ undecidedRules: _, ...answer }) => answer)
-    const groups = new Map<string, number>()
-    for (const a of answers) {
-      const key = `${[...a.fits].sort().join()}|${[...a.ruledOut].sort().join()}`
-      groups.set(key, (groups.get(key) ?? 0) + 1)
-    }
-    const bits = groups.size > 1 ? entropyBits([...groups.values()]) : 0
+    const tried = answersTo(ask, s, open, standingIn)
+    const groups = sameVerdicts(tried)
+    const bits = groups.length > 1 ? entropyBits(groups) : 0
     if (!decides(tried, bits, before)) return []
-    return [{ fact: ask.fact, text: ask.text, look: ask.look, answers, bits }]
+    return [{ fact: ask.fact, text: ask.text, look: ask.look, answers: tried.map(t => t.answer), bits }]
   })
   return questions.sort((a, b) => b.bits - a.bits || (a.fact < b.fact ? -1 : 1))
 }

@@ -1,7 +1,7 @@
 import SemVer from 'semver/classes/semver.js'
 import type { Bench } from '../model/bench.ts'
 import { isKnown, type Route } from '../model/units.ts'
-import { findingsByRule, findingsOfAll, type Images, imagesOf } from './many.ts'
+import { findingsByRule, findingsOfAll, imagesOf } from './many.ts'
 import type { Finding } from './rule.ts'
 import { RULES } from './rules.ts'
 import { type ImageFacts, type Situation, situationOf } from './situation.ts'
@@ -39,18 +39,48 @@ export function verdictOf(found: readonly Finding[]): Verdict {
   return verdict
 }
 
+/** What the rules that can block come to for each of many images, without the reasons. */
+export interface Standing {
+  readonly verdicts: readonly Verdict[]
+  /** Rules left, over all the images, that something not known keeps from being decided. */
+  readonly undecidedRules: number
+}
+
 /**
- * What the rules that can block come to for each of the images, without the reasons: for questions, whose every answer
- * is tried on all of them.
- * @param s its image is not looked at
+ * For questions, whose every answer is tried on all images: many answers come to the same, and what they come to is
+ * worked out once. The images are sorted once, and good for every answer.
+ * @returns for a situation, whose image is not looked at, how the images stand in it
  */
-export function verdictsOf(s: Situation, images: Images): Verdict[] {
-  const worst = new Uint8Array(images.facts.length)
-  for (const { of, found } of findingsByRule(s, images, BLOCKING)) {
-    const marks = found.map(f => (f === undefined || f.holds === 'yes' ? 0 : f.holds === 'unknown' ? 1 : 2))
-    for (let i = 0; i < worst.length; i++) if (marks[of[i]] > worst[i]) worst[i] = marks[of[i]]
+export function standings(facts: readonly ImageFacts[]): (s: Situation) => Standing {
+  const images = imagesOf(facts)
+  const known = new Map<string, Standing>()
+  return s => {
+    const marked = findingsByRule(s, images, BLOCKING).map(({ of, found }) => ({
+      of,
+      marks: found.map(f => (f === undefined || f.holds === 'yes' ? 0 : f.holds === 'unknown' ? 1 : 2)),
+    }))
+    const key = marked.map(({ marks }) => marks.join('')).join()
+    const standing = known.get(key) ?? standingOf(facts.length, marked)
+    known.set(key, standing)
+    return standing
   }
-  return Array.from(worst, mark => VERDICTS[mark])
+}
+
+function standingOf(
+  count: number,
+  marked: readonly { readonly of: Uint32Array; readonly marks: readonly number[] }[],
+): Standing {
+  const worst = new Uint8Array(count)
+  let undecidedRules = 0
+  for (const { of, marks } of marked) {
+    if (marks.every(mark => mark === 0)) continue
+    for (let i = 0; i < count; i++) {
+      const mark = marks[of[i]]
+      if (mark === 1) undecidedRules++
+      if (mark > worst[i]) worst[i] = mark
+    }
+  }
+  return { verdicts: Array.from(worst, mark => VERDICTS[mark]), undecidedRules }
 }
 
 /** What an image is ranked by, read from its findings once. */

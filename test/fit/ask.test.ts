@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { questionsFor } from '../../shared/fit/ask.ts'
+import { ASKABLE } from '../../shared/fit/askable.ts'
 import { builtFacts } from '../../shared/fit/built-facts.ts'
 import { type Candidate, rankImages } from '../../shared/fit/rank.ts'
 import { withUnit } from '../../shared/fit/rule.ts'
@@ -30,6 +31,35 @@ describe('what to look up next', () => {
     expect(asked).toContain('receiver.region')
     expect(new Set(asked).size).toBe(asked.length)
     expect(rankImages(known, 'wren-unmarked', 'wireless', all)![0].verdict).toBe('fits')
+  })
+
+  it('says of each answer what ranking says then, though answers that come to the same are tried once', () => {
+    const stepping = bench.images.flatMap((image, i) =>
+      [0, 1, 2, 3].map(k => ({
+        ...image,
+        id: `${image.id}-${k}`,
+        version: `${1 + ((i + k) % 3)}.${k}.${i % 5}`,
+        ...(k === 2 ? { receiverFirmware: '>=2.0.0' } : {}),
+      })),
+    )
+    const candidates = stepping.map(i => ({ id: i.id, name: i.name, facts: builtFacts(i, typeOf(i.typeId)) }))
+    const open = (rankImages(bench, 'wren-unmarked', 'wireless', candidates) ?? [])
+      .filter(r => r.verdict === 'not-known')
+      .map(r => r.candidate)
+    const questions = questionsFor(bench, 'wren-unmarked', 'wireless', candidates)
+    expect(questions.map(q => q.fact)).toEqual(
+      expect.arrayContaining(ASKABLE.filter(a => a.sameAs).map(a => a.fact)),
+    )
+    const outcomes = new Set<string>()
+    for (const { answers } of questions)
+      for (const answer of answers) {
+        const ranked = rankImages(answer.bench, 'wren-unmarked', 'wireless', open)!
+        const named = (verdict: string) => ranked.filter(r => r.verdict === verdict).map(r => r.candidate.id)
+        expect([...answer.fits].sort()).toEqual(named('fits').sort())
+        expect([...answer.ruledOut].sort()).toEqual(named('does-not-fit').sort())
+        outcomes.add(named('does-not-fit').sort().join())
+      }
+    expect(outcomes.size).toBeGreaterThan(1)
   })
 
   it('rates a question by the bits of its answers: two that differ are one bit', () => {

@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { findingsOfAll, imagesOf } from '../../shared/fit/many.ts'
-import { type Candidate, rankImages, verdictOf, verdictsOf } from '../../shared/fit/rank.ts'
+import { type Candidate, rankImages, standings, verdictOf } from '../../shared/fit/rank.ts'
 import type { Finding } from '../../shared/fit/rule.ts'
 import { withUnit } from '../../shared/fit/rule.ts'
 import { findings, RULES } from '../../shared/fit/rules.ts'
@@ -42,7 +42,10 @@ describe('asking the rules of many images at once', () => {
           const alone = facts.map(image => findings({ ...s, image }))
           const together = findingsOfAll(s, imagesOf(facts))
           expect(together.map(f => seen(f, bench))).toEqual(alone.map(f => seen(f, bench)))
-          expect(verdictsOf(s, imagesOf(facts))).toEqual(alone.map(verdictOf))
+          const standing = standings(facts)(s)
+          expect(standing.verdicts).toEqual(alone.map(verdictOf))
+          const undecided = alone.flat().filter(f => f.holds === 'unknown' && f.rule.severity === 'block')
+          expect(standing.undecidedRules).toBe(undecided.length)
         },
       ),
       { numRuns: 150 },
@@ -91,7 +94,7 @@ describe('asking the rules of many images at once', () => {
   it('has nothing to say of no images', () => {
     const s = situationOf(demo, 'wren-trainer', 'cable', undefined)!
     expect(findingsOfAll(s, imagesOf([]))).toEqual([])
-    expect(verdictsOf(s, imagesOf([]))).toEqual([])
+    expect(standings([])(s)).toEqual({ verdicts: [], undecidedRules: 0 })
   })
 })
 
