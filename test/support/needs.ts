@@ -11,6 +11,9 @@ import { tool } from './tools.ts'
  */
 const NAMES = {
   srec_cat: 'srec_cat',
+  socat: 'socat',
+  lrzsz: 'sx',
+  ser2net: 'ser2net',
   'microbit-hex': '/usr/share/firmware-microbit-micropython/firmware.hex',
   'fx2lafw-images': '/usr/share/sigrok-firmware/fx2lafw-cwav-usbeeax.fw',
 } as const

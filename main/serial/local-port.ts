@@ -1,0 +1,257 @@
+import { stat } from 'node:fs/promises'
+import { ProblemError } from '../../shared/model/problem.ts'
+import { bounded, waitMs } from './bounded.ts'
+import { Hearers } from './hearers.ts'
+import { latencyOf } from './latency.ts'
+import { cannotBeSet, notAPort, whyNotOpen } from './open-problems.ts'
+import {
+  type ControlLines,
+  type LineSettings,
+  lineMs,
+  type OpenPort,
+  PortLostError,
+  sameSettings,
+} from './port.ts'
+import { readSome, type UnixPort, writeAll } from './unix-octets.ts'
+
+/**
+ * A port of this computer, straight on the native binding: what the binding can get stuck in has a time limit, and a
+ * port that has gone is told, whatever the binding makes of it.
+ */
+
+/** What the bindings of all systems have in common. */
+interface Binding {
+  readonly isOpen: boolean
+  read(into: Buffer, offset: number, length: number): Promise<{ bytesRead: number }>
+  write(octets: Buffer): Promise<void>
+  set(lines: { brk: boolean; dtr: boolean; rts: boolean; lowLatency?: boolean }): Promise<void>
+  update(options: { baudRate: number }): Promise<void>
+  flush(): Promise<void>
+  close(): Promise<void>
+}
+
+const OPEN_MS = 5000
+const CONTROL_MS = 1000
+const CLOSE_MS = 1000
+/** Beyond the time on the line, so long may a write wait for room before the port counts as gone. */
+const WRITE_MS = 3000
+const READ_OCTETS = 16_384
+const STUCK = 'The port takes nothing any more. Unplug the adapter and plug it in again.'
+const CLOSED = 'The port is closed.'
+
+export interface LocalOptions {
+  /** For people; the path where it is left out. */
+  readonly label?: string | undefined
+  /** USB vendor, where it is known: some families of chips have a known latency. */
+  readonly vendorId?: string | undefined
+}
+
+/**
+ * Opens a port of this computer.
+ * @throws ProblemError `port.missing`, `port.in-use`, `port.no-permission`, `port.not-a-port`, `port.settings`,
+ * `port.does-not-open`
+ */
+export async function openLocalPort(
+  path: string,
+  settings: LineSettings,
+  { label, vendorId }: LocalOptions = {},
+): Promise<OpenPort> {
+  const binding = await openBinding(path, settings)
+  const { ms } = await latencyOf(path, vendorId)
+  return new LocalPort(binding, path, settings, label ?? path, ms)
+}
+
+async function openBinding(path: string, settings: LineSettings): Promise<Binding> {
+  const about = path.startsWith('/') ? await stat(path).catch(() => undefined) : undefined
+  if (about !== undefined && !about.isCharacterDevice()) throw new ProblemError(notAPort(path))
+  const { baud: baudRate, parity, stopBits } = settings
+  try {
+    const { autoDetect } = await import('@serialport/bindings-cpp')
+    // A port is closed and opened again to change its parity; the control lines must not drop meanwhile.
+    const opening = autoDetect().open({ path, baudRate, parity, stopBits, dataBits: 8, hupcl: false })
+    const putAway = (late: Binding) => void late.close().catch(() => {})
+    return await bounded<Binding>(opening, OPEN_MS, 'open', putAway)
+  } catch (error) {
+    throw new ProblemError(whyNotOpen(path, settings, error))
+  }
+}
+
+const isUnix = (port: object): port is UnixPort => 'poller' in port && 'fd' in port
+
+class LocalPort implements OpenPort {
+  readonly label: string
+  readonly latencyMs: number
+  readonly #path: string
+  readonly #hearers = new Hearers()
+  #binding: Binding
+  #settings: LineSettings
+  #lines = { dtr: true, rts: true, break: false }
+  #linesSet = false
+  /** Writes and settings come one after the other. */
+  #turn: Promise<unknown> = Promise.resolve()
+  #lineFreeAtMs = 0
+  #closed = false
+  #reopening = false
+  readonly onOctets = this.#hearers.onOctets
+  readonly onLost = this.#hearers.onLost
+
+  constructor(binding: Binding, path: string, settings: LineSettings, label: string, latencyMs: number) {
+    this.#binding = binding
+    this.#path = path
+    this.#settings = settings
+    this.label = label
+    this.latencyMs = latencyMs
+    void this.#listen(binding)
+  }
+
+  write(octets: Uint8Array): Promise<void> {
+    return this.#inTurn(async () => {
+      const binding = this.#binding
+      const now = performance.now()
+      this.#lineFreeAtMs = Math.max(now, this.#lineFreeAtMs) + lineMs(octets.length, this.#settings)
+      const writing = isUnix(binding) ? writeAll(binding, octets) : binding.write(Buffer.from(octets))
+      try {
+        await bounded(writing, this.#lineFreeAtMs - now + WRITE_MS, 'write')
+      } catch (error) {
+        const why = error instanceof PortLostError ? error.message : STUCK
+        this.#lose(why)
+        throw new PortLostError(why)
+      }
+    })
+  }
+
+  set(settings: LineSettings): Promise<void> {
+    return this.#inTurn(async () => {
+      if (sameSettings(settings, this.#settings)) return
+      // Changing the settings throws away what has not left yet.
+      await waitMs(Math.max(0, this.#lineFreeAtMs - performance.now()))
+      const { parity, stopBits } = this.#settings
+      if (settings.parity === parity && settings.stopBits === stopBits) await this.#changeBaud(settings)
+      else await this.#reopen(settings)
+      this.#settings = settings
+    })
+  }
+
+  lines(to: ControlLines): Promise<'done' | 'not-available'> {
+    return this.#inTurn(async () => {
+      const { dtr = this.#lines.dtr, rts = this.#lines.rts, break: brk = this.#lines.break } = to
+      this.#lines = { dtr, rts, break: brk }
+      return this.#applyLines()
+    })
+  }
+
+  async flushInput(): Promise<void> {
+    this.#hearers.deaf++
+    try {
+      await waitMs(this.latencyMs)
+      await new Promise(resolve => setImmediate(resolve))
+    } finally {
+      this.#hearers.deaf--
+    }
+  }
+
+  async close(): Promise<void> {
+    if (this.#closed) return
+    this.#closed = true
+    this.#hearers.end()
+    if (this.#linesSet && this.#hearers.why === undefined)
+      await bounded(this.#binding.set({ brk: false, dtr: false, rts: false }), CONTROL_MS, 'set').catch(
+        () => {},
+      )
+    await this.#shut()
+  }
+
+  async #listen(binding: Binding): Promise<void> {
+    const into = Buffer.alloc(READ_OCTETS)
+    try {
+      for (;;) {
+        const count = isUnix(binding)
+          ? await readSome(binding, into)
+          : (await binding.read(into, 0, into.length)).bytesRead
+        if (this.#isOver(binding)) return
+        if (count < 1) throw new PortLostError(CLOSED)
+        this.#hearers.tell(new Uint8Array(into.subarray(0, count)))
+      }
+    } catch (error) {
+      if (this.#isOver(binding)) return
+      this.#lose(error instanceof PortLostError ? error.message : `The port has gone (${String(error)}).`)
+    }
+  }
+
+  #isOver(binding: Binding): boolean {
+    return binding !== this.#binding || this.#closed || this.#reopening
+  }
+
+  #lose(why: string): void {
+    this.#hearers.lose(why)
+    void this.#shut()
+  }
+
+  /** What has not left by now is thrown away where the port is stuck, for a close would wait for it. */
+  async #shut(): Promise<void> {
+    const binding = this.#binding
+    if (!binding.isOpen) return
+    if (this.#hearers.why === STUCK) await bounded(binding.flush(), CONTROL_MS, 'flush').catch(() => {})
+    if (binding.isOpen) await bounded(binding.close(), CLOSE_MS, 'close').catch(() => {})
+  }
+
+  async #changeBaud(settings: LineSettings): Promise<void> {
+    try {
+      await bounded(this.#binding.update({ baudRate: settings.baud }), CONTROL_MS, 'update')
+    } catch {
+      throw new ProblemError(cannotBeSet(this.#path, settings))
+    }
+  }
+
+  /** The binding can change the rate of an open port, but neither parity nor stop bits. */
+  async #reopen(settings: LineSettings): Promise<void> {
+    this.#reopening = true
+    try {
+      await bounded(this.#binding.close(), CLOSE_MS, 'close').catch(() => {})
+      await this.#openAgain(settings)
+    } finally {
+      this.#reopening = false
+    }
+    if (this.#linesSet) await this.#applyLines()
+  }
+
+  async #openAgain(settings: LineSettings): Promise<void> {
+    try {
+      this.#take(await openBinding(this.#path, settings))
+    } catch (error) {
+      try {
+        this.#take(await openBinding(this.#path, this.#settings))
+      } catch {
+        this.#lose(error instanceof ProblemError ? error.problem.message : String(error))
+      }
+      throw error
+    }
+  }
+
+  #take(binding: Binding): void {
+    this.#binding = binding
+    if (this.#closed) void this.#shut()
+    else void this.#listen(binding)
+  }
+
+  async #applyLines(): Promise<'done' | 'not-available'> {
+    const { dtr, rts, break: brk } = this.#lines
+    try {
+      await bounded(this.#binding.set({ brk, dtr, rts }), CONTROL_MS, 'set')
+      this.#linesSet = true
+      return 'done'
+    } catch {
+      return 'not-available'
+    }
+  }
+
+  #inTurn<T>(task: () => Promise<T>): Promise<T> {
+    const mine = this.#turn.then(() => {
+      if (this.#closed) throw new PortLostError(CLOSED)
+      if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
+      return task()
+    })
+    this.#turn = mine.catch(() => {})
+    return mine
+  }
+}
