@@ -1,6 +1,7 @@
 import type { Bench, BuiltImage } from '../../shared/model/bench.ts'
 import type { Connector, ModuleType, Pairing, RadioType, ReceiverType } from '../../shared/model/catalogue.ts'
 import type {
+  AdapterUnit,
   CableUnit,
   CardUnit,
   Model,
@@ -63,6 +64,22 @@ const cable = (): CableUnit => ({
   lengthMetres: 0.3,
   awg: 26,
   wires: (['signal', 'positive', 'negative'] as const).map(role => ({ from: role, to: role })),
+})
+
+const adapter = (): AdapterUnit => ({
+  id: '',
+  nickname: '',
+  pins: [
+    { name: 'GND', role: 'ground' },
+    { name: 'VCC', role: 'supply' },
+    { name: 'TXD', role: 'transmit' },
+    { name: 'RXD', role: 'receive' },
+  ],
+  keyed: UNKNOWN,
+  signalVolts: UNKNOWN,
+  toleratesVolts: UNKNOWN,
+  inverts: UNKNOWN,
+  supply: UNKNOWN,
 })
 
 const card = (): CardUnit => ({
@@ -194,6 +211,7 @@ export const blanks = {
   radios: radio,
   supplies: supply,
   cables: cable,
+  adapters: adapter,
   cards: card,
   sensors: sensor,
   receiverTypes: receiverType,

@@ -92,7 +92,11 @@ export const GENERATIONS: readonly Option[] = [1, 2, 3, 4, 5, 6, 7, 8, 9].map(g 
 }))
 export const BAYS = plain('internal', 'external')
 export const ROLES = plain('signal', 'positive', 'negative')
-export const PIN_ROLES: readonly Option[] = [...ROLES, { value: 'not-used', word: 'not used' }]
+export const PIN_ROLES: readonly Option[] = [
+  ...ROLES,
+  ...plain('transmit', 'receive'),
+  { value: 'not-used', word: 'not used' },
+]
 
 export const version = (path: string, label: string, more: More = {}): FieldSpec =>
   text(path, label, { hint: 'Three numbers, such as 2.3.1.', ...more })

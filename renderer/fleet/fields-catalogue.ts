@@ -173,6 +173,11 @@ export const receiverTypeFields: readonly FieldSpec[] = [
       choice('bus.signalVolts', 'Signal', {
         options: [3.3, 5].map(n => ({ value: n, word: `${n} V` })),
       }),
+      number('bus.toleratesVolts', 'Signal pin stands at most', {
+        unit: 'V',
+        notKnown: true,
+        optional: true,
+      }),
       yesNo('bus.inverted', 'Inverted line', { notKnown: true }),
       number('bus.turnaroundMicros', 'Answers after', { unit: 'µs' }),
     ),

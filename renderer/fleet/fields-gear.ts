@@ -130,6 +130,84 @@ export const cableFields: readonly FieldSpec[] = [
       ],
     }),
   ),
+  ...section(
+    'For a USB serial adapter',
+    rows('pinWires', 'Wires from pin to pin', {
+      optional: true,
+      hint: 'Pins are counted from 1. A diode has its ring at the adapter’s end.',
+      blank: { from: 1, to: 1, through: 'wire' },
+      fields: [
+        number('from', 'Pin of the adapter'),
+        number('to', 'Pin of the receiver'),
+        choice('through', 'Through', {
+          options: words({ wire: 'a plain wire', resistor: 'a resistor', diode: 'a diode' }),
+        }),
+        number('ohms', 'Of the resistor', { unit: 'Ω', optional: true }),
+      ],
+    }),
+    yesNo('plugKeyed', 'The plug at the receiver goes in one way only', { notKnown: true, optional: true }),
+  ),
+  ...note,
+  ...id,
+]
+
+export const adapterFields: readonly FieldSpec[] = [
+  ...section(
+    'What it is',
+    nickname,
+    text('portKey', 'Recognised by', {
+      optional: true,
+      hint: 'Set when the adapter is chosen among the ports.',
+    }),
+  ),
+  ...section(
+    'Its pins',
+    rows('pins', 'Pins in order', {
+      hint: 'As printed beside its connector. Look twice: a wrong supply pin destroys a receiver.',
+      blank: { name: '', role: 'not-used' },
+      fields: [
+        text('name', 'Mark'),
+        choice('role', 'Carries', {
+          options: words({
+            ground: 'ground',
+            supply: 'supply',
+            transmit: 'what it sends (TX)',
+            receive: 'what it hears (RX)',
+            'single-wire': 'both on one wire',
+            dtr: 'DTR',
+            rts: 'RTS',
+            'not-used': 'not used',
+          }),
+        }),
+      ],
+    }),
+    yesNo('keyed', 'Its plug goes in one way only', { notKnown: true }),
+  ),
+  ...section(
+    'Its levels',
+    choice('signalVolts', 'Data pins give', {
+      notKnown: true,
+      options: [1.8, 3.3, 5].map(value => ({ value, word: `${value} V` })),
+      hint: 'Some adapters have a jumper for it. A voltmeter at TX shows it while nothing is sent.',
+    }),
+    number('toleratesVolts', 'Data pins stand at most', { unit: 'V', notKnown: true }),
+    yesNo('inverts', 'Its lines are inverted', {
+      notKnown: true,
+      hint: 'An adapter from the shop is not, unless somebody set it so.',
+    }),
+  ),
+  ...section(
+    'Its supply pin',
+    group('supply', 'Gives', {
+      notKnown: true,
+      optional: true,
+      fields: [
+        number('volts', 'Voltage without load', { unit: 'V' }),
+        number('limitMilliamps', 'At most', { unit: 'mA' }),
+        number('sourceOhms', 'Internal resistance', { unit: 'Ω' }),
+      ],
+    }),
+  ),
   ...note,
   ...id,
 ]

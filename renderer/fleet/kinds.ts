@@ -8,6 +8,7 @@ import {
   receiverTypeSchema,
 } from '../../shared/model/catalogue.ts'
 import {
+  adapterUnitSchema,
   cableUnitSchema,
   cardUnitSchema,
   modelSchema,
@@ -28,6 +29,7 @@ import {
   receiverTypeFields,
 } from './fields-catalogue.ts'
 import {
+  adapterFields,
   benchFields,
   cableFields,
   cardFields,
@@ -46,6 +48,7 @@ export const GEAR_KINDS = [
   'radios',
   'supplies',
   'cables',
+  'adapters',
   'cards',
   'sensors',
 ] as const
@@ -129,8 +132,17 @@ export const kinds: Readonly<Record<Kind, KindSpec>> = {
     about: 'Update cables, wire by wire.',
     schema: cableUnitSchema,
     fields: cableFields,
-    columns: ['lengthMetres', 'awg', 'wires'],
+    columns: ['lengthMetres', 'awg', 'wires', 'pinWires'],
     blank: blanks.cables,
+  },
+  adapters: {
+    one: 'adapter',
+    many: 'adapters',
+    about: 'USB serial adapters that write receivers, pin by pin.',
+    schema: adapterUnitSchema,
+    fields: adapterFields,
+    columns: ['signalVolts', 'toleratesVolts', 'inverts', 'pins'],
+    blank: blanks.adapters,
   },
   cards: {
     one: 'card',

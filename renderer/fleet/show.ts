@@ -14,6 +14,14 @@ const word = (spec: FieldSpec, value: unknown): string =>
 
 const rounded = (n: number) => String(Number(n.toPrecision(4)))
 
+function sayRow(spec: FieldSpec, row: unknown, bench: Bench): string {
+  const parts = (spec.fields ?? []).map(field => show(field, row, bench))
+  if (spec.path === 'wires') return parts.join(' to ')
+  if (spec.path !== 'pinWires') return parts.join(' ')
+  const [from, to, through] = parts
+  return `${from} to ${to}${getAt(row, 'through') === 'wire' ? '' : ` through ${through}`}`
+}
+
 /** A field's value in words, for lists and facts. */
 export function show(spec: FieldSpec, entry: unknown, bench: Bench): string {
   const value = getAt(entry, spec.path)
@@ -35,11 +43,6 @@ export function show(spec: FieldSpec, entry: unknown, bench: Bench): string {
   if (value.length === 0) return 'none'
   if (spec.kind === 'references') return value.map(id => named(bench, spec.to, id)).join(', ')
   if (spec.kind === 'choices') return value.map(item => word(spec, item)).join(', ')
-  if (spec.kind === 'rows')
-    return value
-      .map(row =>
-        (spec.fields ?? []).map(field => show(field, row, bench)).join(spec.path === 'wires' ? ' to ' : ' '),
-      )
-      .join(', ')
+  if (spec.kind === 'rows') return value.map(row => sayRow(spec, row, bench)).join(', ')
   return value.join(', ')
 }

@@ -213,7 +213,7 @@ function tableFrom(
   route: Route,
   type: ReceiverType,
   ledger: Ledger,
-): Pick<Bench, 'supplies' | 'cables' | 'models' | 'wiring'> {
+): Pick<Bench, 'supplies' | 'cables' | 'adapters' | 'models' | 'wiring'> {
   const { leastVolts, mostVolts } = type.supply
   const known = answers.feed === 'own-supply' ? readVolts(answers.feedVolts) : undefined
   const volts = known ?? Math.min(mostVolts, Math.max(leastVolts, 5))
@@ -242,6 +242,7 @@ function tableFrom(
       },
     ],
     cables: [straightCable],
+    adapters: [],
     models: modelsFrom(answers, ledger),
     wiring: { cableId: IDS.cable, cableFeed: feed, benchSupplyId: IDS.supply, distanceMetres: 2 },
   }

@@ -23,7 +23,8 @@ export interface ConnectorDrawingProps {
 
 /**
  * A connector as one sees it when looking at its mating face with the key up. What a pin carries is said by shape and
- * word: a disc for the signal, a square with a plus, a bar with a minus, an empty ring for a pin that is not used.
+ * word: a disc for the signal, with an arrow where it goes one way only (up: sent, down: heard), a square with a plus, a bar
+ * with a minus, an empty ring for a pin that is not used.
  */
 export function ConnectorDrawing({ connector, size = 60, highlight = [], bare }: ConnectorDrawingProps) {
   const { width, height, pins } = layOut(connector)
@@ -92,6 +93,18 @@ const shapes: Readonly<Record<PinRole, React.ReactElement>> = {
     <>
       <rect className="ui-connector-pin ui-connector-full" x="-17" y="-9" width="34" height="18" rx="2" />
       <path className="ui-connector-sign ui-connector-sign-light" d="M-8 0H8" />
+    </>
+  ),
+  transmit: (
+    <>
+      <circle className="ui-connector-pin" r="15" />
+      <path className="ui-connector-sign" d="M0 8V-7M-6 -1 0 -7 6 -1" />
+    </>
+  ),
+  receive: (
+    <>
+      <circle className="ui-connector-pin" r="15" />
+      <path className="ui-connector-sign" d="M0 -8V7M-6 1 0 7 6 1" />
     </>
   ),
   'not-used': <circle className="ui-connector-pin ui-connector-empty" r="12" />,

@@ -8,6 +8,8 @@ export const pinRoleWords: Readonly<Record<PinRole, string>> = {
   signal: 'signal',
   positive: 'positive',
   negative: 'negative',
+  transmit: 'transmit',
+  receive: 'receive',
   'not-used': 'not used',
 }
 

@@ -1,5 +1,5 @@
 import { type Bench, type BuiltImage, checkBench } from '../model/bench.ts'
-import type { Model, ReceiverUnit } from '../model/gear.ts'
+import type { AdapterUnit, CableUnit, Model, PinWire, ReceiverUnit } from '../model/gear.ts'
 import { ProblemError } from '../model/problem.ts'
 import { demoCatalogue } from './catalogue.ts'
 
@@ -207,6 +207,25 @@ const images: BuiltImage[] = [
   },
 ]
 
+/** Ground, supply, sends, hears: the pins of both adapters in order. */
+const programmerPins: AdapterUnit['pins'] = [
+  { name: 'GND', role: 'ground' },
+  { name: 'VCC', role: 'supply' },
+  { name: 'TXD', role: 'transmit' },
+  { name: 'RXD', role: 'receive' },
+]
+
+/** From an adapter's pins to the three of the receiver's plug: 1 signal, 2 positive, 3 negative. */
+const programmerCable = (id: string, nickname: string, pinWires: PinWire[]): CableUnit => ({
+  id,
+  nickname,
+  lengthMetres: 0.3,
+  awg: 26,
+  wires: [],
+  pinWires,
+  plugKeyed: true,
+})
+
 const bench: Bench = {
   format: 'preflash-bench',
   formatVersion: 1,
@@ -340,6 +359,46 @@ const bench: Bench = {
         { from: 'signal', to: 'signal' },
         { from: 'negative', to: 'negative' },
       ],
+    },
+    programmerCable('programmer-cable', 'Programmer cable', [
+      { from: 1, to: 3, through: 'wire' },
+      { from: 2, to: 2, through: 'wire' },
+      { from: 3, to: 1, through: 'resistor', ohms: 1000 },
+      { from: 4, to: 1, through: 'wire' },
+    ]),
+    programmerCable('programmer-cable-swapped', 'Home-made cable, plus and minus swapped', [
+      { from: 1, to: 2, through: 'wire' },
+      { from: 2, to: 3, through: 'wire' },
+      { from: 3, to: 1, through: 'resistor', ohms: 1000 },
+      { from: 4, to: 1, through: 'wire' },
+    ]),
+    programmerCable('programmer-cable-tx-only', 'Cable with TX joined alone', [
+      { from: 1, to: 3, through: 'wire' },
+      { from: 2, to: 2, through: 'wire' },
+      { from: 3, to: 1, through: 'wire' },
+    ]),
+  ],
+  adapters: [
+    {
+      id: 'bench-programmer',
+      nickname: 'Bench programmer',
+      pins: programmerPins,
+      keyed: false,
+      signalVolts: 3.3,
+      toleratesVolts: 5.5,
+      inverts: false,
+      supply: { volts: 5, limitMilliamps: 450, sourceOhms: 0.4 },
+      note: 'An invented USB serial adapter. Its jumper is set to 3.3 V.',
+    },
+    {
+      id: 'five-volt-adapter',
+      nickname: 'Old adapter with 5 V signals',
+      pins: programmerPins,
+      keyed: false,
+      signalVolts: 5,
+      toleratesVolts: 5.5,
+      inverts: false,
+      supply: { volts: 5, limitMilliamps: 450, sourceOhms: 0.4 },
     },
   ],
   cards: ['tarn', 'fell', 'quay'].map((radioId, i) => ({

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { type Catalogue, catalogueSchema } from './catalogue.ts'
 import {
+  adapterUnitSchema,
   cableUnitSchema,
   cardUnitSchema,
   modelSchema,
@@ -64,6 +65,8 @@ export const benchSchema = z.object({
   receivers: z.array(receiverUnitSchema).max(5000),
   supplies: z.array(supplyUnitSchema).max(1000),
   cables: z.array(cableUnitSchema).max(500),
+  /** Bench files from before there were any have none. */
+  adapters: z.array(adapterUnitSchema).max(200).default([]),
   cards: z.array(cardUnitSchema).max(500),
   sensors: z.array(sensorUnitSchema).max(5000),
   models: z.array(modelSchema).max(5000),
@@ -78,6 +81,7 @@ export type UnitKind =
   | 'receivers'
   | 'supplies'
   | 'cables'
+  | 'adapters'
   | 'cards'
   | 'sensors'
   | 'models'
@@ -208,6 +212,7 @@ function duplicateIds(bench: Bench): Problem[] {
         'receivers',
         'supplies',
         'cables',
+        'adapters',
         'cards',
         'sensors',
         'models',

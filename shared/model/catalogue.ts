@@ -27,9 +27,17 @@ export const claimSourceSchema = z.object({
 export const connectorSchema = z.object({
   id: ownIdSchema,
   name: labelSchema,
-  /** Pins in order, seen on the mating face with the key up. */
+  /**
+   * Pins in order, seen on the mating face with the key up. `signal` is a line for both directions; `transmit` and
+   * `receive` are seen from the device that has the connector.
+   */
   pins: z
-    .array(z.object({ name: labelSchema, role: z.enum(['signal', 'positive', 'negative', 'not-used']) }))
+    .array(
+      z.object({
+        name: labelSchema,
+        role: z.enum(['signal', 'positive', 'negative', 'transmit', 'receive', 'not-used']),
+      }),
+    )
     .min(1)
     .max(16),
   keyed: known(z.boolean()),
@@ -166,6 +174,8 @@ export const receiverTypeSchema = z.object({
     baud: z.number().int().min(1200).max(3_000_000),
     inverted: known(z.boolean()),
     signalVolts: z.union([z.literal(3.3), z.literal(5)]),
+    /** The most its signal pin stands. Without it, nobody has looked it up. */
+    toleratesVolts: known(voltsSchema).optional(),
     turnaroundMicros: z.number().min(0).max(100_000).default(200),
   }),
   connectorId: idSchema,

@@ -15,6 +15,9 @@ import {
 
 /** One physical piece each, as it lies on the table. */
 
+/** No connector that an update goes through has more. */
+const MOST_PINS = 16
+
 export const moduleUnitSchema = z.object({
   id: idSchema,
   nickname: labelSchema,
@@ -85,9 +88,70 @@ export const cableUnitSchema = z.object({
       }),
     )
     .max(8),
+  /** Of a cable for an adapter: which pin of the adapter meets which pin of the receiver, both counted from 1. */
+  pinWires: z
+    .array(
+      z.object({
+        from: z.number().int().min(1).max(MOST_PINS),
+        to: z.number().int().min(1).max(MOST_PINS),
+        /** A diode has its ring at the adapter's end: it lets the adapter pull the line down and nothing else. */
+        through: z.enum(['wire', 'resistor', 'diode']),
+        /** Of the resistor. */
+        ohms: z.number().min(1).max(1_000_000).optional(),
+      }),
+    )
+    .max(32)
+    .optional(),
+  /** Does the plug at the receiver's end go in one way only? Without it, nobody has looked. */
+  plugKeyed: known(z.boolean()).optional(),
   note: noteSchema,
 })
 export type CableUnit = z.infer<typeof cableUnitSchema>
+export type PinWire = NonNullable<CableUnit['pinWires']>[number]
+
+/** What a pin of a USB serial adapter is, seen from the adapter. */
+export const adapterRoleSchema = z.enum([
+  'ground',
+  'supply',
+  'transmit',
+  'receive',
+  /** Sends and hears on one pin; what joins both sits inside the adapter. */
+  'single-wire',
+  'dtr',
+  'rts',
+  'not-used',
+])
+export type AdapterRole = z.infer<typeof adapterRoleSchema>
+
+/** A USB serial adapter with its connector. */
+export const adapterUnitSchema = z.object({
+  id: idSchema,
+  nickname: labelSchema,
+  /** The key of the port that this piece was recognised by, so that port and wiring are known to belong together. */
+  portKey: z.string().trim().min(1).max(200).optional(),
+  /** In order, as they are counted on its connector. */
+  pins: z
+    .array(z.object({ name: labelSchema, role: adapterRoleSchema }))
+    .min(1)
+    .max(MOST_PINS),
+  keyed: known(z.boolean()),
+  /** Level of its data pins when they are high. */
+  signalVolts: known(z.union([z.literal(1.8), z.literal(3.3), z.literal(5)])),
+  /** The most its data pins stand. */
+  toleratesVolts: known(voltsSchema),
+  /** Are its lines inverted, so that they lie low at rest? */
+  inverts: known(z.boolean()),
+  /** What its supply pin gives; without it, it has none. */
+  supply: known(
+    z.object({
+      volts: voltsSchema,
+      limitMilliamps: milliampsSchema,
+      sourceOhms: z.number().min(0).max(100),
+    }),
+  ).optional(),
+  note: noteSchema,
+})
+export type AdapterUnit = z.infer<typeof adapterUnitSchema>
 
 export const cardUnitSchema = z.object({
   id: idSchema,

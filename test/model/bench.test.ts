@@ -12,7 +12,7 @@ import { signatureRules } from '../../shared/fit/rules-signature.ts'
 import { stepRules } from '../../shared/fit/rules-step.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import { around, checkBench, MAX_BENCH_FILE_BYTES, readBench, writeBench } from '../../shared/model/bench.ts'
-import { cableUnitSchema, wiringSchema } from '../../shared/model/gear.ts'
+import { adapterUnitSchema, cableUnitSchema, wiringSchema } from '../../shared/model/gear.ts'
 import { problemSchema } from '../../shared/model/problem-schema.ts'
 import { isKnown } from '../../shared/model/units.ts'
 import { allKeys, makeSheet, writeSheet } from '../../shared/sheet/make-sheet.ts'
@@ -84,6 +84,13 @@ describe('a bench file', () => {
     )
     expect(most).not.toBe(text)
     expect(readBench(most, 'x.json').ok).toBe(true)
+  })
+
+  it('from before there were adapters opens, with none', () => {
+    const { adapters, ...old } = JSON.parse(text)
+    expect(adapters).toHaveLength(2)
+    const read = readBench(JSON.stringify(old), 'old.json')
+    expect(read.ok && read.value).toEqual({ ...demoBench(), adapters: [] })
   })
 
   it('that is no JSON names the line', () => {
@@ -170,5 +177,16 @@ describe('gear', () => {
       false,
     )
     expect(wiringSchema.safeParse({ ...demoBench().wiring, distanceMetres: 0 }).success).toBe(false)
+    const wire = { from: 1, to: 0, through: 'wire' }
+    expect(cableUnitSchema.safeParse({ ...cable, pinWires: [wire] }).success).toBe(false)
+    expect(cableUnitSchema.safeParse({ ...cable, pinWires: [{ ...wire, to: 16 }] }).success).toBe(true)
+  })
+
+  it('leaves open what nobody knows of an adapter, but not what its pins are', () => {
+    const [adapter] = demoBench().adapters
+    const open = { signalVolts: 'unknown', toleratesVolts: 'unknown', inverts: 'unknown', supply: 'unknown' }
+    expect(adapterUnitSchema.safeParse({ ...adapter, ...open }).success).toBe(true)
+    expect(adapterUnitSchema.safeParse({ ...adapter, pins: [] }).success).toBe(false)
+    expect(adapterUnitSchema.safeParse({ ...adapter, signalVolts: 12 }).success).toBe(false)
   })
 })

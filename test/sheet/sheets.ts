@@ -26,6 +26,7 @@ export function emptyBench(): Bench {
     receivers: [],
     supplies: [],
     cables: [],
+    adapters: [],
     cards: [],
     sensors: [],
     models: [],
@@ -59,7 +60,7 @@ export const catalogues: fc.Arbitrary<Catalogue> = fc
         pins: fc.array(
           fc.record({
             name: label,
-            role: fc.constantFrom('signal', 'positive', 'negative', 'not-used'),
+            role: fc.constantFrom('signal', 'positive', 'negative', 'transmit', 'receive', 'not-used'),
           }),
           { minLength: 1, maxLength: 16 },
         ),
