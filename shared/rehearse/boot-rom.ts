@@ -7,35 +7,17 @@ import {
   writeThroughBootRom,
 } from '../procedure/boot-rom.ts'
 import { addressMapOf, placeOf } from '../sim/address-map.ts'
-import { BootRomDevice } from '../sim/boot-rom.ts'
-import { type BootRomChip, chipFor } from '../sim/boot-rom-commands.ts'
+import { type BootRomTable, layBootRomTable } from '../sim/boot-rom-table.ts'
 import { VirtualCard } from '../sim/card.ts'
-import { dice } from '../sim/dice.ts'
-import { Flasher } from '../sim/flasher.ts'
-import { Kernel } from '../sim/kernel.ts'
-import { Line } from '../sim/line.ts'
 import { bootLoaderImage, type ReceiverMemory } from '../sim/memory.ts'
 import { PortBuffer } from '../sim/port.ts'
-import { PowerRail } from '../sim/power.ts'
 import { VirtualRunner } from '../sim/runner.ts'
-import { type Trace, TraceRecorder } from '../sim/trace.ts'
-import type { CutPoint } from '../sim/world.ts'
-import type { Feed } from '../wiring/feed.ts'
+import type { Trace } from '../sim/trace.ts'
 
 /** The highest rate that AN3155 states. */
 const BAUD = 115_200
 /** The boot loader that a receiver is shipped with; a conversion may have brought another. */
 const SHIPPED_BOOT_LOADER = 1
-
-/** What may be otherwise on this table than on a calm one. */
-export interface BootRomTable {
-  readonly chip?: BootRomChip
-  readonly bootPinHeld?: boolean
-  readonly bitErrorRate?: number
-  readonly octetTimeoutMs?: number
-  /** Cut the power here: the fault sweep. */
-  readonly cut?: CutPoint
-}
 
 export interface BootRomRehearsal {
   readonly result: BootRomResult
@@ -44,17 +26,6 @@ export interface BootRomRehearsal {
   readonly effects: number
   readonly flashOperations: number
 }
-
-/** The workbench supply, set to the middle of what the label allows, on a short lead. */
-const benchSupply = ({ supply }: ReceiverType): Feed => ({
-  from: 'the workbench supply',
-  openVolts: (supply.leastVolts + supply.mostVolts) / 2,
-  seriesOhms: 0.05,
-  limitMilliamps: 1000,
-  throughCable: false,
-  backFeedMilliamps: 0,
-  backFeedLimitMilliamps: 0,
-})
 
 /** How a receiver's shipped boot loader is written back; everything else in its flash is left alone. */
 export function bootLoaderPlan(type: ReceiverType, memory: ReceiverMemory): BootRomPlan {
@@ -100,65 +71,33 @@ export function rewriteThroughBootRom(
   }
 }
 
-/** Adapter, line, supply and the chip, with nothing switched on yet. */
-function layTable(memory: ReceiverMemory, type: ReceiverType, seed: number, table: BootRomTable) {
-  const kernel = new Kernel()
-  const trace = new TraceRecorder()
-  const line = new Line(kernel, {
-    id: 'bus',
-    label: "The controller's own serial pins",
-    baud: BAUD,
-    parity: 'even',
-    bitErrorRate: table.bitErrorRate ?? 0,
-    dice: dice(seed, 'boot-rom-noise'),
-  })
-  trace.lanes.push(line.recorder)
-  const rail = new PowerRail(kernel, trace, {
-    feed: benchSupply(type),
-    extraOhms: 0,
-    type,
-    alwaysMilliamps: 0,
-  })
-  const cutPower = () => rail.cut('the supply was cut')
-  const flasher = new Flasher({
-    kernel,
-    trace,
-    type,
-    timing: dice(seed, 'boot-rom-flash'),
-    tearing: dice(seed, 'boot-rom-tearing'),
-    cut: table.cut,
-    onCut: cutPower,
-  })
-  const runner = adapterRunner(kernel, trace, line, index => {
-    if (table.cut?.at === 'effect' && table.cut.index === index) cutPower()
-  })
-  const map = addressMapOf(type, memory)
-  const chip = table.chip ?? chipFor(map.pages, type.flash.wordBytes)
-  const { bootPinHeld = true, octetTimeoutMs } = table
-  const parts = { kernel, trace, line, rail, flasher, type, memory, map, chip, bootPinHeld, octetTimeoutMs }
-  rail.connect(new BootRomDevice(parts))
-  return { kernel, trace, rail, flasher, runner }
-}
-
 /** Whoever runs the procedure sits behind a USB serial adapter: nobody may refuse the line, and there is no card. */
-function adapterRunner(
-  kernel: Kernel,
-  trace: TraceRecorder,
-  line: Line,
-  beforeEffect: (index: number) => void,
-): VirtualRunner {
+function layTable(memory: ReceiverMemory, type: ReceiverType, seed: number, table: BootRomTable) {
   const port = new PortBuffer()
+  const laid = layBootRomTable({
+    memory,
+    type,
+    seed,
+    baud: BAUD,
+    table,
+    host: { name: 'adapter', listener: port },
+    onCut: rail => rail.cut('the supply was cut'),
+  })
+  const { kernel, trace, line, party, rail, flasher } = laid
   const nothing = () => {}
-  return new VirtualRunner({
+  const runner = new VirtualRunner({
     kernel,
     trace,
     line,
-    party: line.attach('adapter', 'radio', port),
+    party,
     port,
     card: new VirtualCard(undefined, trace),
     mayOpen: () => undefined,
-    beforeEffect,
+    beforeEffect: index => {
+      if (table.cut?.at === 'effect' && table.cut.index === index) rail.cut('the supply was cut')
+    },
     onOpen: nothing,
     onStaged: nothing,
   })
+  return { kernel, trace, rail, flasher, runner }
 }

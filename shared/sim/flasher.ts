@@ -34,6 +34,9 @@ const OP_KINDS: Readonly<Record<FlashRegion['name'], { erase: FlashOpKind; progr
 const CODE_FINISHED = 1
 const CODE_CUT = 2
 
+const isBlock = ({ region, kind }: Pick<Operation, 'region' | 'kind'>): boolean =>
+  region.name === 'program' && kind === 'program'
+
 /**
  * Carries out flash operations one at a time, in the time they take, and counts them: the fault sweep cuts the power
  * before, during or after any one of them.
@@ -41,6 +44,8 @@ const CODE_CUT = 2
 export class Flasher implements Actor {
   /** Operations begun so far. */
   operations = 0
+  /** Blocks of program flash begun so far. */
+  private blocks = 0
   private running: Operation | undefined
   private andThen: (() => void) | undefined
   private token = 0
@@ -118,7 +123,7 @@ export class Flasher implements Actor {
       this.wear(op)
     }
     this.log(op, op.endNs, false)
-    if (this.cutsHere('after')) return this.onCut()
+    if (this.cutsHere('after', op)) return this.onCut()
     then()
   }
 
@@ -136,21 +141,22 @@ export class Flasher implements Actor {
 
   private begin(op: Omit<Operation, 'startNs' | 'endNs'>, durationNs: number, then: () => void): void {
     this.operations++
-    if (this.cutsHere('before')) return this.onCut()
+    if (isBlock(op)) this.blocks++
+    if (this.cutsHere('before', op)) return this.onCut()
     const startNs = this.kernel.nowNs
     this.running = { ...op, startNs, endNs: startNs + durationNs }
     this.andThen = then
     this.token++
-    if (this.cutsHere('during'))
+    if (this.cutsHere('during', op))
       this.kernel.after(Math.round(durationNs * this.tearing.between(0.05, 0.95)), this, CODE_CUT, this.token)
     this.kernel.after(durationNs, this, CODE_FINISHED, this.token)
   }
 
-  private cutsHere(when: 'before' | 'during' | 'after'): boolean {
+  private cutsHere(when: 'before' | 'during' | 'after', op: Pick<Operation, 'region' | 'kind'>): boolean {
     const { cut } = this
-    return (
-      cut !== undefined && cut.at === 'flash-op' && cut.when === when && cut.index === this.operations - 1
-    )
+    if (cut === undefined || cut.at === 'effect' || cut.when !== when) return false
+    if (cut.at === 'flash-op') return cut.index === this.operations - 1
+    return isBlock(op) && cut.index === this.blocks - 1
   }
 
   private log(op: Operation, endNs: number, torn: boolean): void {

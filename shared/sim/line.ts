@@ -21,9 +21,18 @@ export interface Listener {
 /** The line has two ends when its cable is open; nearer ends hear each other, across the gap nothing passes. */
 export type Side = 'radio' | 'receiver'
 
+export interface PartyOptions {
+  /** On a single wire that it also talks on, its receiver hears what its transmitter says. */
+  readonly hearsItself?: boolean
+  /** Its bursts begin and end anywhere, also in the middle of a frame. */
+  readonly speaksInPieces?: boolean
+}
+
 interface Party {
   readonly listener: Listener
   readonly side: Side
+  readonly hearsItself: boolean
+  readonly speaksInPieces: boolean
   lastSpokeUntilNs: number
 }
 
@@ -34,6 +43,8 @@ export interface LineOptions {
   readonly parity: Parity
   readonly bitErrorRate: number
   readonly dice: Dice
+  /** How fast bits really follow one another, where that is not the rate: a simulated line that need not wait. */
+  readonly bitsPerSecond?: number | undefined
 }
 
 export class Line implements Actor {
@@ -41,6 +52,7 @@ export class Line implements Actor {
   readonly baud: number
   readonly parity: Parity
   private readonly bits: number
+  private readonly bitsPerSecond: number
   private readonly kernel: Kernel
   private readonly parties: Party[] = []
   private readonly bitErrorRate: number
@@ -61,20 +73,22 @@ export class Line implements Actor {
     this.baud = options.baud
     this.parity = options.parity
     this.bits = bitsPerCharacter(options.parity)
+    this.bitsPerSecond = options.bitsPerSecond ?? options.baud
     this.bitErrorRate = options.bitErrorRate
     this.dice = options.dice
     this.recorder = new LaneRecorder(options.id, options.label, options.baud, this.bits, options.parity)
     if (this.bitErrorRate > 0) this.drawFlip()
   }
 
-  attach(name: string, side: Side, listener: Listener): number {
+  attach(name: string, side: Side, listener: Listener, options: PartyOptions = {}): number {
+    const { hearsItself = false, speaksInPieces = false } = options
     this.recorder.talkers.push(name)
-    return this.parties.push({ listener, side, lastSpokeUntilNs: -1 }) - 1
+    return this.parties.push({ listener, side, hearsItself, speaksInPieces, lastSpokeUntilNs: -1 }) - 1
   }
 
   /** Duration of so many characters in nanoseconds. */
   durationNs(characters: number): number {
-    return Math.round((characters * this.bits * 1e9) / this.baud)
+    return Math.round((characters * this.bits * 1e9) / this.bitsPerSecond)
   }
 
   /** The cable opens now and stays open. */
@@ -104,7 +118,9 @@ export class Line implements Actor {
     const { recorder } = this
     for (const burst of this.tangle) {
       if (recorder.talker.at(burst) !== party) continue
-      const finished = Math.floor(((nowNs - recorder.startNs.at(burst)) * this.baud) / 1e9 / this.bits)
+      const finished = Math.floor(
+        ((nowNs - recorder.startNs.at(burst)) * this.bitsPerSecond) / 1e9 / this.bits,
+      )
       if (finished < recorder.octetCount.at(burst)) {
         recorder.octetCount.set(burst, Math.max(0, finished))
         recorder.flags.set(burst, recorder.flags.at(burst) | BURST.lost)
@@ -172,19 +188,27 @@ export class Line implements Actor {
     const flips = this.bitErrorRate > 0 ? this.drawFlips((to - from) * this.bits) : undefined
     if (flips === undefined || flips.length === 0) {
       const { octets } = recorder
+      const whole = !this.parties[talker].speaksInPieces
       let anybody = false
-      for (let p = 0; p < this.parties.length; p++)
-        if (p !== talker && this.parties[p].listener.hear(octets, from, to, true) !== false) anybody = true
+      for (let p = 0; p < this.parties.length; p++) {
+        if (!this.hears(p, talker)) continue
+        const listens = this.parties[p].listener.hear(octets, from, to, whole) !== false
+        if (listens && p !== talker) anybody = true
+      }
       if (!anybody) this.mark(burst, BURST.lost)
       return
     }
     this.mark(burst, BURST.noisy)
     this.spoilt++
     const spoken = { startNs: recorder.startNs.at(burst), octets: recorder.octets, from, to }
-    const heard = hearNoisy(spoken, flips, this.baud, this.parity)
+    const heard = hearNoisy(spoken, flips, this.bitsPerSecond, this.parity)
     recorder.heard.push({ atNs: this.kernel.nowNs, octets: heard.octets, framingErrors: heard.framingErrors })
     for (let p = 0; p < this.parties.length; p++)
-      if (p !== talker) this.parties[p].listener.hear(heard.octets, 0, heard.octets.length, false)
+      if (this.hears(p, talker)) this.parties[p].listener.hear(heard.octets, 0, heard.octets.length, false)
+  }
+
+  private hears(party: number, talker: number): boolean {
+    return party !== talker || this.parties[party].hearsItself
   }
 
   /** Overlapping bursts, or an open cable: each side hears what reaches it. */
@@ -194,7 +218,7 @@ export class Line implements Actor {
     for (const side of ['radio', 'receiver'] as const) {
       const spoken = this.tangle.map(burst => this.reaching(burst, side)).filter(s => s.to > s.from)
       if (spoken.length === 0) continue
-      const heard = hearTogether(spoken, this.baud, this.parity)
+      const heard = hearTogether(spoken, this.bitsPerSecond, this.parity)
       // Through a whole cable both sides hear the same, so it is noted once.
       if (this.tangle.length > 1 && (cut || side === 'radio'))
         this.recorder.heard.push({
@@ -205,7 +229,7 @@ export class Line implements Actor {
       for (let p = 0; p < this.parties.length; p++) {
         const party = this.parties[p]
         if (party.side !== side) continue
-        const spoke = this.tangle.some(burst => this.recorder.talker.at(burst) === p)
+        const spoke = !party.hearsItself && this.tangle.some(burst => this.recorder.talker.at(burst) === p)
         let from = 0
         if (spoke) while (from < heard.octets.length && heard.startNs[from] < party.lastSpokeUntilNs) from++
         if (from < heard.octets.length) party.listener.hear(heard.octets, from, heard.octets.length, false)
@@ -222,7 +246,9 @@ export class Line implements Actor {
     // The end of a burst is rounded to a nanosecond; one that has ended has passed whole.
     const openAfterNs = this.openSinceNs - startNs
     const passed =
-      openAfterNs >= this.durationNs(count) ? count : Math.floor((openAfterNs * this.baud) / 1e9 / this.bits)
+      openAfterNs >= this.durationNs(count)
+        ? count
+        : Math.floor((openAfterNs * this.bitsPerSecond) / 1e9 / this.bits)
     const crosses = this.parties[recorder.talker.at(burst)].side !== side
     if (crosses && passed < count) this.mark(burst, BURST.lost)
     return {

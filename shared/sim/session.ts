@@ -1,36 +1,20 @@
-import { linkEndsOf } from '../fit/link-ends.ts'
 import { firstBroken } from '../fit/rules.ts'
-import { type ImageFacts, type Situation, situationOf } from '../fit/situation.ts'
-import { ProblemError } from '../model/problem.ts'
-import { isKnown } from '../model/units.ts'
-import { ADDRESS } from '../procedure/bus.ts'
+import type { ImageFacts } from '../fit/situation.ts'
 import type { Procedure } from '../procedure/effects.ts'
-import { carries, type Feed, feedOf, voltsOnSignalPin } from '../wiring/feed.ts'
-import { alwaysMilliamps } from '../wiring/load.ts'
-import { Air, airTiming } from './air.ts'
 import { VirtualCard } from './card.ts'
-import { dice } from './dice.ts'
-import { Flasher } from './flasher.ts'
-import { type Actor, Kernel, msToNs } from './kernel.ts'
-import { Line } from './line.ts'
+import { type Actor, msToNs } from './kernel.ts'
 import type { ReceiverMemory } from './memory.ts'
-import { RfModule } from './module.ts'
-import { Poller, Sensor } from './parties.ts'
 import { PortBuffer } from './port.ts'
-import { PowerRail } from './power.ts'
-import { Receiver } from './receiver.ts'
 import { VirtualRunner } from './runner.ts'
-import { type Trace, TraceRecorder } from './trace.ts'
+import { Table } from './table.ts'
+import type { Trace } from './trace.ts'
 import type { Setup } from './world.ts'
 
-/** One table with everything on it, ready to be let go: the devices, their wires, and what will happen to them. */
+/** One session: a procedure carried out by the radio on a table, with the card that it reads from. */
 
-const POLL_SLOT_NS = msToNs(12)
-/** The wire between the radio's processor and its module; common practice for such links, no source. */
-const MODULE_PORT_BAUD = 400_000
 const RADIO_OWN_MILLIAMPS = 180
 
-const HAPPENS = { powerCut: 1, cableLoose: 2, cardPulled: 3, radioDies: 4 } as const
+const HAPPENS = { cardPulled: 1, radioDies: 2 } as const
 
 export interface SessionEnd<R> {
   /** Undefined when the radio died under the procedure. */
@@ -58,215 +42,77 @@ export function runSession<R>(options: SessionOptions, procedure: Procedure<R>):
 }
 
 class Session implements Actor {
-  private readonly kernel = new Kernel()
-  private readonly trace = new TraceRecorder()
   private readonly port = new PortBuffer()
-  private readonly situation: Situation
-  private readonly feed: Feed
-  private readonly rail: PowerRail
-  private readonly line: Line
-  private readonly party: number
+  private readonly table: Table
   private readonly card: VirtualCard
-  private readonly sensors: Sensor[] = []
-  private readonly flasher: Flasher
   private readonly runner: VirtualRunner
-  private poller: Poller | undefined
   private readonly o: SessionOptions
 
   constructor(options: SessionOptions) {
     this.o = options
-    const { bench, receiverId, route, world } = options.setup
-    const situation = situationOf(bench, receiverId, route, options.image)
-    if (situation === undefined)
-      throw new ProblemError({
-        code: 'bench.no-receiver',
-        message: `There is no receiver called "${receiverId}" on this bench.`,
-      })
-    this.situation = situation
-    const type = situation.receiverType
-    const { kernel, trace } = this
-    this.feed = feedOf(situation)
-    this.rail = new PowerRail(kernel, trace, {
-      feed: this.feed,
-      extraOhms: world.extraSupplyOhms,
-      type,
-      alwaysMilliamps: alwaysMilliamps(this.feed, situation.model?.servos ?? 0),
-    })
-    const cable = route === 'cable'
-    this.line = new Line(kernel, {
-      id: cable ? 'bus' : 'module-port',
-      label: cable ? 'Telemetry bus' : 'Radio to module',
-      baud: cable ? type.bus.baud : MODULE_PORT_BAUD,
-      parity: 'none',
-      bitErrorRate: cable ? world.bitErrorRate : 0,
-      dice: dice(options.seed, 'noise'),
-    })
-    this.party = this.line.attach('radio', 'radio', this.port)
-    trace.lanes.push(this.line.recorder)
-    this.card = new VirtualCard(situation.card, trace)
-    this.flasher = new Flasher({
-      kernel,
-      trace,
-      type,
-      timing: dice(options.seed, 'flash'),
-      tearing: dice(options.seed, 'tearing'),
-      cut: world.cut,
-      onCut: () => this.powerCut(),
-      wornAt: world.wornFlashAt,
-    })
-    const receiver = this.makeReceiver(cable ? undefined : this.makeAir())
-    this.rail.connect(receiver)
+    this.table = new Table({ ...options, host: { name: 'radio', listener: this.port } })
+    this.card = new VirtualCard(this.table.situation.card, this.table.trace)
     this.runner = this.makeRunner()
-    if (cable) this.layCable()
+    this.table.layCable()
   }
 
   run<R>(procedure: Procedure<R>): SessionEnd<R> {
+    const { table, runner } = this
     this.schedule()
-    this.trace.device(0, 'radio', 'on', true)
-    this.rail.energise(voltsOnSignalPin(this.situation))
-    this.poller?.start()
-    const result = this.runner.run(procedure)
-    const endNs = this.kernel.nowNs
-    this.trace.closePhase(endNs, result === undefined ? 'broken-off' : 'done')
+    table.switchOn()
+    const result = runner.run(procedure)
+    const endNs = table.kernel.nowNs
+    table.trace.closePhase(endNs, result === undefined ? 'broken-off' : 'done')
     return {
       result,
-      radioDied: this.runner.stopped,
-      trace: this.trace.done(endNs),
+      radioDied: runner.stopped,
+      trace: table.trace.done(endNs),
       endNs,
-      effects: this.runner.effects,
-      flashOperations: this.flasher.operations,
+      effects: runner.effects,
+      flashOperations: table.flasher.operations,
     }
   }
 
   wake(code: number): void {
-    switch (code) {
-      case HAPPENS.powerCut:
-        return this.powerCut()
-      case HAPPENS.cableLoose:
-        return this.cableOpens()
-      case HAPPENS.cardPulled:
-        return this.card.pull(this.kernel.nowNs)
-      case HAPPENS.radioDies:
-        return this.radioDies()
-    }
-  }
-
-  private makeReceiver(air: Air | undefined): Receiver {
-    const { kernel, trace, flasher, rail, situation } = this
-    const { world } = this.o.setup
-    if (world.receiverDead) this.o.memory.dead ??= 'it was dead before'
-    const receiver = new Receiver({
-      kernel,
-      trace,
-      type: situation.receiverType,
-      memory: this.o.memory,
-      flasher,
-      rail,
-      situation: { ...situation, image: undefined },
-      bound: !world.bindingLost,
-      settleMs: world.settleMs ?? situation.receiverType.boot.settleMs,
-      line: air === undefined ? this.line : undefined,
-      overAir: frame => air?.fromReceiver(frame),
-      onPower: on => {
-        for (const sensor of this.sensors) sensor.power(on)
-      },
-    })
-    if (air) air.connect(new RfModule(kernel, trace, this.line, air, situation), receiver)
-    return receiver
-  }
-
-  private makeAir(): Air {
-    const { situation } = this
-    const { world } = this.o.setup
-    const ends = linkEndsOf(situation, world.antennaLossDb)
-    const region = situation.module?.region ?? 'lbt'
-    const air = new Air(this.kernel, {
-      // Without a module the radio refuses before anything is sent; the figures are then never looked at.
-      ends: ends ?? {
-        megahertz: 2441,
-        metres: 1,
-        powerDbm: -30,
-        transmitGainDbi: 0,
-        receiveGainDbi: 0,
-        sensitivityDbm: 0,
-        overloadDbm: 0,
-      },
-      timing: airTiming(situation.module?.band ?? '2.4GHz'),
-      region: isKnown(region) ? region : 'lbt',
-      interference: world.interference,
-      loss: dice(this.o.seed, 'air-loss'),
-      traffic: dice(this.o.seed, 'air-traffic'),
-    })
-    this.trace.lanes.push(air.recorder)
-    return air
-  }
-
-  private layCable(): void {
-    const { situation, kernel, line } = this
-    const { world } = this.o.setup
-    const whole = carries(situation.cable, 'signal') && carries(situation.cable, 'negative')
-    this.trace.device(0, 'cable', whole ? 'connected' : 'no signal through it', whole)
-    if (!whole) line.open()
-    const onBench = situation.bench.sensors.filter(s => s.receiverId === situation.receiver.id)
-    const talksForMs = world.sensorTalksForMs
-    // A chatty sensor needs a sensor; where the bench has none, somebody has left one plugged in.
-    const fitted =
-      onBench.length > 0 || talksForMs === undefined
-        ? onBench
-        : [{ nickname: 'A sensor', busAddress: 0x22, replyOctets: 8 }]
-    fitted.forEach((s, i) =>
-      this.sensors.push(
-        new Sensor(kernel, line, {
-          name: s.nickname,
-          address: s.busAddress,
-          replyOctets: s.replyOctets,
-          ...(i === 0 && talksForMs !== undefined ? { talksForNs: msToNs(talksForMs) } : {}),
-        }),
-      ),
-    )
-    const addresses = [ADDRESS.receiver, ...fitted.map(s => s.busAddress)]
-    this.poller = new Poller(kernel, line, this.party, addresses, POLL_SLOT_NS)
+    if (code === HAPPENS.cardPulled) this.card.pull(this.table.kernel.nowNs)
+    else if (code === HAPPENS.radioDies) this.radioDies()
   }
 
   private makeRunner(): VirtualRunner {
-    const { world } = this.o.setup
-    const { cut } = world
+    const { table } = this
+    const { cut } = this.o.setup.world
     return new VirtualRunner({
-      kernel: this.kernel,
-      trace: this.trace,
-      line: this.line,
-      party: this.party,
+      kernel: table.kernel,
+      trace: table.trace,
+      line: table.line,
+      party: table.party,
       port: this.port,
       card: this.card,
       mayOpen: () => {
-        const finding = firstBroken(this.situation, 'radio')
+        const finding = firstBroken(table.situation, 'radio')
         return finding && { rule: finding.rule.id, text: finding.sentence }
       },
       beforeEffect: index => {
-        if (cut?.at === 'effect' && cut.index === index) this.powerCut()
+        if (cut?.at === 'effect' && cut.index === index) table.powerCut()
       },
-      onOpen: () => {
-        this.poller?.stop()
-        this.trace.device(this.kernel.nowNs, 'radio', 'updating', true)
-      },
+      onOpen: () => table.handOver(),
       onStaged: () => this.o.onStaged(this.card),
     })
   }
 
   private schedule(): void {
-    const { world, route } = this.o.setup
+    const { kernel } = this.table
     const at = (ms: number | undefined, code: number) => {
-      if (ms !== undefined) this.kernel.at(msToNs(ms), this, code)
+      if (ms !== undefined) kernel.at(msToNs(ms), this, code)
     }
-    at(world.powerCutAtMs, HAPPENS.powerCut)
-    at(world.cardPulledAtMs, HAPPENS.cardPulled)
-    if (route === 'cable') at(world.cableLooseAtMs, HAPPENS.cableLoose)
+    this.table.schedule()
+    at(this.o.setup.world.cardPulledAtMs, HAPPENS.cardPulled)
     at(this.batteryEndsAtMs(), HAPPENS.radioDies)
   }
 
   /** When the battery, under the radio's and the module's load, falls to where the radio switches itself off. */
   private batteryEndsAtMs(): number | undefined {
-    const { radio, radioType, moduleType } = this.situation
+    const { radio, radioType, moduleType } = this.table.situation
     const { world, route } = this.o.setup
     if (radio === undefined || radioType === undefined) return undefined
     const milliamps = RADIO_OWN_MILLIAMPS + (route === 'wireless' ? (moduleType?.drawMilliamps ?? 0) : 0)
@@ -276,27 +122,12 @@ class Session implements Actor {
     return world.batteryVoltsPerMinute > 0 ? (spare / world.batteryVoltsPerMinute) * 60_000 : undefined
   }
 
-  private fault(fault: string, text: string): void {
-    this.trace.event(this.kernel.nowNs, { kind: 'fault', fault, text })
-  }
-
-  private powerCut(): void {
-    this.fault('power-cut', 'The supply of the receiver was cut.')
-    this.rail.cut('the supply was cut')
-  }
-
-  private cableOpens(): void {
-    this.fault('cable-loose', 'The update cable came loose.')
-    this.trace.device(this.kernel.nowNs, 'cable', 'loose', false)
-    this.line.open()
-    if (this.feed.throughCable) this.rail.cut('the cable that fed it came loose')
-  }
-
   private radioDies(): void {
-    this.fault('radio-battery-low', 'The battery of the radio is empty: the radio switched itself off.')
-    this.trace.device(this.kernel.nowNs, 'radio', 'off: battery empty', false)
-    this.poller?.stop()
-    if (this.feed.throughCable) this.rail.cut('the radio that fed it went off')
+    const { table } = this
+    table.fault('radio-battery-low', 'The battery of the radio is empty: the radio switched itself off.')
+    table.trace.device(table.kernel.nowNs, 'radio', 'off: battery empty', false)
+    table.poller?.stop()
+    if (table.feed.throughCable) table.rail.cut('the radio that fed it went off')
     this.runner.stopped = true
   }
 }

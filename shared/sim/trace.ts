@@ -234,6 +234,7 @@ export class LaneRecorder {
   forget(): void {
     for (const column of [this.startNs, this.talker, this.firstOctet, this.octetCount, this.flags])
       column.length = 0
+    this.heard.length = 0
     this.octetLength = 0
   }
 
@@ -257,8 +258,22 @@ export class LaneRecorder {
   }
 }
 
+/** What is told while it happens to whoever watches. */
+export type Told =
+  | ({ readonly told: 'device' } & DeviceChange)
+  | ({ readonly told: 'event' } & TimedEvent)
+  | {
+      readonly told: 'flash'
+      readonly atNs: number
+      readonly kind: FlashOpKind
+      readonly offset: number
+      readonly bytes: number
+      readonly torn: boolean
+    }
+
 /** Gathers a whole session. */
 export class TraceRecorder {
+  watch: ((told: Told) => void) | undefined
   readonly lanes: LaneRecorder[] = []
   private readonly flashStart = new Column(f64)
   private readonly flashEnd = new Column(f64)
@@ -292,6 +307,7 @@ export class TraceRecorder {
     this.flashOffset.push(offset)
     this.flashBytes.push(bytes)
     this.flashTorn.push(torn ? 1 : 0)
+    this.watch?.({ told: 'flash', atNs: endNs, kind, offset, bytes, torn })
   }
 
   supply(atNs: number, volts: number, milliamps: number): void {
@@ -302,6 +318,7 @@ export class TraceRecorder {
 
   device(atNs: number, device: DeviceId, state: string, alive: boolean): void {
     this.devices.push({ atNs, device, state, alive })
+    this.watch?.({ told: 'device', atNs, device, state, alive })
   }
 
   event(atNs: number, event: SessionEvent): void {
@@ -318,6 +335,7 @@ export class TraceRecorder {
     }
     if (event.kind === 'attempt-failed') this.closePhase(atNs, 'failed')
     this.events.push({ atNs, event })
+    this.watch?.({ told: 'event', atNs, event })
   }
 
   closePhase(atNs: number, ended: Phase['ended']): void {

@@ -14,6 +14,8 @@ export interface World {
   readonly powerCutAtMs: number | undefined
   /** The receiver's supply goes away at this effect or flash operation: the exhaustive sweep uses it. */
   readonly cut: CutPoint | undefined
+  /** A supply that was cut comes back after so long; undefined: it stays away. */
+  readonly supplyReturnsAfterMs: number | undefined
   /** Resistance in the supply's path on top of what the bench says: a tired pack, a thin lead, a poor contact. */
   readonly extraSupplyOhms: number
   /** How long a sensor goes on talking after it was told to be quiet; undefined: it obeys. */
@@ -49,12 +51,15 @@ export type CardImage =
 export type CutPoint =
   | { readonly at: 'effect'; readonly index: number }
   | { readonly at: 'flash-op'; readonly index: number; readonly when: 'before' | 'during' | 'after' }
+  /** Counts the blocks written to program flash and nothing else. */
+  | { readonly at: 'block'; readonly index: number; readonly when: 'before' | 'during' | 'after' }
 
 export const calmWorld: World = {
   bitErrorRate: 0,
   cableLooseAtMs: undefined,
   powerCutAtMs: undefined,
   cut: undefined,
+  supplyReturnsAfterMs: undefined,
   extraSupplyOhms: 0,
   sensorTalksForMs: undefined,
   settleMs: undefined,

@@ -104,3 +104,11 @@ describe('a cut', () => {
     expect(at(3, 'before').finished).toHaveLength(3)
   })
 })
+
+it('power can be cut at a block of program flash, whatever is erased before it', () => {
+  // Erase is the first operation here, so the second block is the third.
+  const { cuts, finished, log } = work({ at: 'block', index: 1, when: 'during' })
+  expect(cuts).toBe(1)
+  expect(finished).toHaveLength(2)
+  expect([...log.torn]).toEqual([0, 0, 1])
+})

@@ -217,3 +217,41 @@ describe('a talker whose power fails', () => {
     expect([...flags]).toEqual([BURST.lost, 0])
   })
 })
+
+describe('a party with ways of its own', () => {
+  it('hears itself on a single wire, collisions included', () => {
+    const { kernel, line, later, ear, run } = lineRig()
+    const got: number[] = []
+    const listener = {
+      hear: (octets: Uint8Array, from: number, to: number) => got.push(...octets.subarray(from, to)),
+    }
+    const wire = line.attach('host', 'radio', listener, { hearsItself: true })
+    const other = ear('other', 'receiver')
+    line.sendOctets(wire, Uint8Array.of(1, 2, 3))
+    run()
+    expect(got).toEqual([1, 2, 3])
+    expect(other.octets).toEqual([1, 2, 3])
+    got.length = 0
+    const at = kernel.nowNs + 1_000_000
+    later.at(at, () => line.sendOctets(wire, Uint8Array.of(0xf0)))
+    later.at(at, () => line.sendOctets(other.party, Uint8Array.of(0x3c)))
+    run()
+    // Low wins: where either says 0, 0 is heard.
+    expect(got).toEqual([0xf0 & 0x3c])
+  })
+
+  it('that speaks in pieces is never heard as one whole frame', () => {
+    const { line, ear, run } = lineRig()
+    const pieces = line.attach('host', 'radio', { hear: () => true }, { speaksInPieces: true })
+    const other = ear('other', 'receiver')
+    line.sendOctets(pieces, Uint8Array.of(1, 2, 3))
+    run()
+    expect(other.got).toEqual([{ atNs: line.durationNs(3), octets: [1, 2, 3], whole: false }])
+  })
+
+  it('a line without pace takes a nanosecond for each character, and keeps its rate for who asks', () => {
+    const { line } = lineRig({ bitsPerSecond: 1e10 })
+    expect(line.durationNs(1000)).toBe(1000)
+    expect(line.baud).toBe(115_200)
+  })
+})

@@ -1,0 +1,140 @@
+import type { ReceiverType } from '../model/catalogue.ts'
+import { type BootRomTable, layBootRomTable } from './boot-rom-table.ts'
+import { HostEnd } from './host-end.ts'
+import { type Actor, msToNs } from './kernel.ts'
+import { hostParty, type LiveDevice, lineBitsPerSecond, type PaceMode } from './live.ts'
+import type { ReceiverMemory } from './memory.ts'
+import { Table } from './table.ts'
+import type { Setup, World } from './world.ts'
+
+/** What can sit on a live line: a receiver on its telemetry bus, and a receiver's chip with its boot pin held. */
+
+export interface LiveDeviceOptions {
+  readonly seed: number
+  readonly memory: ReceiverMemory
+  /** The host hears what it says: a single wire. */
+  readonly echo: boolean
+  readonly pace: PaceMode
+  /** Name of the near end in the trace. */
+  readonly hostName?: string
+}
+
+export interface Placed {
+  readonly device: LiveDevice
+  readonly host: HostEnd
+}
+
+const hostOf = (options: LiveDeviceOptions) => {
+  const end = new HostEnd()
+  const name = options.hostName ?? 'adapter'
+  return { end, host: { name, listener: end, ...hostParty(options.echo) } }
+}
+
+/**
+ * The receiver on its telemetry bus, with the sensors that the bench has on it. Until the host says its first octet
+ * the bus is polled, as it is in a model that is switched on.
+ * @throws ProblemError when the receiver or its type is not on the bench
+ */
+export function placeOnBus(setup: Setup, options: LiveDeviceOptions): Placed {
+  const { end, host } = hostOf(options)
+  const { seed, memory } = options
+  const table = new Table({
+    setup: { ...setup, route: 'cable' },
+    seed,
+    memory,
+    image: undefined,
+    host,
+    ...lineBitsPerSecond(options.pace),
+  })
+  table.layCable()
+  const { kernel, trace, line, party, flasher } = table
+  const device: LiveDevice = {
+    kernel,
+    trace,
+    line,
+    party,
+    flasher,
+    switchOn: () => table.switchOn(),
+    switchOff: () => table.rail.cut('the supply was switched off'),
+    begin: () => {
+      table.handOver()
+      table.schedule()
+    },
+  }
+  return { device, host: end }
+}
+
+/** What of the world can happen to a receiver that lies on the workbench with its boot pin held. */
+export type BootRomWorld = Pick<
+  World,
+  | 'bitErrorRate'
+  | 'cableLooseAtMs'
+  | 'powerCutAtMs'
+  | 'cut'
+  | 'supplyReturnsAfterMs'
+  | 'extraSupplyOhms'
+  | 'wornFlashAt'
+>
+
+const HAPPENS = { powerCut: 1, cableLoose: 2, supplyReturns: 3 } as const
+
+/** A receiver's chip on the workbench supply, in the loader of its ROM (ST AN3155). */
+export function placeBootRom(
+  type: ReceiverType,
+  world: BootRomWorld,
+  options: LiveDeviceOptions & { readonly baud: number; readonly chip?: BootRomTable['chip'] },
+): Placed {
+  const { end, host } = hostOf(options)
+  const cutPower = () => {
+    trace.event(kernel.nowNs, {
+      kind: 'fault',
+      fault: 'power-cut',
+      text: 'The supply of the receiver was cut.',
+    })
+    rail.cut('the supply was cut')
+    later(world.supplyReturnsAfterMs, HAPPENS.supplyReturns)
+  }
+  const { kernel, trace, line, party, rail, flasher } = layBootRomTable({
+    memory: options.memory,
+    type,
+    seed: options.seed,
+    baud: options.baud,
+    table: {
+      bitErrorRate: world.bitErrorRate,
+      extraSupplyOhms: world.extraSupplyOhms,
+      ...(world.wornFlashAt === undefined ? {} : { wornFlashAt: world.wornFlashAt }),
+      ...(world.cut === undefined ? {} : { cut: world.cut }),
+      ...(options.chip === undefined ? {} : { chip: options.chip }),
+    },
+    host,
+    onCut: cutPower,
+    ...lineBitsPerSecond(options.pace),
+  })
+  const happening: Actor = {
+    wake(code) {
+      if (code === HAPPENS.powerCut) cutPower()
+      else if (code === HAPPENS.supplyReturns) rail.energise(0)
+      else {
+        trace.event(kernel.nowNs, { kind: 'fault', fault: 'cable-loose', text: 'The cable came loose.' })
+        line.open()
+      }
+    },
+  }
+  const later = (ms: number | undefined, code: number) => {
+    if (ms !== undefined) kernel.after(msToNs(ms), happening, code)
+  }
+  const device: LiveDevice = {
+    kernel,
+    trace,
+    line,
+    party,
+    flasher,
+    switchOn: () => rail.energise(0),
+    switchOff: () => rail.cut('the supply was switched off'),
+    begin: () => {
+      later(world.powerCutAtMs, HAPPENS.powerCut)
+      later(world.cableLooseAtMs, HAPPENS.cableLoose)
+    },
+  }
+  return { device, host: end }
+}
