@@ -9,7 +9,7 @@ import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown, type Route } from '../model/units.ts'
 import { findCause } from './causes.ts'
 import { explain, type Told, whyLook, whyRepair } from './explain.ts'
-import { suspicions, worthTelling } from './likelihood.ts'
+import { suspicions } from './likelihood.ts'
 import {
   type FactModel,
   modelSymptom,
@@ -21,6 +21,7 @@ import {
 import { advise, usualCosts } from './next-check.ts'
 import type { Answer, CauseSetReport, Diagnosis, DiagnosisRequest, FactReport, NextStep } from './report.ts'
 import type { Reading } from './system.ts'
+import { worthTelling } from './telling.ts'
 import { LINK } from './watch.ts'
 import { symptomWords } from './words.ts'
 

@@ -2,7 +2,7 @@ import { answered } from './answers.ts'
 import { findCause } from './causes.ts'
 import { findFact } from './facts.ts'
 import type { HiddenFaults } from './hide.ts'
-import { type Suspicion, suspicions, worthTelling } from './likelihood.ts'
+import { type Suspicion, suspicions } from './likelihood.ts'
 import { type SymptomModel, systemOf, type TableModel } from './model.ts'
 import { usualCosts } from './next-check.ts'
 import {
@@ -13,6 +13,7 @@ import {
   nothingAnswered,
   readingsOfAnswers,
 } from './search.ts'
+import { worthTelling } from './telling.ts'
 
 /** One thing that was done in a search. */
 export type Done =
