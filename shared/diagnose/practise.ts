@@ -9,11 +9,11 @@ import type { Exercise, FactToLook, PracticeDone, PracticeRequest, PracticeSetup
 import { findFact } from './facts.ts'
 import { type HiddenFaults, hideFaults } from './hide.ts'
 import { judge, spentOn, tellDone } from './judge.ts'
-import { worthTelling } from './likelihood.ts'
 import type { TableModel } from './model.ts'
 import { usualCosts } from './next-check.ts'
 import { afterLook, afterRepair, beginSearch, consider, type Search } from './search.ts'
 import type { Done } from './solve.ts'
+import { worthTelling } from './telling.ts'
 
 /** How often a look shows the opposite where looks can lie. */
 export const LIES = 0.05
