@@ -85,14 +85,16 @@ export interface Staging {
 
 const encoder = new TextEncoder()
 
+/** What the files of an image are called on the card. */
+export function stagedPaths({ card }: Pick<ReadyImage, 'card'>, folder: string) {
+  const version = isKnown(card.version) ? card.version.replace(/[^0-9A-Za-z.-]/g, '-') : 'version-not-known'
+  const name = `${folder}/${card.typeId}-${version}`
+  return { payloadPath: `${name}.image`, cardPath: `${name}.card.json` }
+}
+
 /** The files that go on the card for this image. */
 export function stagingOf(image: ReadyImage, folder: string): Staging {
-  const version = isKnown(image.card.version)
-    ? image.card.version.replace(/[^0-9A-Za-z.-]/g, '-')
-    : 'version-not-known'
-  const name = `${folder}/${image.card.typeId}-${version}`
-  const payloadPath = `${name}.image`
-  const cardPath = `${name}.card.json`
+  const { payloadPath, cardPath } = stagedPaths(image, folder)
   return {
     folder,
     payloadPath,
