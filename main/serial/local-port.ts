@@ -104,6 +104,10 @@ class LocalPort implements OpenPort {
     void this.#listen(binding)
   }
 
+  get settings(): LineSettings {
+    return this.#settings
+  }
+
   write(octets: Uint8Array): Promise<void> {
     return this.#inTurn(async () => {
       const binding = this.#binding

@@ -21,6 +21,8 @@ export interface OpenPort {
   readonly label: string
   /** The latency timer: how late an answer may be handed over, in milliseconds. */
   readonly latencyMs: number
+  /** As they are in force now. */
+  readonly settings: LineSettings
   /**
    * Resolves when the octets are handed to the system, in the order of the calls; they may still be on their way out.
    * @throws PortLostError when the port has gone, or takes nothing any more

@@ -29,11 +29,11 @@ export const packedTraceSchema = z.object({
   endNs: z.number(),
   lanes: z.array(
     z.object({
-      id: z.enum(['bus', 'module-port', 'air']),
+      id: z.enum(['bus', 'module-port', 'air', 'port']),
       label: z.string(),
       baud: z.number(),
       bitsPerCharacter: z.number(),
-      parity: z.enum(['none', 'even']),
+      parity: z.enum(['none', 'even', 'odd']),
       talkers: z.array(z.string()),
       burstCount: z.number(),
       startNs: octets,

@@ -1,11 +1,13 @@
 import type { SessionEvent } from '../procedure/effects.ts'
+import type { Parity } from '../wire/uart.ts'
 
 /**
  * What happened in a session, in columns: one rehearsal of 256 KiB has some hundred thousand octets, and the
  * screen scrolls through them. Times are integer nanoseconds since the session began.
  */
 
-export type LaneId = 'bus' | 'module-port' | 'air'
+/** `port` is a real port, as a live session hears it. */
+export type LaneId = 'bus' | 'module-port' | 'air' | 'port'
 
 /** Burst flags: what became of a burst on its way. */
 export const BURST = {
@@ -21,9 +23,9 @@ export interface Lane {
   readonly id: LaneId
   readonly label: string
   readonly baud: number
-  /** Bits a character takes on the line: 10 for 8N1, 11 with parity, 8 on the air. */
+  /** Bits a character takes on the line: 10 for 8N1, one more with parity or a second stop bit, 8 on the air. */
   readonly bitsPerCharacter: number
-  readonly parity: 'none' | 'even'
+  readonly parity: Parity
   readonly talkers: readonly string[]
   readonly burstCount: number
   readonly startNs: Float64Array
@@ -201,8 +203,8 @@ export class LaneRecorder {
   readonly label: string
   readonly baud: number
   readonly bitsPerCharacter: number
-  readonly parity: 'none' | 'even'
-  constructor(id: LaneId, label: string, baud: number, bitsPerCharacter: number, parity: 'none' | 'even') {
+  readonly parity: Parity
+  constructor(id: LaneId, label: string, baud: number, bitsPerCharacter: number, parity: Parity) {
     this.id = id
     this.label = label
     this.baud = baud

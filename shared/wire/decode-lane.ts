@@ -1,6 +1,6 @@
 import { describeFrame } from '../procedure/bus.ts'
 import { BURST, type HeardOtherwise, type Lane } from '../sim/trace.ts'
-import { decodeFrame, type SpoiltReason } from './hdlc.ts'
+import { decodeFrame, FLAG, type SpoiltReason } from './hdlc.ts'
 import { type LaneIndex, upperBound } from './lane-index.ts'
 
 /** One burst of a lane as a frame, with its words. */
@@ -89,9 +89,13 @@ export class LaneDecoder {
     const octets = lane.octets.subarray(first, first + lane.octetCount[burst])
     const decoded = decodeFrame(octets)
     const flags = lane.flags[burst]
+    // On a real port any protocol may be spoken; only what begins like a frame is meant to be one.
+    const speaksOtherwise = lane.id === 'port' && octets[0] !== FLAG
     const words = decoded.ok
       ? describeFrame(decoded.body)
-      : { title: 'No whole frame', detail: reasonWords[decoded.reason] }
+      : speaksOtherwise
+        ? { title: 'Octets', detail: octets.length === 1 ? '1 octet' : `${octets.length} octets` }
+        : { title: 'No whole frame', detail: reasonWords[decoded.reason] }
     const endNs = index.endNs[rank]
     return {
       rank,
@@ -102,7 +106,7 @@ export class LaneDecoder {
       octets,
       body: decoded.ok ? decoded.body : undefined,
       ...words,
-      fate: fateOf(flags, decoded.ok),
+      fate: fateOf(flags, decoded.ok || speaksOtherwise),
       heard: flags & (BURST.collided | BURST.noisy) ? this.heardAfter(endNs) : undefined,
     }
   }

@@ -1,6 +1,6 @@
 /** Asynchronous serial characters at the level of bits. */
 
-export type Parity = 'none' | 'even'
+export type Parity = 'none' | 'even' | 'odd'
 
 /** Start bit, eight data bits, parity where there is one, one stop bit. */
 export const bitsPerCharacter = (parity: Parity): number => (parity === 'none' ? 10 : 11)
@@ -26,19 +26,20 @@ export interface Heard {
   readonly framingErrors: number
 }
 
-function parityOf(octet: number): number {
+/** The parity bit that makes the number of ones even or odd. */
+function parityOf(octet: number, parity: Parity): number {
   let bits = octet
   bits ^= bits >> 4
   bits ^= bits >> 2
   bits ^= bits >> 1
-  return bits & 1
+  return parity === 'odd' ? 1 - (bits & 1) : bits & 1
 }
 
 /** Level of one bit of a character: 0 is the start bit, 1..8 the data with the least significant first. */
 export function bitOfCharacter(octet: number, bit: number, parity: Parity): number {
   if (bit === 0) return 0
   if (bit <= 8) return (octet >> (bit - 1)) & 1
-  if (bit === 9 && parity === 'even') return parityOf(octet)
+  if (bit === 9 && parity !== 'none') return parityOf(octet, parity)
   return 1
 }
 
@@ -83,7 +84,7 @@ export function hearTogether(spoken: readonly Spoken[], baud: number, parity: Pa
     }
     let octet = 0
     for (let bit = 0; bit < 8; bit++) octet |= level(at(sample + 7 + (bit + 1) * 16)) << bit
-    const parityOk = parity === 'none' || level(at(sample + 7 + 9 * 16)) === parityOf(octet)
+    const parityOk = parity === 'none' || level(at(sample + 7 + 9 * 16)) === parityOf(octet, parity)
     const stopOk = level(at(sample + 7 + (bits - 1) * 16)) === 1
     if (parityOk && stopOk) {
       octets.push(octet)
@@ -120,7 +121,7 @@ export function hearNoisy(spoken: Spoken, flips: readonly number[], baud: number
     }
     let octet = 0
     for (let bit = 0; bit < 8; bit++) octet |= level(i + 1 + bit) << bit
-    const parityOk = parity === 'none' || level(i + 9) === parityOf(octet)
+    const parityOk = parity === 'none' || level(i + 9) === parityOf(octet, parity)
     const stopOk = level(i + bits - 1) === 1
     if (parityOk && stopOk) {
       octets.push(octet)

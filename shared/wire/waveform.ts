@@ -4,7 +4,7 @@ import { bitOfCharacter } from './uart.ts'
 
 /**
  * The level of a line over time, at bit accuracy: idle high, start bit low, eight data bits with the least
- * significant first, even parity where the lane has it, stop bit high. A lane of 8 bits a character is an air
+ * significant first, parity where the lane has it, stop bit high. A lane of 8 bits a character is an air
  * interface without start and stop bits. Where bursts overlap, a low level wins.
  */
 export interface Waveform {
@@ -34,7 +34,7 @@ export function bitRole(lane: Pick<Lane, 'bitsPerCharacter' | 'parity'>, bit: nu
   if (lane.bitsPerCharacter === 8) return 'data'
   if (bit === 0) return 'start'
   if (bit <= 8) return 'data'
-  return bit === 9 && lane.parity === 'even' ? 'parity' : 'stop'
+  return bit === 9 && lane.parity !== 'none' ? 'parity' : 'stop'
 }
 
 /**

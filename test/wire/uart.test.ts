@@ -42,6 +42,25 @@ describe('a character', () => {
   })
 })
 
+describe('odd parity', () => {
+  it('is the even parity bit inverted, so that the number of ones is odd', () => {
+    const bitNs = 1e9 / 9600
+    for (let octet = 0; octet < 256; octet++) {
+      const level = (bit: number) => levelOf(spoken(Uint8Array.of(octet)), (bit + 0.5) * bitNs, 9600, 'odd')
+      const ones = Array.from({ length: 9 }, (_, i) => level(i + 1)).reduce((sum, bit) => sum + bit, 0)
+      expect(ones % 2).toBe(1)
+      expect(level(10)).toBe(1)
+    }
+  })
+
+  it('is checked by whoever hears', () => {
+    const octets = Uint8Array.of(0x55, 0xa3)
+    expect(hearTogether([spoken(octets)], 9600, 'odd')).toMatchObject({ octets, framingErrors: 0 })
+    expect(hearNoisy(spoken(octets), [], 9600, 'odd').octets).toEqual(octets)
+    expect(hearNoisy(spoken(octets), [11 + 9], 9600, 'odd')).toMatchObject({ framingErrors: 1 })
+  })
+})
+
 describe('what is sent is heard', () => {
   it('by one listener, with the time of each octet', () => {
     fc.assert(

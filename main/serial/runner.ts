@@ -1,0 +1,327 @@
+import { ProblemError } from '../../shared/model/problem.ts'
+import type {
+  Effect,
+  EffectResult,
+  Procedure,
+  SessionEvent,
+  StoreRequest,
+} from '../../shared/procedure/effects.ts'
+import { PortBuffer } from '../../shared/sim/port.ts'
+import { EchoRemoval, type EchoTrouble } from './echo.ts'
+import type { LiveTrace } from './live-trace.ts'
+import { type LineSettings, lineMs, type OpenPort, PortLostError } from './port.ts'
+
+/**
+ * Answers a procedure's effects from a real port, in wall time. Nothing waits without a deadline of its own; a cancel
+ * takes effect between effects and inside waits, never in the middle of what is being sent.
+ */
+export interface PortRunOptions {
+  readonly port: OpenPort
+  /** The line gives back what is sent: it is half-duplex, on one wire. */
+  readonly echo: boolean
+  readonly store: (request: StoreRequest) => EffectResult | Promise<EffectResult>
+  /** Called before each effect is carried out, so that a journal can commit it; what it throws ends the run. */
+  readonly before?: (effect: Effect, index: number) => void
+  /** @param atMs on the clock `nowMs` */
+  readonly onEvent: (event: SessionEvent, atMs: number) => void
+  readonly trace?: LiveTrace
+  readonly signal: AbortSignal
+  /** A clock that never runs back, in milliseconds. */
+  readonly nowMs: () => number
+  /** The whole must end within this time, in milliseconds. */
+  readonly longestMs?: number
+}
+
+export type StopReason = 'cancelled' | 'port-lost' | 'overdue'
+export type RunEnd<R> =
+  | { readonly ended: 'returned'; readonly value: R }
+  | { readonly ended: 'stopped'; readonly why: StopReason; readonly text: string }
+
+/** As in a rehearsal: nothing takes longer, and a procedure that does has run away. */
+const LONGEST_MS = 4 * 3600 * 1000
+/** How late the system may wake us. */
+const SCHEDULER_MS = 5
+/** After a cancel a procedure may say good-bye to the device: so long, with so many effects. */
+const CLEAN_UP_MS = 3000
+const CLEAN_UP_EFFECTS = 100
+/** So many effects without a wait, and everybody else gets a turn. */
+const EFFECTS_A_TURN = 64
+/** A device that babbles must not fill the memory; no answer that is waited for is nearly as long. */
+const MOST_WAITING_OCTETS = 256 * 1024
+const MOST_NOTES = 20
+/** How often a wait for the storage looks whether it is still wanted. */
+const STORE_TURN_MS = 1000
+
+const DONE: EffectResult = { got: 'done' }
+const TIMEOUT: EffectResult = { got: 'timeout' }
+const NO_LINE: EffectResult = { got: 'failed', why: 'no-line' }
+
+const troubleWords: Readonly<Record<EchoTrouble, string>> = {
+  changed: 'What was sent came back changed: somebody else spoke at the same time, or the line is disturbed.',
+  missing: 'What was sent did not come back. The wire is open, or this adapter has no echo.',
+}
+
+/**
+ * Carries a procedure on over a port. The port stays open.
+ * @returns how it ended; what a device, line, cable or server can cause never rejects
+ * @throws what the procedure, `before`, `store` or `onEvent` throw
+ */
+export const runOnPort = <R>(procedure: Procedure<R>, on: PortRunOptions): Promise<RunEnd<R>> =>
+  new PortRun(procedure, on).run()
+
+/** Ends an effect that is under way. Caught in `run` and nowhere else. */
+class Interrupted extends Error {}
+
+class PortRun<R> {
+  readonly #procedure: Procedure<R>
+  readonly #on: PortRunOptions
+  readonly #waiting = new PortBuffer()
+  readonly #echo: EchoRemoval | undefined
+  #stop: { readonly why: StopReason; readonly text: string } | undefined
+  #isPortGone = false
+  /** What a listener of ours threw while the port was telling something. */
+  #failure: { readonly error: unknown } | undefined
+  #wake: () => void = () => {}
+  /** Until when what was sent is still on the line. */
+  #lineFreeAtMs = 0
+  /** Set while the procedure cleans up after a cancel: by then it has to be ready. */
+  #cleanUpByMs: number | undefined
+  #effects = 0
+  #effectsThisTurn = 0
+  #notes = 0
+  #saidNoLines = false
+
+  constructor(procedure: Procedure<R>, on: PortRunOptions) {
+    this.#procedure = procedure
+    this.#on = on
+    this.#echo = on.echo ? new EchoRemoval(trouble => this.#echoTrouble(trouble)) : undefined
+  }
+
+  async run(): Promise<RunEnd<R>> {
+    const { port, signal, longestMs = LONGEST_MS } = this.#on
+    const cancel = () => this.#stopFor('cancelled', 'It was cancelled.')
+    const overdue = setTimeout(
+      () => this.#stopFor('overdue', 'It took far longer than it may, and was stopped.'),
+      longestMs,
+    )
+    const endings = [
+      port.onOctets(octets => this.#hear(octets)),
+      port.onLost(why => this.#stopFor('port-lost', why)),
+      () => signal.removeEventListener('abort', cancel),
+      () => clearTimeout(overdue),
+    ]
+    signal.addEventListener('abort', cancel)
+    if (signal.aborted) cancel()
+    try {
+      return await this.#carryOn()
+    } finally {
+      for (const end of endings) end()
+    }
+  }
+
+  async #carryOn(): Promise<RunEnd<R>> {
+    try {
+      for (
+        let step = this.#procedure.next(DONE);
+        ;
+        step = this.#procedure.next(await this.#answer(step.value))
+      )
+        if (step.done) return { ended: 'returned', value: step.value }
+    } catch (error) {
+      if (error instanceof PortLostError) this.#stopFor('port-lost', error.message)
+      else if (!(error instanceof Interrupted)) throw this.#letGo(error)
+    }
+    const stop = this.#stop ?? { why: 'port-lost', text: 'The port has gone.' }
+    await this.#cleanUp()
+    return { ended: 'stopped', ...stop }
+  }
+
+  /** The procedure's `finally` runs, but what it asks for is not carried out any more. */
+  #letGo(error: unknown): unknown {
+    this.#procedure.return(undefined as R)
+    return error
+  }
+
+  async #cleanUp(): Promise<void> {
+    this.#cleanUpByMs = this.#on.nowMs() + CLEAN_UP_MS
+    let step = this.#procedure.return(undefined as R)
+    if (this.#isPortGone) return
+    try {
+      for (let i = 0; i < CLEAN_UP_EFFECTS && !step.done; i++)
+        step = this.#procedure.next(await this.#answer(step.value))
+    } catch (error) {
+      if (!(error instanceof Interrupted || error instanceof PortLostError)) throw error
+    }
+  }
+
+  /** While it cleans up, only a port that has gone and the time for it end an effect. */
+  #check(): void {
+    if (this.#failure !== undefined) throw this.#failure.error
+    const by = this.#cleanUpByMs
+    if (by === undefined ? this.#stop : this.#isPortGone || this.#on.nowMs() > by) throw new Interrupted()
+  }
+
+  async #answer(effect: Effect): Promise<EffectResult> {
+    if (++this.#effectsThisTurn >= EFFECTS_A_TURN) await this.#turn()
+    this.#check()
+    this.#on.before?.(effect, this.#effects++)
+    switch (effect.do) {
+      case 'send':
+        return this.#send(effect.octets)
+      case 'receive':
+        return this.#receive(effect.until, effect.timeoutMs)
+      case 'wait':
+        return this.#wait(effect.ms)
+      case 'line':
+        return this.#line(effect)
+      case 'store':
+        return this.#store(effect.request)
+      case 'say':
+        this.#say(effect.event)
+        return DONE
+    }
+  }
+
+  async #send(octets: Uint8Array): Promise<EffectResult> {
+    const { port, trace, nowMs } = this.#on
+    // A procedure may use its octets again while these are still on their way.
+    const own = octets.slice()
+    const startMs = Math.max(nowMs(), this.#lineFreeAtMs)
+    this.#lineFreeAtMs = startMs + lineMs(own.length, port.settings)
+    this.#echo?.sent(own)
+    trace?.sent(own, startMs)
+    await port.write(own)
+    return DONE
+  }
+
+  async #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Promise<EffectResult> {
+    const { port, nowMs } = this.#on
+    const begunMs = Math.max(nowMs(), this.#lineFreeAtMs)
+    const deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
+    for (let seen = -1; ; ) {
+      const { length } = this.#waiting
+      if (length !== seen && length > 0) {
+        const taken = until(this.#waiting.view)
+        if (taken !== false) return { got: 'octets', octets: this.#waiting.take(Math.min(taken, length)) }
+      }
+      seen = length
+      this.#check()
+      const leftMs = deadlineMs - nowMs()
+      if (leftMs <= 0) break
+      await this.#somethingWithin(leftMs)
+    }
+    this.#echo?.giveUp()
+    return TIMEOUT
+  }
+
+  async #wait(ms: number): Promise<EffectResult> {
+    const { nowMs } = this.#on
+    const untilMs = Math.max(nowMs(), this.#lineFreeAtMs) + ms
+    for (let leftMs = untilMs - nowMs(); leftMs > 0; leftMs = untilMs - nowMs()) {
+      await this.#somethingWithin(leftMs)
+      this.#check()
+    }
+    return DONE
+  }
+
+  async #line(asked: Extract<Effect, { do: 'line' }>): Promise<EffectResult> {
+    const { port, trace } = this.#on
+    const { baud, parity, stopBits } = { ...port.settings, ...withoutGaps(asked) }
+    try {
+      await port.set({ baud, parity, stopBits })
+    } catch (error) {
+      if (error instanceof ProblemError) return NO_LINE
+      throw error
+    }
+    trace?.settings(port.settings)
+    if (asked.dtr !== undefined || asked.rts !== undefined || asked.break !== undefined)
+      if ((await port.lines({ dtr: asked.dtr, rts: asked.rts, break: asked.break })) === 'not-available')
+        this.#sayNoLines()
+    await port.flushInput()
+    this.#waiting.clear()
+    this.#echo?.forget()
+    return DONE
+  }
+
+  async #store(request: StoreRequest): Promise<EffectResult> {
+    const storing = this.#on.store(request)
+    if (!(storing instanceof Promise)) return storing
+    let isStored = false
+    const stored = () => {
+      isStored = true
+      this.#wake()
+    }
+    storing.then(stored, stored)
+    while (!isStored) {
+      await this.#somethingWithin(STORE_TURN_MS)
+      if (!isStored) this.#check()
+    }
+    return storing
+  }
+
+  #say(event: SessionEvent): void {
+    const atMs = this.#on.nowMs()
+    this.#on.trace?.event(event, atMs)
+    this.#on.onEvent(event, atMs)
+  }
+
+  #hear(octets: Uint8Array): void {
+    const own = this.#echo === undefined ? octets : this.#echo.pass(octets)
+    if (own.length === 0) return
+    this.#on.trace?.heard(own, this.#on.nowMs())
+    const room = MOST_WAITING_OCTETS - this.#waiting.length
+    this.#waiting.hear(own, 0, Math.min(own.length, room))
+    this.#wake()
+  }
+
+  #stopFor(why: StopReason, text: string): void {
+    this.#stop ??= { why, text }
+    if (why === 'port-lost') this.#isPortGone = true
+    this.#wake()
+  }
+
+  #somethingWithin(ms: number): Promise<void> {
+    this.#effectsThisTurn = 0
+    return new Promise(resolve => {
+      const timer = setTimeout(resolve, ms)
+      this.#wake = () => {
+        clearTimeout(timer)
+        resolve()
+      }
+    })
+  }
+
+  async #turn(): Promise<void> {
+    this.#effectsThisTurn = 0
+    await new Promise(resolve => setImmediate(resolve))
+  }
+
+  #echoTrouble(trouble: EchoTrouble): void {
+    if (trouble === 'changed') this.#on.trace?.collided()
+    this.#note(troubleWords[trouble])
+  }
+
+  #sayNoLines(): void {
+    if (this.#saidNoLines) return
+    this.#saidNoLines = true
+    this.#note('This port has no control lines (DTR, RTS) that could be set, so they were left alone.')
+  }
+
+  #note(text: string): void {
+    if (this.#notes++ >= MOST_NOTES) return
+    try {
+      this.#say({ kind: 'note', level: 'caution', text })
+    } catch (error) {
+      this.#failure ??= { error }
+    }
+  }
+}
+
+/** What is not asked for stays as it is. */
+function withoutGaps({ baud, parity, stopBits }: Partial<LineSettings>): Partial<LineSettings> {
+  return {
+    ...(baud === undefined ? {} : { baud }),
+    ...(parity === undefined ? {} : { parity }),
+    ...(stopBits === undefined ? {} : { stopBits }),
+  }
+}
