@@ -3,6 +3,7 @@ import type { MenuCommand } from '../../shared/api/contract.ts'
 import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
+import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import type { Shown } from '../rehearse/use-rehearsal.ts'
@@ -42,6 +43,7 @@ export function App({ client, settings }: AppProps) {
   const newBench = useRef<NewBenchProgress>(undefined)
   const rehearsal = useRef<Shown>(undefined)
   const diagnosis: KeptDiagnosis = useRef(undefined)
+  const practice: KeptPractice = useRef(noPractice)
   const view = useRef<HTMLElement>(null)
   const [said, say] = useSaid()
 
@@ -178,6 +180,7 @@ export function App({ client, settings }: AppProps) {
             newBench={newBench}
             rehearsal={rehearsal}
             diagnosis={diagnosis}
+            practice={practice}
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}

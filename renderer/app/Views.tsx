@@ -2,6 +2,7 @@ import { lazy, Suspense, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
+import type { KeptPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import type { InitialChoice, Trial } from '../rehearse/setup/settings.ts'
@@ -60,6 +61,7 @@ export interface ViewsProps {
   readonly rehearsal: KeptRehearsal
   /** The diagnosis, kept likewise. */
   readonly diagnosis: KeptDiagnosis
+  readonly practice: KeptPractice
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
@@ -127,6 +129,7 @@ function View(props: ViewsProps) {
         {...shared}
         client={props.client}
         kept={props.diagnosis}
+        practice={props.practice}
         onFindOut={findOut}
         onTry={props.onTry}
       />

@@ -1,4 +1,4 @@
-import { useCallback, useMemo, useRef, useState } from 'react'
+import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import { answered, overruled } from '../../shared/diagnose/answers.ts'
 import { routeOf } from '../../shared/diagnose/diagnose.ts'
 import { type PlayOn, playOf, repairOf } from '../../shared/diagnose/play.ts'
@@ -14,9 +14,11 @@ import { ProblemList } from '../ui/Notice.tsx'
 import { Causes } from './Causes.tsx'
 import { Ended } from './Ended.tsx'
 import { Facts } from './Facts.tsx'
-import { Head } from './Head.tsx'
+import { Head, PRACTISE_ID } from './Head.tsx'
 import { Lines, linksOf, litBy, type Pointed } from './Lines.tsx'
 import { NextCard } from './NextCard.tsx'
+import { PracticeMode } from './practice/PracticeMode.tsx'
+import type { KeptPractice } from './practice/use-practice.ts'
 import { SymptomBar } from './SymptomBar.tsx'
 import { SymptomChoice } from './SymptomChoice.tsx'
 import { summaryOf } from './summary.ts'
@@ -34,12 +36,35 @@ export interface DiagnoseViewProps {
   readonly client: Pick<AppClient, 'call'>
   /** Where the diagnosis waits while another view is shown. */
   readonly kept: KeptDiagnosis
+  /** Where the practice waits likewise. */
+  readonly practice: KeptPractice
   /** To the rehearsal, with a copy of the bench. */
   readonly onTry: (trial: Trial) => void
 }
 
 /** Why is the update not offered? Why does it not answer? */
 export function DiagnoseView(props: DiagnoseViewProps) {
+  const { client, practice } = props
+  const [isPractising, setPractising] = useState(practice.current.isOpen)
+  const hasLeft = useRef(false)
+  useEffect(() => {
+    if (!isPractising && hasLeft.current) document.getElementById(PRACTISE_ID)?.focus()
+    hasLeft.current = isPractising
+  }, [isPractising])
+  const practise = (isOpen: boolean) => {
+    practice.current = { ...practice.current, isOpen }
+    setPractising(isOpen)
+  }
+  return isPractising ? (
+    <PracticeMode client={client} kept={practice} onLeave={() => practise(false)} />
+  ) : (
+    <ForBench {...props} onPractise={() => practise(true)} />
+  )
+}
+
+type ForBenchProps = DiagnoseViewProps & { readonly onPractise: () => void }
+
+function ForBench(props: ForBenchProps) {
   const { bench, receiverId, onChooseReceiver } = props
   const receiver = bench.receivers.find(r => r.id === receiverId)
   const type = receiver && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
@@ -47,7 +72,12 @@ export function DiagnoseView(props: DiagnoseViewProps) {
     return <ForReceiver key={receiver.id} {...props} receiver={receiver} />
   return (
     <div className="dg">
-      <Head bench={bench} receiverId={receiver?.id} onChooseReceiver={onChooseReceiver} />
+      <Head
+        bench={bench}
+        receiverId={receiver?.id}
+        onChooseReceiver={onChooseReceiver}
+        onPractise={props.onPractise}
+      />
       {receiver !== undefined && !isKnown(receiver.typeId) ? (
         <EmptyState title="The type of this receiver is not known yet">
           <p>What can be wrong depends on what it is. A few questions about it are in the Firmware view.</p>
@@ -68,7 +98,7 @@ export function DiagnoseView(props: DiagnoseViewProps) {
   )
 }
 
-function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUnit }) {
+function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit }) {
   const { bench, receiver, client, kept } = props
   const { asked, diagnosis, problems, isBehind, say } = useDiagnosis(client, bench, receiver.id, kept)
   /** The fact that was just answered in two ways. */
@@ -98,6 +128,7 @@ function ForReceiver(props: DiagnoseViewProps & { readonly receiver: ReceiverUni
         receiverId={receiver.id}
         onChooseReceiver={props.onChooseReceiver}
         onStartAnew={hasBegun ? startAnew : undefined}
+        onPractise={props.onPractise}
       />
       {problems.length > 0 && <ProblemList problems={problems} />}
       {symptom === undefined ? (

@@ -7,9 +7,14 @@ export interface HeadProps {
   readonly onChooseReceiver: (id: string) => void
   /** Given where there is something to begin again. */
   readonly onStartAnew?: () => void
+  /** To the practice, on a simulated table. */
+  readonly onPractise: () => void
 }
 
-export function Head({ bench, receiverId, onChooseReceiver, onStartAnew }: HeadProps) {
+/** Where the focus goes when the practice is left. */
+export const PRACTISE_ID = 'dg-practise'
+
+export function Head({ bench, receiverId, onChooseReceiver, onStartAnew, onPractise }: HeadProps) {
   return (
     <header className="dg-head">
       <h1>Diagnose</h1>
@@ -37,6 +42,9 @@ export function Head({ bench, receiverId, onChooseReceiver, onStartAnew }: HeadP
           Start anew
         </Button>
       )}
+      <Button id={PRACTISE_ID} onClick={onPractise}>
+        Practise
+      </Button>
     </header>
   )
 }

@@ -33,7 +33,8 @@ function play(setup: Setup, steps: readonly PracticeStep[] = []): Exercise {
   if (!result.ok) throw new Error(result.problems.map(p => p.message).join())
   return exerciseSchema.parse(result.value)
 }
-const truthOf = (setup: Setup) => play(setup, [{ do: 'give-up' }]).end!.truth.map(t => t.id)
+const truthOf = ({ seed, faults }: Setup) =>
+  hideFaults(bench, receiverId, seed, { faults: faults === 'two' ? 2 : 1 })!.truth
 const look = (fact: string): PracticeStep => ({ do: 'look', fact })
 const repair = (...causes: string[]): PracticeStep => ({ do: 'repair', causes })
 
@@ -52,19 +53,18 @@ function followHints(setup: Setup): { steps: PracticeStep[]; exercise: Exercise 
 
 describe('an exercise', () => {
   it('begins with a symptom in a customer’s words, hides what it is, and is the same for the same number', () => {
-    for (let seed = 1; seed <= 20; seed++) {
+    for (let seed = 1; seed <= 12; seed++) {
       const setup: Setup = { seed, faults: seed % 2 === 0 ? 'one' : 'two', lies: seed % 3 === 0 }
       const begun = play(setup)
       expect(begun).toEqual(play(setup))
       expect(begun).toMatchObject({ now: begun.first, spent: { minutes: 0, looks: 0 }, end: null, done: [] })
       const hidden = hideFaults(bench, receiverId, seed, { faults: seed % 2 === 0 ? 1 : 2 })!
       expect(begun.first).toBe(hidden.symptom)
-      expect(truthOf(setup)).toEqual(hidden.truth)
+      const given = play(setup, [{ do: 'give-up' }])
+      expect(given.end?.truth.map(t => t.id)).toEqual(hidden.truth)
+      expect(given).toMatchObject({ now: begun.first, end: { works: false } })
       expect(begun.repairs.map(r => r.cause)).toEqual(tables[begun.route].causes.map(c => c.cause.id))
     }
-    expect(
-      new Set(Array.from({ length: 30 }, (_, i) => truthOf({ ...one, seed: i + 1 }).join())).size,
-    ).toBeGreaterThan(8)
   })
 
   it('answers a look by what is really there, and counts its minutes', () => {
@@ -120,7 +120,7 @@ describe('an exercise', () => {
   })
 
   it('gets it going by hints alone as the engine does by itself, and finds nothing to blame', () => {
-    for (let seed = 1; seed <= 12; seed++) {
+    for (let seed = 1; seed <= 8; seed++) {
       const setup: Setup = { seed, faults: seed % 2 === 0 ? 'one' : 'either', lies: seed % 3 === 0 }
       const { exercise, steps } = followHints(setup)
       const { works, path, ...engine } = exercise.end!.engine
