@@ -1,4 +1,3 @@
-import type { Route } from '../model/units.ts'
 import { dice } from '../sim/dice.ts'
 import type { SymptomId } from './report.ts'
 
@@ -50,15 +49,8 @@ const sayings: Readonly<Record<SymptomId, readonly string[]>> = {
   ],
 }
 
-const byRoute: Readonly<Record<Route, string>> = {
-  cable: 'It goes by cable.',
-  wireless: 'It goes through the air.',
-}
-
 /** @returns one or two sentences; the same for the same number */
-export function customerSays(symptom: SymptomId, route: Route, seed: number): string {
+export function customerSays(symptom: SymptomId, seed: number): string {
   const ways = sayings[symptom]
-  const said = ways[Math.floor(dice(seed, 'customer').between(0, ways.length))]
-  // Where the words do not say it already.
-  return ['not-offered', 'not-found', 'no-answer'].includes(symptom) ? said : `${said} ${byRoute[route]}`
+  return ways[Math.floor(dice(seed, 'customer').between(0, ways.length))]
 }

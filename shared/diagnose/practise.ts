@@ -61,7 +61,7 @@ export function practise(request: PracticeRequest, on: PracticeTable): Result<Ex
   const isOver = hasGivenUp || search.symptom === 'none'
   return succeeded({
     route: hidden.route,
-    told: customerSays(hidden.symptom, hidden.route, request.seed),
+    told: customerSays(hidden.symptom, request.seed),
     first: hidden.symptom,
     now: search.symptom,
     spent: spentOn(done),

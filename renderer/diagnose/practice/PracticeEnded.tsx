@@ -77,7 +77,9 @@ function Compared({ exercise: { spent }, end }: { readonly exercise: Exercise; r
       <table className="ui-table pr-compared">
         <thead>
           <tr>
-            <td />
+            <th scope="col">
+              <span className="visually-hidden">Who</span>
+            </th>
             {['Minutes', 'Looks', 'Repairs', 'Hints'].map(word => (
               <th key={word} scope="col" className="ui-right">
                 {word}
@@ -116,21 +118,21 @@ function ToSave({ end }: { readonly end: PracticeEnd }) {
         {dangers.map((danger, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the list is shown once and never changes
           <li key={i}>
-            Looked at what can hurt while a safe look was left: {danger.question} Safe: {danger.safe}
-            <Caution>{danger.risk}</Caution>
+            Looked at what can hurt, “{danger.question}”, while a safe look was left that was worth its time:
+            “{danger.safe}”<Caution>{danger.risk}</Caution>
           </li>
         ))}
         {needlessLooks.map((look, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the list is shown once and never changes
           <li key={i}>
-            By what was known then, this look could not save the time that it took: {look.question}{' '}
+            By what was known then, this look could not save the time that it took: “{look.question}”{' '}
             <span className="dg-soft">{minuteWords(look.minutes)}.</span>
           </li>
         ))}
         {needlessRepairs.map((repair, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the list is shown once and never changes
           <li key={i}>
-            There was nothing to put right here: {repair.label}{' '}
+            Repaired, although that was in order: “{repair.label}”{' '}
             <span className="dg-soft">{minuteWords(repair.minutes)}, and a try.</span>
           </li>
         ))}

@@ -35,7 +35,9 @@ export function RepairList({ repairs, tryMinutes, onRepair }: RepairListProps) {
         <p className="dg-soft dg-small">
           After each repair the update is tried again, which takes {minuteWords(tryMinutes)} more.
         </p>
-        <TextField label="Find a repair" value={find} onChange={setFind} />
+        <div className="pr-find">
+          <TextField label="Find a repair" value={find} onChange={setFind} />
+        </div>
         {found === undefined ? (
           repairsByPart(repairs).map(([part, some]) => (
             <details key={part} className="pr-part">

@@ -73,7 +73,7 @@ export function sayAfter({ change, after }: Extract<PracticeDone, { do: 'repair'
 }
 
 export const headingOfEnd = ({ works, truth }: PracticeEnd): string =>
-  `${works ? 'It works again' : 'Given up'}. It was: ${list(truth.map(t => t.label))}`
+  `${works ? 'It works again' : 'Given up'}. It was: ${list(truth.map(({ label }, i) => (i === 0 ? label : label.charAt(0).toLowerCase() + label.slice(1))))}`
 
 /** Against the engine, in one sentence. */
 export function verdict(spent: PracticeSpent, { works, engine }: PracticeEnd): string {
