@@ -102,7 +102,7 @@ function Last({ done }: { readonly done: Exclude<PracticeDone, { do: 'hint' }> }
           {done.label} <strong>{sayAfter(done)}</strong>
         </>
       )}{' '}
-      <span className="dg-soft">{minuteWords(done.minutes)}.</span>
+      <span className="pr-minutes">{minuteWords(done.minutes)}.</span>
     </p>
   )
 }

@@ -126,14 +126,14 @@ function ToSave({ end }: { readonly end: PracticeEnd }) {
           // biome-ignore lint/suspicious/noArrayIndexKey: the list is shown once and never changes
           <li key={i}>
             By what was known then, this look could not save the time that it took: “{look.question}”{' '}
-            <span className="dg-soft">{minuteWords(look.minutes)}.</span>
+            <span className="pr-minutes">{minuteWords(look.minutes)}.</span>
           </li>
         ))}
         {needlessRepairs.map((repair, i) => (
           // biome-ignore lint/suspicious/noArrayIndexKey: the list is shown once and never changes
           <li key={i}>
             Repaired, although that was in order: “{repair.label}”{' '}
-            <span className="dg-soft">{minuteWords(repair.minutes)}, and a try.</span>
+            <span className="pr-minutes">{minuteWords(repair.minutes)}, and a try.</span>
           </li>
         ))}
       </ul>
@@ -168,14 +168,14 @@ function Step({ done }: { readonly done: PracticeDone }) {
     return (
       <>
         {done.question} <strong>{done.answer === 'yes' ? 'Yes' : 'No'}.</strong>{' '}
-        <span className="dg-soft">{minuteWords(done.minutes)}.</span>
+        <span className="pr-minutes">{minuteWords(done.minutes)}.</span>
       </>
     )
   if (done.do === 'repair')
     return (
       <>
         Repair: {done.label} <strong>{sayAfter(done)}</strong>{' '}
-        <span className="dg-soft">{minuteWords(done.minutes)}.</span>
+        <span className="pr-minutes">{minuteWords(done.minutes)}.</span>
       </>
     )
   return <span className="dg-soft">Hint: {done.label || 'nothing explains what was seen.'}</span>

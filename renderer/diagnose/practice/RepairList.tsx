@@ -2,7 +2,6 @@ import { useState } from 'react'
 import type { RepairToDo } from '../../../shared/diagnose/exercise.ts'
 import { Button } from '../../ui/Button.tsx'
 import { TextField } from '../../ui/Field.tsx'
-import { StatusMark } from '../../ui/StatusMark.tsx'
 import { Caution } from '../Caution.tsx'
 import { minuteWords } from '../words.ts'
 import { PracticeTag } from './PracticeTag.tsx'
@@ -71,11 +70,10 @@ function Row({ repair: one, onRepair }: { readonly repair: RepairToDo; readonly 
           {repair}{' '}
           <span className="dg-cost">
             {minuteWords(minutes)}
-            {reversible ? '' : '; it cannot be undone'}.
+            {reversible ? '' : '; it cannot be undone'}.{isDone && ' Done.'}
           </span>
         </p>
         {caution !== null && <Caution>{caution}</Caution>}
-        {isDone && <StatusMark status="good">done</StatusMark>}
       </div>
       <Button aria-label={`${word}: ${label}`} onClick={onRepair}>
         {word}
