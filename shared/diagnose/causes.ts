@@ -1,3 +1,4 @@
+import type { Side } from '../fit/rule.ts'
 import type { RuleId } from '../fit/rule-ids.ts'
 import type { Route } from '../model/units.ts'
 import {
@@ -44,8 +45,9 @@ export interface Cause {
    * counts of one's own logbook take over from.
    */
   readonly perThousand: number
-  /** The fit rule that it breaks, where it breaks one. */
+  /** The fit rule that it breaks, where it breaks one, and on which side where the rule is about a range. */
   readonly rule: RuleId | undefined
+  readonly side: Side | undefined
   readonly repair: {
     readonly label: string
     readonly minutes: number
@@ -72,7 +74,8 @@ const cause = (
   repair: Cause['repair'],
   variants: readonly Put[],
   rule?: RuleId,
-): Cause => ({ id, part, routes, perThousand, label, mechanism, repair, variants, rule })
+  side?: Side,
+): Cause => ({ id, part, routes, perThousand, label, mechanism, repair, variants, rule, side })
 
 const does = (label: string, minutes: number, caution?: string, reversible = true): Cause['repair'] => ({
   label,
@@ -158,6 +161,29 @@ const imageCauses: readonly Cause[] = [
     does('Update by cable.', 15, POWER),
     [inImage({ wirelessCapable: false })],
     'wireless-image',
+  ),
+  cause(
+    'image-needs-step',
+    'image',
+    BOTH,
+    25,
+    'Another image has to go in first',
+    'The image goes on certain versions only, and the receiver runs an older one.',
+    does('Install the version that comes between first, then this image.', 20, POWER),
+    [inImage({ receiverFirmware: '>=2.1.5' })],
+    'stepping-stone',
+  ),
+  cause(
+    'image-behind-module',
+    'image',
+    BOTH,
+    12,
+    'The image is too old for the module',
+    'What the receiver runs since the update no longer goes with the newer firmware of the module.',
+    does('Put the image that goes with the firmware of the module on the card.', 8),
+    [inImage({ moduleFirmware: '<4.0.0' })],
+    'after-module',
+    'above',
   ),
 ]
 
@@ -320,6 +346,7 @@ const moduleCauses: readonly Cause[] = [
     does('Update the module first.', 15),
     [fault('module-too-old')],
     'module-firmware',
+    'below',
   ),
   cause(
     'module-too-new',
@@ -331,6 +358,19 @@ const moduleCauses: readonly Cause[] = [
     does('Update the receiver once by cable.', 15, POWER),
     [fault('module-too-new')],
     'module-firmware',
+    'above',
+  ),
+  cause(
+    'module-behind-image',
+    'module',
+    BOTH,
+    30,
+    'The module has not been updated to go with the image',
+    'What the receiver runs since the update asks for newer firmware of the module.',
+    does('Update the module too.', 15),
+    [inImage({ moduleFirmware: '>=8.0.0' })],
+    'after-module',
+    'below',
   ),
 ]
 

@@ -9,6 +9,7 @@ import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown, type Route } from '../model/units.ts'
 import { findCause } from './causes.ts'
 import { explain, type Told, whyLook, whyRepair } from './explain.ts'
+import type { FactSpec } from './facts.ts'
 import { suspicions } from './likelihood.ts'
 import {
   type FactModel,
@@ -96,15 +97,19 @@ function benchFindings(request: DiagnosisRequest, route: Route): Result<Findings
   return succeeded(new Map([...link, ...found].map(f => [f.rule.id, f])))
 }
 
+function saidByBench({ by, sound }: FactSpec, found: Findings): 'yes' | 'no' | null {
+  const finding = by.kind === 'rule' ? found.get(by.rule) : undefined
+  if (by.kind !== 'rule' || finding === undefined || finding.holds === 'unknown') return null
+  const isUnsound = finding.holds === 'no' && (by.side === undefined || by.side === finding.side)
+  return isUnsound ? other(sound) : sound
+}
+
 function reportFact(
   { spec }: FactModel,
   answers: Readonly<Record<string, Answer>>,
   found: Findings,
 ): FactReport {
-  const finding = spec.by.kind === 'rule' ? found.get(spec.by.rule) : undefined
-  const holds = finding?.holds
-  const benchSays =
-    holds === undefined || holds === 'unknown' ? null : holds === 'yes' ? spec.sound : other(spec.sound)
+  const benchSays = saidByBench(spec, found)
   const isStanding = spec.by.kind === 'rule' && spec.by.stands
   const given = answers[spec.id] ?? null
   const answer = given ?? (isStanding ? benchSays : null)

@@ -1,3 +1,4 @@
+import type { Side } from '../fit/rule.ts'
 import type { RuleId } from '../fit/rule-ids.ts'
 import type { Route } from '../model/units.ts'
 import type { Part } from './causes.ts'
@@ -18,7 +19,13 @@ export interface FactSpec {
   readonly misread: number
   readonly routes: readonly Route[]
   readonly by:
-    | { readonly kind: 'rule'; readonly rule: RuleId; readonly stands: boolean }
+    | {
+        readonly kind: 'rule'
+        readonly rule: RuleId
+        readonly stands: boolean
+        /** Where it asks about one side of the range only: broken on the other side, it is answered as if it held. */
+        readonly side?: Side
+      }
     | { readonly kind: 'observable'; readonly observable: Observable }
     | { readonly kind: 'swap'; readonly part: Part }
 }
@@ -26,6 +33,8 @@ export interface FactSpec {
 const BOTH: readonly Route[] = ['cable', 'wireless']
 const CABLE: readonly Route[] = ['cable']
 const METER = 'a multimeter'
+const BOTH_VERSIONS = 'Both versions on the radio, and the table of what goes together.'
+const IMAGE_AND_MODULE = 'Its image card or release notes, and the page of the radio for its modules.'
 const LIVE = 'The drive may start: propeller or rotor off, nobody near the surfaces.'
 
 /**
@@ -49,6 +58,27 @@ const rule = (
   misread: 0.03,
   routes: BOTH,
   by: { kind: 'rule', rule: id, stands },
+  ...rest,
+})
+
+/** Half of a rule about a range of versions: what to do about it depends on the side. */
+const versionSide = (
+  rule: RuleId,
+  id: string,
+  side: Side,
+  question: string,
+  look: string,
+  rest: Partial<FactSpec> = {},
+): FactSpec => ({
+  id,
+  question,
+  sound: 'yes',
+  look,
+  minutes: 4,
+  tools: [],
+  misread: 0.03,
+  routes: BOTH,
+  by: { kind: 'rule', rule, stands: true, side },
   ...rest,
 })
 
@@ -197,12 +227,40 @@ const ruleFacts: readonly FactSpec[] = [
     true,
     { misread: 0.05 },
   ),
-  rule(
+  versionSide(
     'module-firmware',
-    'Does the firmware of the module go with that of the receiver?',
-    'Both versions on the radio, and the table of what goes together.',
+    'module-not-too-old',
+    'below',
+    'Is the firmware of the module new enough for what the receiver ran before this update?',
+    BOTH_VERSIONS,
+  ),
+  versionSide(
+    'module-firmware',
+    'module-not-too-new',
+    'above',
+    'Was what the receiver ran before this update new enough for the firmware of the module?',
+    BOTH_VERSIONS,
+  ),
+  rule(
+    'stepping-stone',
+    'Can the image go straight on the firmware that the receiver runs?',
+    'Its image card or release notes, and the page of the radio for the receiver.',
     4,
     true,
+  ),
+  versionSide(
+    'after-module',
+    'module-ready-for-image',
+    'below',
+    'Is the firmware of the module new enough for the image?',
+    IMAGE_AND_MODULE,
+  ),
+  versionSide(
+    'after-module',
+    'image-ready-for-module',
+    'above',
+    'Is the image new enough for the firmware of the module?',
+    IMAGE_AND_MODULE,
   ),
   rule('wireless-type', 'Does this type of receiver take updates by air?', 'Its manual.', 5, true),
   rule(
@@ -359,6 +417,21 @@ const observableFacts: readonly FactSpec[] = [
     'Look at the active ends and at the plugs.',
     5,
     { misread: 0.08 },
+  ),
+  seen(
+    'telemetry-on',
+    'Is telemetry switched on in the receiver?',
+    'yes',
+    'Its settings, as its manual says: by a button, or on the page of the radio for the receiver.',
+    3,
+  ),
+  seen(
+    'cable-clear',
+    'Is the cable short, and are chargers and motors away from it?',
+    'yes',
+    'Look where it runs.',
+    1,
+    { routes: CABLE, misread: 0.1 },
   ),
   seen(
     'bound-light',

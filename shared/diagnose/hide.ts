@@ -5,6 +5,7 @@ import { type Dice, dice } from '../sim/dice.ts'
 import type { Setup } from '../sim/world.ts'
 import { CAUSES, type Cause } from './causes.ts'
 import { type FactSpec, findFact } from './facts.ts'
+import { isAbout, isBroken } from './model.ts'
 import type { Put } from './put.ts'
 import type { SymptomId } from './report.ts'
 import type { Reading } from './system.ts'
@@ -160,7 +161,7 @@ export function placeOn(twin: Setup, placed: readonly Placed[], seed: number): P
     if (by.kind === 'observable') return seen.unsound.has(by.observable)
     if (by.kind === 'swap') return without(cause => cause.part === by.part) !== 'none'
     // A rule is about the image that was chosen; what lies on the card instead is a matter of the cause.
-    return seen.broken.has(by.rule) || placed.some(({ cause }) => cause.rule === by.rule)
+    return isBroken(by, seen) || placed.some(({ cause }) => isAbout(by, cause))
   }
   return { seen, without, reading: fact => (isUnsound(fact) ? 'unsound' : 'sound') }
 }

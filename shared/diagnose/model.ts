@@ -85,13 +85,25 @@ function tellsApart(factShows: readonly string[], symptomShows: readonly string[
   return inBoth > 0 && inBoth < symptomShows.length
 }
 
+type ByRule = Extract<FactSpec['by'], { kind: 'rule' }>
+
+/** Does the rule not hold there, on the side that is asked about? */
+export const isBroken = ({ rule, side }: ByRule, { broken }: Seen): boolean =>
+  broken.has(rule) && (side === undefined || broken.get(rule) === side)
+
+/** Is it this that the cause is about? */
+export const isAbout = ({ rule, side }: ByRule, cause: Cause): boolean =>
+  cause.rule === rule && (side === undefined || cause.side === side)
+
 /** Does this fact look unsound with this cause alone, in most of the forms that give the symptom? */
 function looksUnsound({ by }: FactSpec, { cause, forms }: CauseModel, symptom: SymptomId): boolean {
   const ofSymptom = forms.filter(form => form.symptom === symptom)
   const those = ofSymptom.length > 0 ? ofSymptom : forms
   if (by.kind === 'swap') return cause.part !== by.part && those.some(form => form.symptom !== 'none')
   const isUnsound = (form: Seen) =>
-    by.kind === 'rule' ? form.broken.has(by.rule) || cause.rule === by.rule : form.unsound.has(by.observable)
+    by.kind === 'rule'
+      ? isBroken(by, form) || isAbout(by, cause)
+      : by.kind === 'observable' && form.unsound.has(by.observable)
   return those.filter(isUnsound).length * 2 > those.length
 }
 

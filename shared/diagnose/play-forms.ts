@@ -1,7 +1,7 @@
 import { withUnit } from '../fit/rule.ts'
 import { around, type Bench, type BuiltImage, findType } from '../model/bench.ts'
 import type { ModuleType, ReceiverType } from '../model/catalogue.ts'
-import { bandSchema, type Route } from '../model/units.ts'
+import { bandSchema, isKnown, type Route, UNKNOWN } from '../model/units.ts'
 import type { FaultName } from '../sim/faults.ts'
 
 /**
@@ -127,6 +127,15 @@ const forms: Readonly<Record<string, PlayForm>> = {
       .slice(0, 1),
   })),
   'image-cable-only': inImage(() => ({ wirelessCapable: false }), AIR),
+  'image-needs-step': change((bench, { receiverId, imageId }) => {
+    const runs = around(bench, receiverId).receiver?.firmware ?? UNKNOWN
+    // Where nobody knows what it runs, it runs something old.
+    const old = isKnown(runs) ? runs : '1.0.0'
+    return {
+      ...withUnit(bench, 'receivers', receiverId, { firmware: old }),
+      images: bench.images.map(i => (i.id === imageId ? { ...i, receiverFirmware: `>${old}` } : i)),
+    }
+  }),
   'card-not-seated': fault('card-not-seated'),
   'card-locked': change((bench, { receiverId }) =>
     withUnit(bench, 'cards', around(bench, receiverId).card?.id, { readOnly: true }),

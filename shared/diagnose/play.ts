@@ -73,7 +73,7 @@ const BY_CABLE: ReadonlySet<string> = new Set([
 export function repairOf(on: PlayOn, causeIds: readonly string[]): Play | undefined {
   const causes = causeIds.flatMap(id => findCause(id) ?? [])
   const byCable = causes.some(({ id }) => BY_CABLE.has(id))
-  const otherImage = causes.some(({ part }) => part === 'image')
+  const otherImage = causes.some(({ part, id }) => part === 'image' && id !== 'image-needs-step')
   const rules = new Set(causes.flatMap(({ rule }) => rule ?? []))
   const route: Route = byCable ? 'cable' : on.route
   let bench = on.bench

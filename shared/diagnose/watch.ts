@@ -1,5 +1,6 @@
 import { linkMarginDb, WANTED_MARGIN_DB } from '../air/path.ts'
 import { linkEndsOf } from '../fit/link-ends.ts'
+import type { Side } from '../fit/rule.ts'
 import type { RuleId } from '../fit/rule-ids.ts'
 import { findings } from '../fit/rules.ts'
 import { type Situation, situationOf } from '../fit/situation.ts'
@@ -22,8 +23,8 @@ export interface Seen {
   /** How the first attempt ends; `none` when it goes through and the model can fly. */
   readonly symptom: SymptomId | 'none'
   readonly unsound: ReadonlySet<Observable>
-  /** Rules that do not hold. */
-  readonly broken: ReadonlySet<RuleId>
+  /** Rules that do not hold, with the side of the range where they have one. */
+  readonly broken: ReadonlyMap<RuleId, Side | undefined>
 }
 
 /** What can be observed beside the rules, each true when all is well. */
@@ -41,6 +42,8 @@ export const OBSERVABLES = [
   'supply-wires',
   'air-free',
   'antenna-whole',
+  'telemetry-on',
+  'cable-clear',
   'bound-light',
   'telemetry-near',
   'range-near',
@@ -79,12 +82,12 @@ export function watch(setup: Setup, seed: number): Seen {
 }
 
 /** Rules that do not hold, those of the link among them whatever way the update goes. */
-function brokenIn(s: Situation): Set<RuleId> {
+function brokenIn(s: Situation): Map<RuleId, Side | undefined> {
   const found = [
     ...findings(s),
     ...findings({ ...s, route: 'wireless' }).filter(f => LINK.includes(f.rule.id)),
   ]
-  return new Set(found.flatMap(f => (f.holds === 'no' ? [f.rule.id] : [])))
+  return new Map(found.flatMap(f => (f.holds === 'no' ? [[f.rule.id, f.side] as const] : [])))
 }
 
 interface Flight {
@@ -103,6 +106,8 @@ export const LINK: readonly RuleId[] = [
   'module-region',
   'module-firmware',
 ]
+/** Those without which they do not talk once the receiver runs the image. */
+const FLYING: readonly RuleId[] = [...LINK, 'after-module']
 /** A range check is made from here at reduced power; common practice, no source. */
 const RANGE_CHECK_METRES = 30
 const REDUCED_BY_DB = 25
@@ -113,7 +118,7 @@ const ANSWER_WEAKER_DB = 8
 function flightOf(setup: Setup, s: Situation): Flight {
   const { world } = setup
   const wireless: Situation = { ...s, route: 'wireless' }
-  const broken = findings(wireless).some(f => f.holds === 'no' && LINK.includes(f.rule.id))
+  const broken = findings(wireless).some(f => f.holds === 'no' && FLYING.includes(f.rule.id))
   const binds = !broken && !world.bindingLost && !world.receiverDead
   const ends = linkEndsOf(
     { ...wireless, wiring: { ...s.wiring, distanceMetres: RANGE_CHECK_METRES } },
@@ -206,6 +211,8 @@ function unsoundIn(
       setup.route === 'wireless' || (carries(s.cable, 'positive') && carries(s.cable, 'negative')),
     'air-free': world.interference.share < 0.1,
     'antenna-whole': world.antennaLossDb < 6,
+    'telemetry-on': !world.telemetrySilent,
+    'cable-clear': world.bitErrorRate === 0,
     'bound-light': flight.binds,
     'telemetry-near': flight.telemetry,
     'range-near': flight.range,

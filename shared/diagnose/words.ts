@@ -53,7 +53,7 @@ export const symptomWords: Readonly<Record<SymptomId, SymptomWords>> = {
   'no-bind': {
     label: 'It is updated and runs, but does not bind',
     sentence: 'the update goes through, but receiver and module do not talk afterwards',
-    routes: ['cable'],
+    routes: ['cable', 'wireless'],
   },
   'no-telemetry': {
     label: 'It binds, but sends no telemetry',

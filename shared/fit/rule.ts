@@ -30,9 +30,12 @@ export interface Check {
   /** `unknown` when something it depends on is not known; that is never treated as fine. */
   readonly holds: 'yes' | 'no' | 'unknown'
   readonly sentence: string
+  /** Of a broken rule about a range: on which side of it the thing lies, a version too old below, too new above. */
+  readonly side?: Side
   readonly evidence: readonly Evidence[]
   readonly remedies: readonly Remedy[]
 }
+export type Side = 'below' | 'above'
 
 export interface Evidence {
   readonly label: string
@@ -75,7 +78,8 @@ export const broken = (
   sentence: string,
   shown: readonly Evidence[],
   remedies: readonly Remedy[] = [],
-): Check => ({ holds: 'no', sentence, evidence: shown, remedies })
+  side?: Side,
+): Check => ({ holds: 'no', sentence, evidence: shown, remedies, ...(side === undefined ? {} : { side }) })
 
 export const notKnown = (
   sentence: string,

@@ -70,10 +70,18 @@ export const moduleAfter = afterRule({
     if (satisfies(runs, range, { includePrerelease: true }))
       return holds(`Module ${runs} works with the receiver once it runs this image.`, shown)
     return gtr(runs, range, { includePrerelease: true })
-      ? broken(`The module's ${runs} is too new for this image, which needs ${range}.`, shown, [
-          takeOtherImage(`Take an image that works with module firmware ${runs}.`),
-        ])
-      : broken(`It fits once the module runs ${range}; now it runs ${runs}.`, shown, [updateModule(s, range)])
+      ? broken(
+          `The module's ${runs} is too new for this image, which needs ${range}.`,
+          shown,
+          [takeOtherImage(`Take an image that works with module firmware ${runs}.`)],
+          'above',
+        )
+      : broken(
+          `It fits once the module runs ${range}; now it runs ${runs}.`,
+          shown,
+          [updateModule(s, range)],
+          'below',
+        )
   },
 })
 

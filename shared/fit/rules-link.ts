@@ -251,6 +251,7 @@ const moduleFirmware = moduleRule({
         goByCable('Update the receiver once by cable.'),
         ...(tooNew ? [] : [updateModule(s, pairing.moduleFirmware)]),
       ],
+      tooNew ? 'above' : 'below',
     )
   },
 })

@@ -59,8 +59,49 @@ describe('a diagnosis', () => {
   it('finds what is wrong on the bench by itself', () => {
     const older = withUnit(bench, 'modules', 'inner-tarn', { firmware: '3.0.0' })
     const d = ask({ bench: older })
-    expect(['module-too-old', 'module-too-new']).toContain(first(d)[0])
+    expect(first(d)).toEqual(['module-too-old'])
+    expect(d.causes[0].likelihood).toBeGreaterThan(0.9)
     expect(d.causes[0].explanation.join(' ')).toContain("module's 3.0.0 is too old")
+  })
+
+  it('knows from the versions on the bench whether the module is too old or too new', () => {
+    const d = ask({ bench: withUnit(bench, 'modules', 'inner-tarn', { firmware: '9.0.0' }) })
+    expect(first(d)).toEqual(['module-too-new'])
+    const says = (id: string) => d.facts.find(f => f.id === id)
+    expect(says('module-not-too-old')).toMatchObject({ answer: 'yes', from: 'bench' })
+    expect(says('module-not-too-new')).toMatchObject({ answer: 'no', from: 'bench' })
+    expect(d.causes.flatMap(c => (c.likelihood > 0.05 ? c.members.map(m => m.id) : []))).toEqual([
+      'module-too-new',
+    ])
+  })
+
+  it('finds on the bench that another image has to go in first', () => {
+    const image = bench.images.find(i => i.id === 'wren-6-2.4.0')!
+    const images = [{ ...image, id: 'late', version: '9.0.0', receiverFirmware: '>=8.0.0' }]
+    for (const [symptom, route] of [
+      ['not-offered', 'wireless'],
+      ['write-refused', 'cable'],
+    ] as const) {
+      const d = ask({ bench: { ...bench, images }, symptom, route, imageId: 'late' })
+      expect(first(d), symptom).toEqual(['image-needs-step'])
+      expect(d.causes[0].explanation.join(' ')).toContain('goes on firmware >=8.0.0 only')
+    }
+  })
+
+  it('finds on the bench that module and image do not go together, and which of both is behind', () => {
+    const image = bench.images.find(i => i.id === 'wren-6-2.4.0')!
+    const found = (moduleFirmware: string, route: 'cable' | 'wireless') =>
+      ask({
+        bench: { ...bench, images: [{ ...image, id: 'other', moduleFirmware }] },
+        symptom: 'no-bind',
+        route,
+        imageId: 'other',
+      })
+    expect(first(found('>=9.0.0', 'wireless'))).toEqual(['module-behind-image'])
+    expect(first(found('<2.0.0', 'cable'))).toEqual(['image-behind-module'])
+    expect(found('>=9.0.0', 'cable').causes[0].explanation.join(' ')).toContain(
+      'once the module runs >=9.0.0',
+    )
   })
 
   it('does not take for known what the bench only once wrote down: a voltage, a distance', () => {

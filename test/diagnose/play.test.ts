@@ -29,7 +29,7 @@ function outcomeOf({ bench: on, route, imageId, faults }: Played, receiver = rec
 }
 
 /** What only a flight brings to light, or an update by the other way. */
-const inFlightOnly = ['telemetry-off', 'antenna-damaged']
+const inFlightOnly = ['telemetry-off', 'antenna-damaged', 'module-behind-image', 'image-behind-module']
 
 describe('trying a cause on one’s own bench', () => {
   for (const route of ROUTES)

@@ -8,7 +8,7 @@ import { SYMPTOMS } from '../../shared/diagnose/report.ts'
 import { twinOf } from '../../shared/diagnose/twin.ts'
 import { LINK, OBSERVABLES, watch } from '../../shared/diagnose/watch.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
-import { findings, ruleById } from '../../shared/fit/rules.ts'
+import { findings, RULES, ruleById } from '../../shared/fit/rules.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import { checkBench } from '../../shared/model/bench.ts'
 import { isKnown, type Route } from '../../shared/model/units.ts'
@@ -62,8 +62,19 @@ describe('causes', () => {
         // Another image on the card, and damage on the card, break no rule about the image that was chosen.
         if (cause.rule === undefined || cause.rule === 'image-type' || cause.rule === 'image-intact') return
         expect(ruleById(cause.rule)).toBeDefined()
-        for (const form of forms) expect([...form.broken]).toContain(cause.rule)
+        for (const form of forms) {
+          expect([...form.broken.keys()]).toContain(cause.rule)
+          expect(form.broken.get(cause.rule)).toBe(cause.side)
+        }
       })
+
+  it('break every rule that blocks and that somebody on the table stands by, but for four that others stand in for', () => {
+    const stands = RULES.filter(r => r.severity === 'block' && r.enforcedBy !== 'computer').map(r => r.id)
+    const broken = new Set(CAUSES.map(c => c.rule))
+    const missing = stands.filter(id => !broken.has(id))
+    // Size and label: an image of another type; load: the supply that gives way; conversion: refused on the computer.
+    expect(missing.sort()).toEqual(['conversion-by-cable', 'image-label', 'image-size', 'supply-load'])
+  })
 
   it('bring about every symptom there is, each by more than one route where it can be', () => {
     const seen = new Map<string, Set<Route>>()
@@ -83,7 +94,7 @@ describe('what is seen of a session', () => {
   })
 
   it('does not tell a lock from a full card by the symptom, but by the rules', () => {
-    expect([...watch(inCard({ readOnly: true })(twin('cable')), 1).broken]).toEqual(['card-present'])
+    expect([...watch(inCard({ readOnly: true })(twin('cable')), 1).broken.keys()]).toEqual(['card-present'])
   })
 
   it('goes through at the second try where the receiver only settles slowly', () => {
@@ -124,6 +135,23 @@ describe('the model of a symptom', () => {
       expect(inBoth).toBeGreaterThan(0)
       expect(inBoth).toBeLessThan(model.shows.length)
     }
+  })
+
+  it('tells any two explanations of a symptom apart by some fact', () => {
+    for (const receiverId of ['wren-trainer', 'heron-biplane'])
+      for (const route of ROUTES) {
+        const table = modelTable(bench, receiverId, route)!
+        for (const symptom of SYMPTOMS) {
+          const { shows, facts } = modelSymptom(table, symptom)
+          const looks = shows.map(id =>
+            facts
+              .filter(f => f.shows.includes(id))
+              .map(f => f.spec.id)
+              .join(),
+          )
+          expect(new Set(looks).size, `${receiverId}, ${route}, ${symptom}`).toBe(shows.length)
+        }
+      }
   })
 
   it('a swap that does not help speaks for everything but what was swapped', () => {
