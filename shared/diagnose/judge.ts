@@ -50,7 +50,7 @@ export function tellDone(done: Done, before: Search['symptom']): PracticeDone {
 }
 
 /** What it was, how the engine finds it, and what could have been saved. */
-export function judge(practised: Practised): PracticeEnd {
+export function judge(practised: Practised, think = consider): PracticeEnd {
   const { hidden, search } = practised
   return {
     works: search.symptom === 'none',
@@ -61,7 +61,7 @@ export function judge(practised: Practised): PracticeEnd {
       return [{ id, label, mechanism, repair: repair.label, wasRepaired: search.repaired.includes(id) }]
     }),
     engine: engineOn(practised),
-    ...looksJudged(practised),
+    ...looksJudged(practised, think),
     needlessRepairs: needlessRepairs(practised),
   }
 }
@@ -81,13 +81,16 @@ function engineOn({ again, hidden, table }: Practised): PracticeEnd['engine'] {
  * Each look by what was known when it was taken, not by what came out: one that is worth less than its time is
  * needless, one that can hurt is none to take while a safe one is worth its time.
  */
-function looksJudged({ done, searches }: Practised): Pick<PracticeEnd, 'needlessLooks' | 'dangers'> {
+function looksJudged(
+  { done, searches }: Practised,
+  think: typeof consider,
+): Pick<PracticeEnd, 'needlessLooks' | 'dangers'> {
   const needlessLooks: PracticeEnd['needlessLooks'] = []
   const dangers: PracticeEnd['dangers'] = []
   for (const [i, one] of done.entries()) {
     const spec = one !== 'hint' && one.do === 'look' ? findFact(one.fact) : undefined
     if (spec === undefined) continue
-    const { looks, next } = consider(searches[i]).advice
+    const { looks, next } = think(searches[i]).advice
     // Where nothing explains what was seen, any look may be the one that was misread.
     if (next.do === 'ask') continue
     const { id, question, minutes, risk } = spec

@@ -23,6 +23,8 @@ export interface PracticeTable {
   readonly receiverId: string
   /** The model of the table; undefined where bench and receiver do not fit each other. */
   readonly modelOf: (route: Route) => TableModel | undefined
+  /** Given where what was thought of once is kept: an exercise is played anew with each of its steps. */
+  readonly consider?: typeof consider
 }
 
 /**
@@ -48,7 +50,7 @@ export function practise(request: PracticeRequest, on: PracticeTable): Result<Ex
     searches.push(search)
     if (step.do === 'hint') {
       done.push('hint')
-      shown.push(hintOf(search))
+      shown.push(hintOf(search, on.consider))
       continue
     }
     const next =
@@ -69,7 +71,7 @@ export function practise(request: PracticeRequest, on: PracticeTable): Result<Ex
     facts: isOver ? [] : factsToLook(search, done),
     repairs: isOver ? [] : repairsToDo(table, search),
     done: shown,
-    end: isOver ? judge({ hidden, again: hide, table, done, searches, search }) : null,
+    end: isOver ? judge({ hidden, again: hide, table, done, searches, search }, on.consider) : null,
   })
 }
 
@@ -133,8 +135,8 @@ function putRight(
 }
 
 /** What the engine would do where somebody stands. */
-function hintOf(search: Search): PracticeDone {
-  const { advice, suspected } = consider(search)
+function hintOf(search: Search, think = consider): PracticeDone {
+  const { advice, suspected } = think(search)
   const told = worthTelling(suspected).map(({ members, likelihood }) => ({
     likelihood,
     members: members.map(id => ({ id, label: findCause(id)?.label ?? id })),

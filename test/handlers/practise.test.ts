@@ -1,10 +1,13 @@
 import { describe, expect, it } from 'vitest'
 import { tableKeeper } from '../../main/handlers/diagnose.ts'
-import { practiseHandlers } from '../../main/handlers/practise.ts'
+import { practiseHandlers, thoughtKeeper } from '../../main/handlers/practise.ts'
 import { contract } from '../../shared/api/contract.ts'
 import { practiseMethods } from '../../shared/api/practise.ts'
 import { serveContract } from '../../shared/api/serve.ts'
+import { demoBench } from '../../shared/demo/bench.ts'
+import { hideFaults } from '../../shared/diagnose/hide.ts'
 import { modelTable } from '../../shared/diagnose/model.ts'
+import { afterLook, beginSearch, consider } from '../../shared/diagnose/search.ts'
 
 type AnyHandlers = Parameters<typeof serveContract<typeof contract>>[1]
 
@@ -40,5 +43,23 @@ describe('practise.run', () => {
     for (let seed = 1; seed <= 12; seed++)
       handlers['practise.run']({ seed, faults: 'either', lies: false, steps: [] })
     expect(made.toSorted()).toEqual(['cable', 'wireless'])
+  })
+
+  it('thinks of each situation once, and of another one anew', () => {
+    let thought = 0
+    const think = thoughtKeeper(search => {
+      thought++
+      return consider(search)
+    })
+    const hidden = hideFaults(demoBench(), 'wren-trainer', 3, { faults: 1 })!
+    const begun = beginSearch(hidden, modelTable(demoBench(), 'wren-trainer', hidden.route)!)
+    const first = think(begun)
+    expect(think({ ...begun })).toBe(first)
+    expect(thought).toBe(1)
+    const fact = begun.model.facts[0].spec.id
+    expect(think(afterLook(begun, fact, 'yes'))).not.toEqual(first)
+    expect(think(afterLook(begun, fact, 'no'))).toEqual(consider(afterLook(begun, fact, 'no')))
+    expect(think({ ...begun, tried: ['module-off'] })).not.toBe(first)
+    expect(thought).toBe(4)
   })
 })
