@@ -8,11 +8,10 @@ import type { ReceiverUnit } from '../model/gear.ts'
 import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
 import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown } from '../model/units.ts'
-import { versionText } from '../procedure/bus.ts'
 import { type Outcome, outcomeWords } from '../procedure/effects.ts'
 import { type UpdateResult, updateReceiver } from '../procedure/update.ts'
 import { applyFaults } from '../sim/faults.ts'
-import { type ReceiverMemory, startable } from '../sim/memory.ts'
+import type { ReceiverMemory } from '../sim/memory.ts'
 import { runSession, type SessionEnd } from '../sim/session.ts'
 import { phaseWords, type Trace } from '../sim/trace.ts'
 import { type CutPoint, calmWorld, type Setup } from '../sim/world.ts'
@@ -20,7 +19,7 @@ import { cautionsFor } from './cautions.ts'
 import { type ReadyImage, readyImage } from './image.ts'
 import { recoveryFor } from './recovery.ts'
 import type { EventReport, FindingReport, RehearsalReport, RehearsalRequest } from './report.ts'
-import { judge, memoryOf, planFor, recordCount, stagingOf, tamperWith } from './table.ts'
+import { firmwareOf, judge, memoryOf, planFor, recordCount, stagingOf, tamperWith } from './table.ts'
 import { whyItEndedSo } from './why.ts'
 
 export interface Rehearsal {
@@ -91,7 +90,11 @@ export function rehearse(request: RehearsalRequest, options: RehearseOptions = {
   })
 }
 
-function subjectOf(bench: Bench, receiverId: string): Result<{ unit: ReceiverUnit; type: ReceiverType }> {
+/** @returns the receiver and its type, or a problem that names what the bench has instead */
+export function subjectOf(
+  bench: Bench,
+  receiverId: string,
+): Result<{ unit: ReceiverUnit; type: ReceiverType }> {
   const unit = bench.receivers.find(r => r.id === receiverId)
   const type = unit && (findType(bench.catalogue, 'receiverTypes', unit.typeId) as ReceiverType | undefined)
   if (unit && type) return succeeded({ unit, type })
@@ -126,14 +129,6 @@ function carryOut(
     },
     updateReceiver(planFor(setup.bench, type, setup.route, staging)),
   )
-}
-
-/** An image that does not say its version is kept as 0.0.0. */
-const firmwareOf = (memory: ReceiverMemory): string => {
-  const record = startable(memory)
-  if (record === undefined) return 'none that starts'
-  const text = versionText(record.version)
-  return text === '0.0.0' ? 'not stated' : text
 }
 
 /** The image, and nothing but erased flash behind it. */

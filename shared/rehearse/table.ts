@@ -64,6 +64,14 @@ export function memoryOf(bench: Bench, type: ReceiverType, unit: ReceiverUnit): 
 
 export const recordCount = (memory: ReceiverMemory): number => recordsOf(memory)[0]?.record.count ?? 0
 
+/** What it would start, in words; an image that does not say its version is kept as 0.0.0. */
+export const firmwareOf = (memory: ReceiverMemory): string => {
+  const record = startable(memory)
+  if (record === undefined) return 'none that starts'
+  const text = versionText(record.version)
+  return text === '0.0.0' ? 'not stated' : text
+}
+
 /**
  * What became of the receiver, judged by what it holds and by nothing else.
  * @param countBefore the newest record's count before the session

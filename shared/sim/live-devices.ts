@@ -129,7 +129,10 @@ export function placeBootRom(
     line,
     party,
     flasher,
-    switchOn: () => rail.energise(0),
+    switchOn: () => {
+      if (options.memory.dead === undefined) rail.energise(0)
+      else trace.device(kernel.nowNs, 'receiver', 'dark: it was destroyed before', false)
+    },
     switchOff: () => rail.cut('the supply was switched off'),
     begin: () => {
       later(world.powerCutAtMs, HAPPENS.powerCut)

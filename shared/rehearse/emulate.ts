@@ -1,0 +1,204 @@
+import { sha256Hex } from '../image/digest.ts'
+import type { Bench } from '../model/bench.ts'
+import type { ReceiverType } from '../model/catalogue.ts'
+import type { ReceiverUnit } from '../model/gear.ts'
+import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
+import { isKnown } from '../model/units.ts'
+import { BAUD as ROM_BAUD } from '../procedure/an3155.ts'
+import type { Outcome } from '../procedure/effects.ts'
+import { addressMapOf } from '../sim/address-map.ts'
+import { chipFor } from '../sim/boot-rom-commands.ts'
+import { applyFaults } from '../sim/faults.ts'
+import { Live, type PaceMode } from '../sim/live.ts'
+import { type LiveDeviceOptions, type Placed, placeBootRom, placeOnBus } from '../sim/live-devices.ts'
+import { bootLoaderWhole, type ReceiverMemory } from '../sim/memory.ts'
+import { readReceiverState } from '../sim/receiver-state.ts'
+import { calmWorld, type Setup } from '../sim/world.ts'
+import { LIVE_FAULTS, type LiveFaultPlan, planLiveFaults } from './live-faults.ts'
+import { subjectOf } from './rehearse.ts'
+import type { FaultChoice } from './report.ts'
+import { firmwareOf, judge, memoryOf, recordCount } from './table.ts'
+
+/** A receiver of the bench put on a live table, by the dialect that it is to speak. */
+
+export interface LiveLine {
+  readonly baud: number
+  readonly parity: 'none' | 'even' | 'odd'
+  readonly stopBits: 1 | 2
+}
+
+interface Subject {
+  readonly setup: Setup
+  readonly type: ReceiverType
+  readonly faults: LiveFaultPlan
+}
+
+/** How a dialect is played. */
+export interface LiveDialect {
+  readonly name: string
+  readonly label: string
+  /** The receiver hangs on its telemetry bus, with whatever else is on it. */
+  readonly onBus: boolean
+  readonly line: (type: ReceiverType) => LiveLine
+  readonly place: (subject: Subject, options: LiveDeviceOptions) => Placed
+}
+
+/** The chips' product identifiers are in ST AN2606: another one than the receivers here are taken to have. */
+const OTHER_CHIP_ID = 0x0444
+
+export const LIVE_DIALECTS: readonly LiveDialect[] = [
+  {
+    name: 'preflash-bus',
+    label: 'Preflash bus: the receiver on its telemetry bus, with its sensors',
+    onBus: true,
+    line: type => ({ baud: type.bus.baud, parity: 'none', stopBits: 1 }),
+    place: ({ setup }, options) => placeOnBus(setup, options),
+  },
+  {
+    name: 'st-an3155',
+    label: "The loader in the chip's ROM (ST AN3155), with the boot pin held",
+    onBus: false,
+    line: () => ({ baud: ROM_BAUD.most, parity: 'even', stopBits: 1 }),
+    place: ({ setup, type, faults }, options) => {
+      const chip = chipFor(addressMapOf(type, options.memory).pages, type.flash.wordBytes)
+      return placeBootRom(type, setup.world, {
+        ...options,
+        baud: ROM_BAUD.most,
+        chip: faults.otherReceiver ? { ...chip, id: OTHER_CHIP_ID } : chip,
+      })
+    },
+  },
+]
+
+export interface EmulationRequest {
+  readonly bench: Bench
+  readonly receiverId: string
+  readonly dialect: string
+  readonly seed: number
+  readonly faults: readonly FaultChoice[]
+  readonly echo: boolean
+  readonly pace: PaceMode
+  /** What it held when it was last played; the firmware that the bench names where left out. */
+  readonly state?: { readonly text: string; readonly file: string }
+}
+
+/** What a receiver holds when it has been played. */
+export interface Held {
+  readonly outcome: Outcome
+  /** The version that its boot loader would start. */
+  readonly firmware: string
+  readonly programBytes: number
+  readonly programSha256: string
+  readonly bootLoaderWhole: boolean
+  readonly flashOperations: number
+}
+
+export interface Emulation {
+  readonly live: Live
+  readonly dialect: LiveDialect
+  readonly line: LiveLine
+  readonly unit: ReceiverUnit
+  readonly type: ReceiverType
+  readonly memory: ReceiverMemory
+  /** When the port is to be closed, from the first octet of the host on. */
+  readonly unplugAfterMs: number | undefined
+  /** What it holds now, judged against what it held at the start. */
+  readonly held: () => Held
+}
+
+/**
+ * Puts a receiver on a live table and switches it on.
+ * @returns problems `bench.no-receiver`, `dialect.unknown`, `fault.…`, `state.…`
+ */
+export function layEmulation(request: EmulationRequest): Result<Emulation> {
+  const dialect = LIVE_DIALECTS.find(d => d.name === request.dialect)
+  if (dialect === undefined) return failed(noSuchDialect(request.dialect))
+  const faults = planLiveFaults(request.faults, dialect.onBus)
+  if (!faults.ok) return faults
+  const subject = whoIsThere(request, faults.value)
+  if (!subject.ok) return subject
+  const { unit, type } = subject.value
+  const setup = setupOf(request, unit.id, faults.value)
+  if (!setup.ok) return setup
+  const memory = memoryFrom(request, type, unit)
+  if (!memory.ok) return memory
+  if (setup.value.world.receiverDead) memory.value.dead ??= 'it was dead before'
+  const { device, host } = dialect.place(
+    { setup: setup.value, type, faults: faults.value },
+    { seed: request.seed, memory: memory.value, echo: request.echo, pace: request.pace },
+  )
+  if (faults.value.silent) device.line.open()
+  const countBefore = recordCount(memory.value)
+  return succeeded({
+    live: new Live(device, host, faults.value.stall),
+    dialect,
+    line: dialect.line(type),
+    unit,
+    type,
+    memory: memory.value,
+    unplugAfterMs: faults.value.unplugAfterMs,
+    held: () => heldBy(memory.value, countBefore, device.flasher?.operations ?? 0),
+  })
+}
+
+/** The faults that a dialect can be played with. */
+export const faultsOf = (dialect: LiveDialect) => LIVE_FAULTS.filter(f => dialect.onBus || !f.busOnly)
+
+const noSuchDialect = (name: string) => ({
+  code: 'dialect.unknown',
+  field: 'dialect',
+  message: `There is no dialect called "${name}" that can be played.`,
+  expected: oneOf(
+    LIVE_DIALECTS.map(d => d.name),
+    'a dialect',
+  ),
+})
+
+/** The receiver that was asked for, or by the fault that says so one of another type. */
+function whoIsThere({ bench, receiverId }: EmulationRequest, faults: LiveFaultPlan) {
+  const asked = subjectOf(bench, receiverId)
+  if (!asked.ok || !faults.otherReceiver) return asked
+  const { typeId } = asked.value.unit
+  const other = bench.receivers.find(
+    r => r.typeId !== typeId && isKnown(r.typeId) && subjectOf(bench, r.id).ok,
+  )
+  if (other) return subjectOf(bench, other.id)
+  return failed({
+    code: 'fault.value',
+    field: 'fault other-receiver',
+    message: 'There is no receiver of another type on this bench.',
+    expected: 'a bench with receivers of two types',
+  })
+}
+
+function setupOf(
+  { bench }: EmulationRequest,
+  receiverId: string,
+  { rehearsed, world }: LiveFaultPlan,
+): Result<Setup> {
+  const calm: Setup = { bench, receiverId, route: 'cable', world: calmWorld }
+  const faulted = applyFaults(calm, [...rehearsed])
+  if (!faulted.ok) return faulted
+  return succeeded({ ...faulted.value, world: { ...faulted.value.world, ...world } })
+}
+
+const memoryFrom = (
+  { bench, state }: EmulationRequest,
+  type: ReceiverType,
+  unit: ReceiverUnit,
+): Result<ReceiverMemory> =>
+  state === undefined
+    ? succeeded(memoryOf(bench, type, unit))
+    : readReceiverState(state.text, state.file, type)
+
+function heldBy(memory: ReceiverMemory, countBefore: number, flashOperations: number): Held {
+  const { octets } = memory.program
+  return {
+    outcome: judge(memory, countBefore),
+    firmware: firmwareOf(memory),
+    programBytes: octets.length,
+    programSha256: sha256Hex(octets),
+    bootLoaderWhole: bootLoaderWhole(memory),
+    flashOperations,
+  }
+}
