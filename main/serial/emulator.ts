@@ -14,10 +14,7 @@ export interface EmulatorOptions {
   readonly unplugAfterMs?: number | undefined
   /** Ends so long after the last octet of the host, once it has said one; never where left out. */
   readonly quietEndsMs?: number | undefined
-  /**
-   * Says also what is on the line before the host has said anything. On a pseudo-terminal nobody may be listening
-   * yet, and what is said piles up; a real line forgets it.
-   */
+  /** Says also what is on the line before the host has said anything; see `EmulationRequest`. */
   readonly talksFirst?: boolean
   /** A clock that only goes forward, in milliseconds. */
   readonly nowMs?: () => number
@@ -46,6 +43,7 @@ const NS_PER_MS = 1e6
 /** Timers fire up to a millisecond late; the rest of the way the event loop goes round without one. */
 const TIMER_MS = 1.5
 const CYCLE_MS = 400
+const AT_EASE_MS = 50
 
 export class Emulator {
   /** Resolves when it has ended, by whatever; never rejects. */
@@ -168,9 +166,12 @@ export class Emulator {
   }
 
   #nextMs(): number {
-    const { live } = this.#o
+    const { live, talksFirst } = this.#o
     const switchOnMs = this.#switchOnAtMs ?? Number.POSITIVE_INFINITY
-    return Math.min(live.nextNs / NS_PER_MS, switchOnMs, this.#unplugMs(), this.#quietMs())
+    // Nobody hears what happens before the host speaks: then it need not happen on the dot.
+    const atEaseMs = live.begunNs === undefined && !talksFirst ? this.#elapsedMs() + AT_EASE_MS : 0
+    const deviceMs = Math.max(live.nextNs / NS_PER_MS, atEaseMs)
+    return Math.min(deviceMs, switchOnMs, this.#unplugMs(), this.#quietMs())
   }
 
   #overBy(): ['unplugged' | 'quiet', string] | undefined {

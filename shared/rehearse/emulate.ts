@@ -78,6 +78,11 @@ export interface EmulationRequest {
   readonly faults: readonly FaultChoice[]
   readonly echo: boolean
   readonly pace: PaceMode
+  /**
+   * The bus is polled and can be heard before the host says anything. Not for pseudo-terminals: nobody may be
+   * listening there yet, and what is said piles up, where a real line forgets it. Default false.
+   */
+  readonly talksFirst?: boolean
   /** What it held when it was last played; the firmware that the bench names where left out. */
   readonly state?: { readonly text: string; readonly file: string }
 }
@@ -125,7 +130,13 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
   if (setup.value.world.receiverDead) memory.value.dead ??= 'it was dead before'
   const { device, host } = dialect.place(
     { setup: setup.value, type, faults: faults.value },
-    { seed: request.seed, memory: memory.value, echo: request.echo, pace: request.pace },
+    {
+      seed: request.seed,
+      memory: memory.value,
+      echo: request.echo,
+      pace: request.pace,
+      polled: request.talksFirst ?? false,
+    },
   )
   if (faults.value.silent) device.line.open()
   const countBefore = recordCount(memory.value)

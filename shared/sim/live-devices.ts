@@ -15,6 +15,8 @@ export interface LiveDeviceOptions {
   /** The host hears what it says: a single wire. */
   readonly echo: boolean
   readonly pace: PaceMode
+  /** The bus is polled until the host says its first octet, as in a model that is switched on. Default true. */
+  readonly polled?: boolean
   /** Name of the near end in the trace. */
   readonly hostName?: string
 }
@@ -31,8 +33,7 @@ const hostOf = (options: LiveDeviceOptions) => {
 }
 
 /**
- * The receiver on its telemetry bus, with the sensors that the bench has on it. Until the host says its first octet
- * the bus is polled, as it is in a model that is switched on.
+ * The receiver on its telemetry bus, with the sensors that the bench has on it.
  * @throws ProblemError when the receiver or its type is not on the bench
  */
 export function placeOnBus(setup: Setup, options: LiveDeviceOptions): Placed {
@@ -47,6 +48,7 @@ export function placeOnBus(setup: Setup, options: LiveDeviceOptions): Placed {
     ...lineBitsPerSecond(options.pace),
   })
   table.layCable()
+  if (options.polled === false) table.poller = undefined
   const { kernel, trace, line, party, flasher } = table
   const device: LiveDevice = {
     kernel,

@@ -1,0 +1,73 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import type { ReceiverType } from '../../shared/model/catalogue.ts'
+import { blankMemory, install, startable } from '../../shared/sim/memory.ts'
+import {
+  MOST_STATE_CHARACTERS,
+  readReceiverState,
+  writeReceiverState,
+} from '../../shared/sim/receiver-state.ts'
+import { smallBench } from '../support/small-bench.ts'
+
+const types = smallBench().catalogue.receiverTypes
+const wren = types.find(t => t.id === 'aldwick-wren-6') as ReceiverType
+const read = (text: string, type = wren) => readReceiverState(text, 'kept.json', type)
+const codes = (text: string, type = wren) => {
+  const got = read(text, type)
+  return got.ok ? [] : got.problems.map(p => `${p.code} ${p.field ?? p.line ?? ''}`.trim())
+}
+
+function full() {
+  const memory = blankMemory(wren)
+  const version = { major: 2, minor: 0, patch: 1 }
+  install(
+    memory,
+    Uint8Array.from({ length: 3001 }, (_, i) => (i * 7) & 0xff),
+    {
+      typeCode: 7,
+      version,
+      sequenceNumber: 3,
+      generation: 3,
+    },
+  )
+  memory.program.wear[2] = 41
+  memory.dead = 'the supply was reversed'
+  return memory
+}
+
+describe('what an emulated receiver keeps', () => {
+  it('is the same when it is read again', () => {
+    const memory = full()
+    const again = read(writeReceiverState(wren.id, memory))
+    expect(again.ok && again.value).toEqual(memory)
+    expect(again.ok && startable(again.value)?.version.major).toBe(2)
+    expect(read(writeReceiverState(wren.id, blankMemory(wren)))).toMatchObject({ ok: true })
+  })
+
+  it('is refused with its place when it is for another type, or damaged', () => {
+    const text = writeReceiverState(wren.id, full())
+    const heron = types.find(t => t.id === 'tamsin-heron-8') as ReceiverType
+    expect(codes(text, heron)).toEqual(['state.other-type typeId'])
+    expect(codes(`${text}}`)).toEqual(['state.not-json 2'])
+    expect(codes(' '.repeat(MOST_STATE_CHARACTERS + 1))).toEqual(['state.size'])
+    const state = JSON.parse(text)
+    expect(codes(JSON.stringify({ ...state, version: 2 }))).toEqual(['state.field version'])
+    state.program.pages[1] = 'abc0'
+    expect(codes(JSON.stringify(state))).toEqual(['state.size program.pages[1]'])
+    state.program.pages[1] = 'xy'
+    expect(codes(JSON.stringify(state))).toEqual(['state.field program.pages[1]'])
+    state.program.pages = ['']
+    expect(codes(JSON.stringify(state))).toEqual(['state.size program.pages'])
+  })
+
+  it('never throws, whatever the file is', () => {
+    const text = writeReceiverState(wren.id, full())
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: text.length - 1 }), fc.string(), (at, put) => {
+        read(text.slice(0, at) + put + text.slice(at + 1))
+        read(put)
+      }),
+      { numRuns: 200 },
+    )
+  })
+})
