@@ -7,6 +7,7 @@ import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
+import { wiringCommand } from './wiring.ts'
 
 /** The command line. Exit codes: 0 done, 1 the session or check came out negative, 2 bad input. */
 
@@ -22,6 +23,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(inspectCommand(end))
     .addCommand(stageCommand(end))
     .addCommand(diagnoseCommand(end))
+    .addCommand(wiringCommand(end))
 }
 
 /** @returns the exit code */

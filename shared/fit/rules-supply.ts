@@ -1,5 +1,6 @@
 import type { SupplyUnit } from '../model/gear.ts'
-import { carries, type Feed, feedOf, ownFeed, supplyOnSignal, swapsSupply, voltsAt } from '../wiring/feed.ts'
+import { judgeSupply } from '../wiring/budget.ts'
+import { carries, type Feed, feedOf, ownFeed, supplyOnSignal, swapsSupply } from '../wiring/feed.ts'
 import { receiverLoad } from '../wiring/load.ts'
 import { broken, COMMON_PRACTICE, evidence, holds, type Remedy, type Rule } from './rule.ts'
 import { type Situation, situationOf } from './situation.ts'
@@ -12,17 +13,12 @@ const volts = (v: number) => `${v.toFixed(1)} V`
 const loadOf = (s: Situation, feed: Feed) =>
   receiverLoad({ type: s.receiverType, byAir: s.route === 'wireless', feed, servos: s.model?.servos ?? 0 })
 
+const verdictOf = (s: Situation, feed: Feed) => judgeSupply(feed, s.receiverType.supply, loadOf(s, feed))
+
 /** Is it within the receiver's range, and does it carry the load? */
 function suits(s: Situation, supply: SupplyUnit): boolean {
-  const { leastVolts, mostVolts, brownOutVolts, restartVolts } = s.receiverType.supply
-  const feed = ownFeed(supply)
-  const { startMilliamps, mostMilliamps } = loadOf(s, feed)
-  return (
-    supply.volts >= leastVolts &&
-    supply.volts <= mostVolts &&
-    voltsAt(feed, mostMilliamps) >= brownOutVolts &&
-    voltsAt(feed, startMilliamps) >= restartVolts
-  )
+  const verdict = verdictOf(s, ownFeed(supply))
+  return verdict.range === 'within' && verdict.carries
 }
 
 /** A regulator of five volts, or as near to it as the receiver's label allows. */
@@ -135,16 +131,17 @@ const supplyRange: Rule = {
   enforcedBy: 'physics',
   applies: s => feedOf(s).openVolts > 0,
   check: s => {
-    const { openVolts } = feedOf(s)
+    const feed = feedOf(s)
+    const { openVolts } = feed
+    const { range } = verdictOf(s, feed)
     const { leastVolts, mostVolts } = s.receiverType.supply
     const shown = [
       evidence('Supply', volts(openVolts)),
       evidence('Receiver stands', `${volts(leastVolts)} to ${volts(mostVolts)}`),
     ]
-    if (openVolts >= leastVolts && openVolts <= mostVolts)
-      return holds(`${volts(openVolts)} suits the receiver.`, shown)
+    if (range === 'within') return holds(`${volts(openVolts)} suits the receiver.`, shown)
     return broken(
-      `${volts(openVolts)} is ${openVolts > mostVolts ? 'more' : 'less'} than the receiver stands (${volts(leastVolts)} to ${volts(mostVolts)}).`,
+      `${volts(openVolts)} is ${range === 'too-high' ? 'more' : 'less'} than the receiver stands (${volts(leastVolts)} to ${volts(mostVolts)}).`,
       shown,
       [giveSupply(s)],
     )
@@ -161,14 +158,14 @@ const supplyLoad: Rule = {
   check: s => {
     const feed = feedOf(s)
     const { brownOutVolts, restartVolts } = s.receiverType.supply
-    const { startMilliamps, mostMilliamps } = loadOf(s, feed)
-    const lowest = voltsAt(feed, mostMilliamps)
+    const { mostMilliamps } = loadOf(s, feed)
+    const { lowestVolts: lowest, carries: carried } = verdictOf(s, feed)
     const shown = [
       evidence('Supply under load', `${volts(lowest)} at ${Math.round(mostMilliamps)} mA`),
       evidence('Receiver resets below', volts(brownOutVolts)),
       evidence('Receiver starts from', volts(restartVolts)),
     ]
-    return lowest >= brownOutVolts && voltsAt(feed, startMilliamps) >= restartVolts
+    return carried
       ? holds(`The supply stands at ${volts(lowest)} under load.`, shown)
       : broken(
           `Under ${Math.round(mostMilliamps)} mA this supply falls to ${volts(lowest)}; the receiver would reset or not start.`,

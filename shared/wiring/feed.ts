@@ -1,6 +1,7 @@
 import type { RadioType } from '../model/catalogue.ts'
 import type { CableUnit, SupplyUnit, Wiring } from '../model/gear.ts'
 import { isKnown, type Route } from '../model/units.ts'
+import { judgeWire, type WireVerdict } from './roles.ts'
 import { leadOhms } from './wire.ts'
 
 /** What feeds the receiver, as one source behind one resistance, and what is wrong with it electrically. */
@@ -37,19 +38,19 @@ const NOTHING: Feed = {
 
 const LEAD_OF_SUPPLY = { lengthMetres: 0.3, awg: 22 }
 
+const has = (cable: CableUnit | undefined, ...verdicts: readonly WireVerdict[]): boolean =>
+  cable?.wires.some(w => verdicts.includes(judgeWire(w.from, w.to))) ?? false
+
 /** Is this role carried through to the same role at the receiver's end? */
 export const carries = (cable: CableUnit | undefined, role: 'signal' | 'positive' | 'negative'): boolean =>
-  cable?.wires.some(w => w.from === role && w.to === role) ?? false
+  cable?.wires.some(w => w.from === role && judgeWire(w.from, w.to) === 'right') ?? false
 
 /** Positive of the radio meets negative of the receiver, or the other way round. */
 export const swapsSupply = (cable: CableUnit | undefined): boolean =>
-  cable?.wires.some(
-    w => (w.from === 'positive' && w.to === 'negative') || (w.from === 'negative' && w.to === 'positive'),
-  ) ?? false
+  has(cable, 'supply-reversed', 'ground-on-positive')
 
 /** Supply voltage on the signal pin: a plug that sits one pin off. */
-export const supplyOnSignal = (cable: CableUnit | undefined): boolean =>
-  cable?.wires.some(w => w.from === 'positive' && w.to === 'signal') ?? false
+export const supplyOnSignal = (cable: CableUnit | undefined): boolean => has(cable, 'supply-on-signal')
 
 function portOf(table: Table) {
   const port = table.radioType?.updatePort
@@ -60,23 +61,35 @@ function portOf(table: Table) {
 export const voltsOnSignalPin = (table: Table): number =>
   table.route === 'cable' && supplyOnSignal(table.cable) ? (portOf(table)?.supplyVolts ?? 0) : 0
 
+/** A source at the far end of a cable. @param ohmsOfLead both conductors */
+export const feedThrough = (
+  from: string,
+  source: { readonly volts: number; readonly sourceOhms: number; readonly limitMilliamps: number },
+  ohmsOfLead: number,
+): Feed => ({
+  from,
+  openVolts: source.volts,
+  seriesOhms: source.sourceOhms + ohmsOfLead,
+  limitMilliamps: source.limitMilliamps,
+  throughCable: true,
+  backFeedMilliamps: 0,
+  backFeedLimitMilliamps: 0,
+})
+
 function cableFeed(table: Table): Feed {
   const port = portOf(table)
   const { cable } = table
   if (port === undefined || cable === undefined) return NOTHING
   const swapped = swapsSupply(cable)
   if (!swapped && !(carries(cable, 'positive') && carries(cable, 'negative'))) return NOTHING
-  return {
-    from: 'the port of the radio, through the cable',
-    openVolts: swapped ? -port.supplyVolts : port.supplyVolts,
-    seriesOhms: port.sourceOhms + leadOhms(cable.lengthMetres, cable.awg),
-    limitMilliamps: port.limitMilliamps,
-    throughCable: true,
-    backFeedMilliamps: 0,
-    backFeedLimitMilliamps: 0,
-  }
+  return feedThrough(
+    'the port of the radio, through the cable',
+    { ...port, volts: swapped ? -port.supplyVolts : port.supplyVolts },
+    leadOhms(cable.lengthMetres, cable.awg),
+  )
 }
 
+/** A pack or regulator on a lead of its own, 0.3 m of AWG 22 (common practice, no source). */
 export function ownFeed(supply: SupplyUnit | undefined): Feed {
   if (supply === undefined) return NOTHING
   return {
@@ -91,7 +104,7 @@ export function ownFeed(supply: SupplyUnit | undefined): Feed {
 }
 
 /** Two sources in parallel, by Millman's theorem, and the current that circulates between them. */
-function both(a: Feed, b: Feed): Feed {
+export function feedBoth(a: Feed, b: Feed): Feed {
   if (a.openVolts === 0) return b
   if (b.openVolts === 0) return a
   const conductance = 1 / a.seriesOhms + 1 / b.seriesOhms
@@ -116,7 +129,7 @@ export function feedOf(table: Table): Feed {
       // A reversed cable does its harm whatever feeds the receiver.
       return swapsSupply(table.cable) ? cableFeed(table) : ownFeed(table.supply)
     case 'both':
-      return both(cableFeed(table), ownFeed(table.supply))
+      return feedBoth(cableFeed(table), ownFeed(table.supply))
   }
 }
 

@@ -32,3 +32,9 @@ export function receiverLoad({ type, byAir, feed, servos }: LoadOptions): {
     mostMilliamps: Math.max(flashing, idleMilliamps) + always,
   }
 }
+
+/** What a telemetry sensor draws. Common practice, no source. */
+const SENSOR_MILLIAMPS = 15
+
+/** What the sensors on the receiver draw from its supply, in milliamperes. */
+export const sensorMilliamps = (sensors: number): number => sensors * SENSOR_MILLIAMPS
