@@ -1,4 +1,6 @@
 import { checkOf } from './checksums.ts'
+import { mostOctets } from './encode.ts'
+import { octetsOfHex } from './hex.ts'
 import type { CheckSpec, Dialect } from './schema.ts'
 import type { AnswerPart, GroupPart, SendPart } from './schema-parts.ts'
 import type { Step } from './schema-steps.ts'
@@ -16,10 +18,23 @@ interface Known {
   readonly replies: ReadonlySet<string>
   readonly checks: ReadonlySet<string>
   readonly captures: ReadonlySet<string>
-  readonly framed: boolean
+  /** Sends that the frame goes around. */
+  readonly frameSends: { readonly parts: readonly SendPart[]; readonly path: Path }[]
 }
 /** Sets of names only, never the objects: `constructor` is a property of every object and a name of nothing. */
 const keys = (of: object): ReadonlySet<string> => new Set(Object.keys(of))
+
+/** The octets that a part has at the least. */
+function leastOf(part: SendPart): number {
+  if (part.part === 'octets') return octetsOfHex(part.hex).length
+  if (part.part === 'number') return part.size
+  if (part.part === 'group')
+    return Math.max(
+      part.fillTo ?? 0,
+      part.parts.reduce((sum, p) => sum + leastOf(p), 0),
+    )
+  return part.part === 'check' || part.part === 'data' ? 1 : 0
+}
 
 /** @returns what is wrong, with its place in the file; the messages are phrases of what would have been right */
 export function brokenNames(dialect: Dialect): BrokenName[] {
@@ -30,7 +45,7 @@ export function brokenNames(dialect: Dialect): BrokenName[] {
     replies: keys(dialect.replies),
     checks: keys(dialect.checks),
     captures: new Set(lists.flatMap(({ steps }) => capturesIn(steps))),
-    framed: dialect.frame !== undefined,
+    frameSends: [],
   }
   for (const [name, spec] of Object.entries(dialect.checks)) checkParameters(spec, ['checks', name], found)
   for (const { path, steps } of lists) walk(steps, path, known, found)
@@ -77,7 +92,20 @@ function checkParameters(spec: CheckSpec, path: Path, found: BrokenName[]): void
   }
 }
 
-function framePlaces({ frame }: Dialect, known: Known, found: BrokenName[]): void {
+function framePlaces({ frame, block }: Dialect, known: Known, found: BrokenName[]): void {
+  known.frameSends.forEach(({ parts, path }) => {
+    const least = parts.reduce((sum, part) => sum + leastOf(part), 0)
+    const most = mostOctets(parts, block.octets)
+    if (frame?.kind === 'rfc1662' && least < 2)
+      found.push({ path, message: 'parts of at least 2 octets, which is the shortest frame of RFC 1662' })
+    if (frame?.kind !== 'start-length') return
+    const carried = Math.min(frame.mostBody, 256 ** frame.length.size - 1 - frame.length.plus)
+    if (least < 1 || most > carried)
+      found.push({
+        path,
+        message: `parts of at least 1 and at most ${carried} octets, which the frame carries`,
+      })
+  })
   if (frame?.kind === 'start-length' && frame.check && !known.checks.has(frame.check.use))
     found.push({ path: ['frame', 'check', 'use'], message: 'a name that stands under checks' })
 }
@@ -106,6 +134,7 @@ function walk(steps: readonly Step[], path: Path, known: Known, found: BrokenNam
       case 'quiet':
         return time(step.for, [...here, 'for'], known, found)
       case 'send':
+        if (!step.bare) known.frameSends.push({ parts: step.parts, path: [...here, 'parts'] })
         return sendParts(step.parts, [...here, 'parts'], known, found)
       case 'expect':
         return expectation(step, here, known, found)

@@ -139,6 +139,8 @@ const dialectShape = z.strictObject({
   retries: z.strictObject({
     /** How often a request is said at the most. */
     request: z.number().int().min(1).max(100).default(4),
+    /** How often in a row it may stay unanswered; as often as it is said where left out. */
+    silent: z.number().int().min(1).max(100).optional(),
     /** How often the whole is done at the most, and the pause before it is done again. */
     attempts: z.number().int().min(1).max(10).default(2),
     pauseMs: z.number().min(0).max(60_000).default(2500),

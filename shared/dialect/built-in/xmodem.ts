@@ -10,7 +10,11 @@ const source = {
   date: '18 June 1988',
 }
 
-/** Sections 7.3 and 7.4: ten tries, ten seconds between blocks; 8.2.1: a C about every three seconds. */
+/**
+ * Sections 7.3 and 7.4: ten tries, a receiver that says NAK after ten seconds of silence and one more of quiet; 8.2.1:
+ * a C about every three seconds. The sender waits longer than the receiver: if both lost patience at once, a block
+ * would be sent twice, and its second ACK be taken for that of the next block.
+ */
 const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
   format: 'preflash-dialect',
   formatVersion: 1,
@@ -18,10 +22,10 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
   line: { baud: [115_200, 57_600, 38_400, 19_200, 9600] },
   timings: {
     start: { ms: 60_000, note: 'section 7.3.3: about a minute' },
-    answer: { ms: 10_000 },
+    answer: { ms: 15_000 },
     poll: { ms: 3000 },
   },
-  retries: { request: 10, attempts: 2, pauseMs: 2500, receiverGapMs: 1000 },
+  retries: { request: 10, silent: 3, attempts: 2, pauseMs: 2500, receiverGapMs: 1000 },
   checks: {
     crc: { kind: 'named', name: 'CRC-16/XMODEM' },
     sum: { kind: 'sum' },

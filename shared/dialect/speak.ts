@@ -1,0 +1,237 @@
+import type { Procedure } from '../procedure/effects.ts'
+import { bitsPerCharacter } from '../wire/uart.ts'
+import { Answer } from './answer.ts'
+import { type Check, checkOf } from './checksums.ts'
+import type { Context } from './context.ts'
+import { encoderOf } from './encode.ts'
+import { type Framer, framerOf } from './frames.ts'
+import type { WriteFailure } from './plan.ts'
+import type { Dialect } from './schema.ts'
+import type {
+  ExpectStep,
+  LineStep,
+  RepeatStep,
+  RequestStep,
+  SendStep,
+  Step,
+  Time,
+  WhenStep,
+} from './schema-steps.ts'
+
+/** How a list of steps went. */
+export interface Went {
+  readonly went: 'ok' | 'again' | 'nothing' | 'wrong' | 'refused' | 'stop' | 'failed'
+  readonly text: string
+  readonly code?: WriteFailure
+  /** What a repeated `again` means here, for the person. */
+  readonly refusal?: string | undefined
+}
+const OK: Went = { went: 'ok', text: '' }
+const NOTHING: Went = { went: 'nothing', text: 'no answer' }
+const WRONG: Went = { went: 'wrong', text: 'an answer that was not understood' }
+
+/** A receiver that says "not yet" for ever must not hold us. */
+const MOST_WAITS = 100
+const MOST_QUIET_ROUNDS = 2000
+
+/** Looks whether a request needs to be said again after all. */
+export type BeforeRepeat = () => Procedure<'say-again' | 'is-done'>
+
+/** Carries out the steps of a dialect, from the side of the workbench. */
+export class Speaker {
+  /** Repeats of requests so far. */
+  retries = 0
+  /** What silence comes to: nobody there, or contact lost. */
+  silence: 'no-answer' | 'lost-contact' = 'no-answer'
+  beforeRepeat: BeforeRepeat | undefined
+  readonly checks: ReadonlyMap<string, Check>
+  private readonly dialect: Dialect
+  private readonly c: Context
+  private readonly framer: Framer | undefined
+  private readonly sends = new Map<SendStep, (c: Context) => Uint8Array>()
+  private readonly answers = new Map<ExpectStep, Answer>()
+  private readonly wordOctets: number
+  private baud: number
+
+  constructor(dialect: Dialect, baud: number, c: Context, wordOctets = 1) {
+    this.dialect = dialect
+    this.baud = baud
+    this.c = c
+    this.wordOctets = wordOctets
+    this.checks = new Map(Object.entries(dialect.checks).map(([name, spec]) => [name, checkOf(spec)]))
+    const { frame, block } = dialect
+    this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
+  }
+
+  *carryOut(steps: readonly Step[]): Procedure<Went> {
+    for (const step of steps) {
+      const went = yield* this.one(step)
+      if (went.went !== 'ok') return went
+    }
+    return OK
+  }
+
+  /** The octets that a send says now. */
+  octetsOf(step: SendStep): Uint8Array {
+    let encode = this.sends.get(step)
+    if (encode === undefined) {
+      encode = encoderOf(step.parts, this.checks, this.dialect.block.octets + this.wordOctets)
+      this.sends.set(step, encode)
+    }
+    const octets = encode(this.c)
+    return this.framer && !step.bare ? this.framer.wrap(octets) : octets
+  }
+
+  timeMs(time: Time): number {
+    if (typeof time === 'number') return time
+    const { ms, perPageMs = 0, perOctetMs = 0 } = this.dialect.timings[time]
+    return ms + perPageMs * this.c.pageCount + perOctetMs * this.c.length
+  }
+
+  private *one(step: Step): Procedure<Went> {
+    switch (step.do) {
+      case 'send':
+        yield { do: 'send', octets: this.octetsOf(step) }
+        return OK
+      case 'expect':
+        return yield* this.expect(step)
+      case 'request':
+        return yield* this.request(step)
+      case 'repeat':
+        return yield* this.repeat(step)
+      case 'when':
+        return yield* this.carryOut(this.holds(step) ? step.steps : step.otherwise)
+      case 'wait':
+        yield { do: 'wait', ms: this.timeMs(step.for) }
+        return OK
+      case 'quiet':
+        yield* this.quiet(this.timeMs(step.for))
+        return OK
+      case 'line':
+        return yield* this.line(step)
+      case 'fail':
+        return { went: 'failed', code: 'not-supported', text: step.text }
+    }
+  }
+
+  private *line({ dtr, rts, break: broken, baud }: LineStep): Procedure<Went> {
+    if (baud !== undefined) this.baud = baud
+    const set = yield {
+      do: 'line',
+      ...(dtr === undefined ? {} : { dtr }),
+      ...(rts === undefined ? {} : { rts }),
+      ...(broken === undefined ? {} : { break: broken }),
+      ...(baud === undefined ? {} : { baud }),
+    }
+    if (set.got === 'failed')
+      return { went: 'failed', code: 'no-line', text: 'The port cannot be set like this.' }
+    return set.got === 'refused' ? { went: 'failed', code: 'no-line', text: set.text } : OK
+  }
+
+  /** Takes everything until nothing has come for so long. */
+  *quiet(ms: number): Procedure<void> {
+    for (let i = 0; i < MOST_QUIET_ROUNDS; i++) {
+      const more = yield { do: 'receive', until: everything, timeoutMs: ms }
+      if (more.got !== 'octets' || ms === 0) return
+    }
+  }
+
+  holds({ of, is, has }: WhenStep): boolean {
+    if (is !== undefined) return this.c.number(of) === is
+    const captured = of.startsWith('capture:') ? this.c.captures.get(of.slice(8)) : undefined
+    return has !== undefined && captured?.octets.includes(has) === true
+  }
+
+  private *expect(step: ExpectStep): Procedure<Went> {
+    let answer = this.answers.get(step)
+    if (answer === undefined) {
+      answer = new Answer(step, this.dialect, this.checks, this.framer, this.c)
+      this.answers.set(step, answer)
+    }
+    const { parity, stopBits } = this.dialect.line
+    const characterMs =
+      ((bitsPerCharacter(parity === 'odd' ? 'even' : parity) + stopBits - 1) * 1000) / this.baud
+    for (let waits = 0; waits < MOST_WAITS; waits++) {
+      answer.begin()
+      const timeoutMs = this.timeMs(step.within) + answer.expectedOctets() * characterMs
+      const result = yield { do: 'receive', until: answer.until, timeoutMs }
+      if (result.got !== 'octets') return NOTHING
+      if (answer.wrong) return WRONG
+      const { reply } = answer
+      if (reply === undefined || reply.means === 'ok') return OK
+      if (reply.means === 'wait') continue
+      const text = step.refusal ?? `the receiver turned it down (${reply.text})`
+      return { went: reply.means, text: reply.means === 'again' ? reply.text : text, refusal: step.refusal }
+    }
+    return NOTHING
+  }
+
+  private *repeat(step: RepeatStep): Procedure<Went> {
+    let went = NOTHING
+    for (let times = 0; times < step.times; times++) {
+      went = yield* this.carryOut(step.steps)
+      if (went.went !== 'again' && went.went !== 'nothing' && went.went !== 'wrong') return went
+    }
+    return went
+  }
+
+  private *request(step: RequestStep): Procedure<Went> {
+    const most = step.tries ?? this.dialect.retries.request
+    const mostSilent = this.dialect.retries.silent ?? most
+    let went = OK
+    let silent = 0
+    for (let tries = 1; tries <= most; tries++) {
+      if (tries > 1) {
+        yield* this.sayRetry(step.what, tries, most, went)
+        if (yield* this.isDoneAlready()) return OK
+      }
+      went = yield* this.carryOut(step.steps)
+      if (went.went === 'ok' || went.went === 'refused' || went.went === 'stop' || went.went === 'failed')
+        return went
+      silent = went.went === 'nothing' ? silent + 1 : 0
+      if (silent >= mostSilent || !(yield* this.resynchronise(step, went))) break
+    }
+    return this.givenUp(step.what, went)
+  }
+
+  private *isDoneAlready(): Procedure<boolean> {
+    const look = this.beforeRepeat
+    if (look === undefined) return false
+    this.beforeRepeat = undefined
+    try {
+      return (yield* look()) === 'is-done'
+    } finally {
+      this.beforeRepeat = look
+    }
+  }
+
+  private *sayRetry(what: string, tries: number, most: number, went: Went): Procedure<void> {
+    this.retries++
+    const text = `"${what}" did not go through (${went.text}); said again (${tries} of ${most}).`
+    yield { do: 'say', event: { kind: 'retry', what, tries, text } }
+  }
+
+  /** @returns false when the receiver stays silent even so */
+  private *resynchronise(step: RequestStep, { went }: Went): Procedure<boolean> {
+    const steps = step.resynchronise ?? this.dialect.resynchronise
+    // What has arrived by now belongs to what was said before, and must not be taken for the next answer.
+    if (steps.length === 0 || went === 'again') {
+      yield* this.quiet(0)
+      return true
+    }
+    return (yield* this.carryOut(steps)).went === 'ok'
+  }
+
+  private givenUp(what: string, went: Went): Went {
+    if (went.went !== 'again')
+      return { went: 'failed', code: this.silence, text: `The receiver does not answer to "${what}".` }
+    if (went.refusal !== undefined) return { went: 'refused', text: went.refusal }
+    return {
+      went: 'failed',
+      code: 'lost-contact',
+      text: `The receiver does not take "${what}" (${went.text}).`,
+    }
+  }
+}
+
+const everything = (got: Uint8Array): number | false => (got.length > 0 ? got.length : false)
