@@ -1,6 +1,9 @@
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { demoBench } from '../../shared/demo/bench.ts'
+import { findCause } from '../../shared/diagnose/causes.ts'
+import { type HiddenFaults, hideFaults } from '../../shared/diagnose/hide.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -14,6 +17,21 @@ const parts = (page: Page) => ({
   repairs: page.getByRole('region', { name: /^What you can repair/ }),
   row: (text: string) => page.getByRole('listitem').filter({ hasText: text }),
 })
+
+/** The first number under which something is hidden that is as wanted: numbers move when causes are added. */
+function numberOf(faults: 1 | 2, isWanted: (hidden: HiddenFaults) => boolean): string {
+  const bench = demoBench()
+  for (let seed = 1; seed < 500; seed++) {
+    const hidden = hideFaults(bench, 'wren-trainer', seed, { faults })
+    if (hidden !== undefined && isWanted(hidden)) return String(seed)
+  }
+  throw new Error('no number hides that')
+}
+const isOfModule = (id: string) => findCause(id)?.part === 'module'
+/** The wireless update is not offered, and that is not because the module is off. */
+const NOT_OFFERED = numberOf(1, h => h.symptom === 'not-offered' && !h.truth.includes('module-off'))
+/** Two faults, neither of them in the module. */
+const TWO = numberOf(2, h => h.symptom === 'write-refused' && !h.truth.some(isOfModule))
 
 /** Moves on by the tabulator alone until this has the focus. */
 async function tabTo(page: Page, to: Locator): Promise<void> {
@@ -71,8 +89,7 @@ describe.skipIf(lacks('chromium'))('a practice, by keyboard alone', () => {
   })
 
   it('looks, repairs in vain, takes a hint, and is told what it was once it works', async () => {
-    // One fault; seeds are the same on every machine.
-    await begin(page, '3')
+    await begin(page, NOT_OFFERED)
     await on.exercise.getByText('The wireless update is not offered').waitFor()
     await clock(/One thing is wrong.*0 minutes.*no looks, no repairs, no hints/)
 
@@ -103,7 +120,7 @@ describe.skipIf(lacks('chromium'))('a practice, by keyboard alone', () => {
     const told = (await page.locator('.pr-ended').textContent()) ?? ''
     expect(told).toContain('put right')
     expect(told).toContain('Repaired, although that was in order: “Switch the module on.”')
-    expect(told).toMatch(/You took \d+ minutes more than the engine/)
+    expect(told).toMatch(/You took \d+ minutes? more than the engine/)
     expect(
       await page.getByRole('region', { name: 'The way of the engine' }).getByRole('listitem').count(),
     ).toBeGreaterThan(1)
@@ -111,15 +128,15 @@ describe.skipIf(lacks('chromium'))('a practice, by keyboard alone', () => {
 
   it('plays the same again, gives up, and keeps both in a list; the diagnosis is as it was', async () => {
     await press(page, on.button('Same one again'))
-    await clock(/Exercise 3 .*0 minutes/)
+    await clock(new RegExp(`Exercise ${NOT_OFFERED} .*0 minutes`))
     await press(page, on.button('Give up, show it'))
     await page.getByRole('heading', { name: /^Given up\. It was: The/ }).waitFor()
     await page.getByText('not put right').waitFor()
     await press(page, on.button('Other choices'))
     const list = page.getByRole('region', { name: /^Exercises so far/ })
     expect(await list.getByRole('listitem').allTextContents()).toEqual([
-      expect.stringMatching(/^Number 3\..*Given up: no looks/),
-      expect.stringMatching(/^Number 3\..*Works after \d+ minutes/),
+      expect.stringMatching(new RegExp(`^Number ${NOT_OFFERED}\\..*Given up: no looks`)),
+      expect.stringMatching(new RegExp(`^Number ${NOT_OFFERED}\\..*Works after \\d+ minutes`)),
     ])
     await press(page, on.button('Leave practice'))
     await page.getByRole('heading', { name: 'What do you see?' }).waitFor()
@@ -158,9 +175,9 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a practice,
     await sound()
     await tabTo(page, on.faults('One'))
     await page.keyboard.press('ArrowRight')
-    await begin(page, '8')
+    await begin(page, TWO)
     await on.exercise.waitFor()
-    await page.locator('.pr-part summary').nth(3).click()
+    await page.locator('.pr-part summary').filter({ hasText: 'The module' }).click()
     await on
       .button(/^Look: /)
       .first()

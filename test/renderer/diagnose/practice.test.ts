@@ -18,8 +18,11 @@ import {
 import { demoBench } from '../../../shared/demo/bench.ts'
 import { PARTS } from '../../../shared/diagnose/causes.ts'
 import type { Exercise, PracticeSetup, PracticeStep } from '../../../shared/diagnose/exercise.ts'
+import { hideFaults } from '../../../shared/diagnose/hide.ts'
 import { modelTable } from '../../../shared/diagnose/model.ts'
 import { practise } from '../../../shared/diagnose/practise.ts'
+import type { SymptomId } from '../../../shared/diagnose/report.ts'
+import { symptomWords } from '../../../shared/diagnose/words.ts'
 
 const bench = demoBench()
 const receiverId = 'wren-trainer'
@@ -27,7 +30,18 @@ const tables = {
   cable: modelTable(bench, receiverId, 'cable'),
   wireless: modelTable(bench, receiverId, 'wireless'),
 }
-const setup: PracticeSetup = { seed: 8, faults: 'two', lies: false }
+/** An exercise in which one fault hides another: with that one put right, something else is seen. */
+const hiding = Array.from({ length: 200 }, (_, seed) => ({
+  seed,
+  hidden: hideFaults(bench, receiverId, seed, { faults: 2 }),
+})).flatMap(({ seed, hidden }) =>
+  hidden === undefined
+    ? []
+    : hidden.truth
+        .map(first => ({ seed, first, next: hidden.after([first]), symptom: hidden.symptom }))
+        .filter(({ next, symptom }) => next !== 'none' && next !== symptom),
+)[0]
+const setup: PracticeSetup = { seed: hiding.seed, faults: 'two', lies: false }
 function play(...steps: PracticeStep[]): Exercise {
   const done = practise({ ...setup, steps }, { bench, receiverId, modelOf: route => tables[route] })
   if (!done.ok) throw new Error(done.problems[0].message)
@@ -101,16 +115,18 @@ describe('what the screen of a practice says', () => {
     expect(sayDone(looked)).toMatch(new RegExp(`^${facts[0].question.replace('?', '\\?')} (Yes|No)\\.$`))
     expect(sayDone(still)).toBe(`${wrong.repair} Tried again: it is still the same.`)
     expect(sayDone(works)).toMatch(/Tried again: it works\.$/)
-    // In this exercise one fault hides the other.
-    const hiding = truth.map(id => play({ do: 'repair', causes: [id] })).find(e => e.now !== e.first)
-    expect(sayDone(hiding!.done[0])).toMatch(/now something else is seen\. It is updated and runs/)
-    expect(sayDone(play({ do: 'hint' }).done[0])).toMatch(/^A hint: look\. /)
+    const then = symptomWords[hiding.next as SymptomId].label
+    expect(sayDone(play({ do: 'repair', causes: [hiding.first] }).done[0])).toContain(
+      `Tried again: now something else is seen. ${then}.`,
+    )
+    expect(sayDone(play({ do: 'hint' }).done[0])).toMatch(/^A hint: (look|repair)\. \S/)
   })
 
   it('compares with the engine, and names all that it was', () => {
     const end = given.end!
-    expect(headingOfEnd(end)).toMatch(
-      /^Given up\. It was: The module is switched off and the receiver is slow/,
+    const [one, two] = end.truth.map(t => t.label)
+    expect(headingOfEnd(end)).toBe(
+      `Given up. It was: ${one} and ${two.charAt(0).toLowerCase()}${two.slice(1)}`,
     )
     expect(verdict(given.spent, end)).toBe(`The engine gets it going in ${end.engine.minutes} minutes.`)
     const works = play({ do: 'repair', causes: truth })
@@ -127,7 +143,12 @@ describe('what the screen of a practice says', () => {
     const grouped = repairsByPart(begun.repairs)
     expect(grouped.flatMap(([, some]) => some).sort(byCause)).toEqual([...begun.repairs].sort(byCause))
     expect(foundRepairs(begun.repairs, ' ')).toBeUndefined()
-    expect(foundRepairs(begun.repairs, 'WIRE  signal')?.map(r => r.cause)).toEqual(['signal-wire-open'])
+    for (const one of begun.repairs) {
+      const backwards = one.label.toUpperCase().split(' ').reverse().join('  ')
+      const found = foundRepairs(begun.repairs, backwards)
+      expect(found).toContain(one)
+      expect(found?.length).toBeLessThan(begun.repairs.length / 2)
+    }
     expect(foundRepairs(begun.repairs, 'carburettor')).toEqual([])
   })
 })
