@@ -5,6 +5,7 @@ import { diagnoseCommand } from './diagnose.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
+import { portsCommand } from './ports.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
 import { wiringCommand } from './wiring.ts'
@@ -24,6 +25,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(stageCommand(end))
     .addCommand(diagnoseCommand(end))
     .addCommand(wiringCommand(end))
+    .addCommand(portsCommand(end))
 }
 
 /** @returns the exit code */

@@ -2,6 +2,7 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
+import type { PortsMachine } from '../serial/list.ts'
 import { KeysFile } from '../store/keys.ts'
 import { Library } from '../store/library.ts'
 import { SettingsFile } from '../store/settings.ts'
@@ -12,6 +13,7 @@ import { diagnoseHandlers } from './diagnose.ts'
 import { draftHandlers } from './draft.ts'
 import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
+import { portsHandlers } from './ports.ts'
 import { practiseHandlers } from './practise.ts'
 import { rehearseHandlers } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
@@ -27,6 +29,8 @@ export interface HandlerEnv {
   readonly events: Events<AppContract>
   /** Where the volumes are; the machine's own where this is left out. */
   readonly card?: CardEnv
+  /** What ports there are; the machine's own where this is left out. */
+  readonly ports?: PortsMachine
 }
 
 /** The machine's side of the contract: one handler a method. */
@@ -60,6 +64,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     ...keysHandlers(keys, changed),
     ...settingsHandlers(settings),
     ...watchHandlers(dataFolder, settings, watched),
+    ...portsHandlers(env),
     ...cardHandlers({ library, events, card: env.card ?? {} }),
   }
 }

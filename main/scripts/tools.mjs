@@ -22,6 +22,11 @@ export const TOOLS = [
   { name: 'clingo', package: 'gringo', for: 'the comparison of plans with an answer-set solver' },
   { name: 'udevadm', package: 'udev', for: 'the list of real serial ports' },
   {
+    name: '/usr/share/misc/usb.ids',
+    package: 'usb.ids',
+    for: 'the comparison of USB adapters with the public list',
+  },
+  {
     name: '/usr/share/firmware-microbit-micropython/firmware.hex',
     package: 'firmware-microbit-micropython',
     for: 'the rehearsal with a real controller image in Intel HEX',

@@ -22,9 +22,9 @@ const CAUTIOUS: Latency = {
 }
 
 /** What Linux says of a port's latency timer, which the drivers of some adapters have. */
-async function fromSystem(name: string): Promise<Latency | undefined> {
+async function fromSystem(sys: string, name: string): Promise<Latency | undefined> {
   try {
-    const text = await readFile(`/sys/class/tty/${name}/device/latency_timer`, 'utf8')
+    const text = await readFile(`${sys}/class/tty/${name}/device/latency_timer`, 'utf8')
     const ms = Number(text.trim())
     return Number.isInteger(ms) && ms >= 0 && ms <= 255 ? { ms, from: 'read from the driver' } : undefined
   } catch {
@@ -35,11 +35,12 @@ async function fromSystem(name: string): Promise<Latency | undefined> {
 /**
  * The latency of a port of this computer. Never rejects.
  * @param vendorId of the USB adapter, four hexadecimal digits, where it is known
+ * @param sys where the kernel of Linux shows its devices
  */
-export async function latencyOf(path: string, vendorId?: string): Promise<Latency> {
+export async function latencyOf(path: string, vendorId?: string, sys = '/sys'): Promise<Latency> {
   const real = await realpath(path).catch(() => path)
   if (/^\/dev\/pts\/\d+$/.test(real)) return NONE
-  const read = process.platform === 'linux' ? await fromSystem(basename(real)) : undefined
+  const read = process.platform === 'linux' ? await fromSystem(sys, basename(real)) : undefined
   if (read !== undefined) return read
   if (vendorId?.toLowerCase() === FTDI_VENDOR)
     return { ms: FTDI_DEFAULT_MS, from: "the maker's default for this family of chips (FTDI AN232B-04)" }

@@ -1,5 +1,6 @@
 import { openLocalPort } from './local-port.ts'
-import type { LineSettings, OpenPort, PortPlace } from './port.ts'
+import { type LineSettings, type OpenPort, type PortPlace, placeText } from './port.ts'
+import { openServerPort } from './rfc2217-port.ts'
 
 export interface OpenOptions {
   /** For people; the place where it is left out. */
@@ -8,12 +9,31 @@ export interface OpenOptions {
   readonly vendorId?: string | undefined
 }
 
+const open = new Set<string>()
+
+/** The places of all ports that this process has open. */
+export const openPlaces = (): ReadonlySet<string> => open
+
 /**
  * Opens a port, wherever it is.
  * @throws ProblemError with a code `port.…` that says why it does not open
  */
-export const openPort = (
-  where: Extract<PortPlace, { kind: 'local' }>,
+export async function openPort(
+  where: PortPlace,
   settings: LineSettings,
   options: OpenOptions = {},
-): Promise<OpenPort> => openLocalPort(where.path, settings, options)
+): Promise<OpenPort> {
+  const port =
+    where.kind === 'local'
+      ? await openLocalPort(where.path, settings, options)
+      : await openServerPort(where, settings, options.label)
+  const place = placeText(where)
+  open.add(place)
+  port.onLost(() => open.delete(place))
+  const close = port.close.bind(port)
+  port.close = async () => {
+    await close()
+    open.delete(place)
+  }
+  return port
+}

@@ -8,6 +8,7 @@ import { defineContract, problemSchema } from './define.ts'
 import { diagnoseMethods } from './diagnose.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
+import { portsEvents, portsMethods } from './ports.ts'
 import { practiseMethods } from './practise.ts'
 import { settingsSchema } from './settings.ts'
 import { watchEvents, watchMethods } from './watch.ts'
@@ -51,6 +52,7 @@ export const contract = defineContract({
     ...cardMethods,
     ...keysMethods,
     ...watchMethods,
+    ...portsMethods,
     /** Unsaved changes that outlive the window. */
     'draft.get': { request: z.strictObject({}), reply: z.object({ draft: draftSchema.nullable() }) },
     'draft.set': { request: z.strictObject({ draft: draftSchema.nullable() }), reply: z.object({}) },
@@ -67,6 +69,7 @@ export const contract = defineContract({
   events: {
     ...libraryEvents,
     ...watchEvents,
+    ...portsEvents,
     'menu.chosen': z.strictObject({ command: menuCommandSchema }),
     ...cardEvents,
   },

@@ -14,6 +14,7 @@ const NAMES = {
   socat: 'socat',
   lrzsz: 'sx',
   ser2net: 'ser2net',
+  'usb.ids': '/usr/share/misc/usb.ids',
   'microbit-hex': '/usr/share/firmware-microbit-micropython/firmware.hex',
   'fx2lafw-images': '/usr/share/sigrok-firmware/fx2lafw-cwav-usbeeax.fw',
 } as const
