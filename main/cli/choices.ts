@@ -4,7 +4,7 @@ import { sayFamily } from '../../shared/image/uf2.ts'
 import { uf2Families, uf2FamilyPart } from '../../shared/image/uf2-families.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { idSchema, type Route, routeSchema, versionSchema } from '../../shared/model/units.ts'
-import type { ImageChoice } from '../../shared/rehearse/report.ts'
+import type { FaultChoice, ImageChoice } from '../../shared/rehearse/report.ts'
 import { bad, cardBeside, fileNameOf, MAX_IMAGE_FILE_BYTES, readInput } from './input.ts'
 
 /** Choices that several commands take in the same words. */
@@ -53,6 +53,28 @@ export function numberOption(field: string, text: string | undefined): number | 
         message: `"${text}" is not understood.`,
         expected: 'a whole number from 0 to 0xFFFFFFFF, such as 0x08004000',
       })
+}
+
+/** For options that may be given several times. */
+export const gather = (value: string, previous: readonly string[]) => [...previous, value]
+
+/** A seed of the dice. @throws BadInput */
+export function seedOption(text: string): number {
+  const value = Number(text)
+  return /^\d+$/.test(text) && value <= 0xffff_ffff
+    ? value
+    : bad({
+        code: 'cli.seed',
+        field: '--seed',
+        message: `"${text}" is not a seed.`,
+        expected: 'a whole number from 0 to 4294967295',
+      })
+}
+
+/** `NAME` or `NAME=VALUE`. */
+export function faultChoice(text: string): FaultChoice {
+  const at = text.indexOf('=')
+  return at < 0 ? { name: text } : { name: text.slice(0, at), value: text.slice(at + 1) }
 }
 
 export const FAMILY_OPTION = [

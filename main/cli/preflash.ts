@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander'
 import manifest from '../../package.json' with { type: 'json' }
 import { sayProblem } from '../../shared/model/problem.ts'
 import { diagnoseCommand } from './diagnose.ts'
+import { emulateCommand } from './emulate.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
@@ -26,6 +27,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(diagnoseCommand(end))
     .addCommand(wiringCommand(end))
     .addCommand(portsCommand(end))
+    .addCommand(emulateCommand(end))
 }
 
 /** @returns the exit code */

@@ -3,10 +3,18 @@ import { Command } from 'commander'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Result } from '../../shared/model/problem.ts'
 import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
-import type { FaultChoice, RehearsalReport } from '../../shared/rehearse/report.ts'
+import type { RehearsalReport } from '../../shared/rehearse/report.ts'
 import { FAULTS } from '../../shared/sim/faults.ts'
 import { traceText } from '../../shared/sim/trace-text.ts'
-import { defaultReceiver, FAMILY_OPTION, imageChoice, routeOption } from './choices.ts'
+import {
+  defaultReceiver,
+  FAMILY_OPTION,
+  faultChoice,
+  gather,
+  imageChoice,
+  routeOption,
+  seedOption,
+} from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
 
@@ -26,8 +34,6 @@ interface Options {
   readonly dropOutside?: boolean
   readonly list?: boolean
 }
-
-const gather = (value: string, previous: readonly string[]) => [...previous, value]
 
 export function rehearseCommand(end: (ending: Ending) => void): Command {
   return new Command('rehearse')
@@ -67,7 +73,7 @@ async function run(options: Options): Promise<Ending> {
           receiverId,
           image: await imageChoice(bench, receiverId, options),
           route: routeOption(options.route),
-          seed: seed(options.seed),
+          seed: seedOption(options.seed),
           faults: options.fault.map(faultChoice),
           dropOutside: options.dropOutside ?? false,
         },
@@ -90,23 +96,6 @@ function withOption(result: Result<Rehearsal>): Result<Rehearsal> {
       : p,
   )
   return { ok: false, problems }
-}
-
-function seed(text: string): number {
-  const value = Number(text)
-  return /^\d+$/.test(text) && value <= 0xffff_ffff
-    ? value
-    : bad({
-        code: 'cli.seed',
-        field: '--seed',
-        message: `"${text}" is not a seed.`,
-        expected: 'a whole number from 0 to 4294967295',
-      })
-}
-
-function faultChoice(text: string): FaultChoice {
-  const at = text.indexOf('=')
-  return at < 0 ? { name: text } : { name: text.slice(0, at), value: text.slice(at + 1) }
 }
 
 async function writeOutputs(rehearsal: Rehearsal, options: Options): Promise<void> {
