@@ -2,13 +2,12 @@ import { randomBytes } from 'node:crypto'
 import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { type LogEvent, type LoggedEvent, logEventSchema } from '../../shared/logbook/event.ts'
-import {
-  type Finding,
-  type NewSession,
-  newSessionSchema,
-  type SessionEnding,
-  type SessionHead,
-  type SessionKind,
+import type {
+  Finding,
+  NewSession,
+  SessionEnding,
+  SessionHead,
+  SessionKind,
 } from '../../shared/logbook/session.ts'
 import { readSessionFile, type SessionFile, writeSessionFile } from '../../shared/logbook/session-file.ts'
 import { RANDOM_OCTETS, timeSortedId } from '../../shared/logbook/session-id.ts'
@@ -16,6 +15,7 @@ import { type Problem, ProblemError, type Result, succeeded } from '../../shared
 import type { Outcome } from '../../shared/procedure/effects.ts'
 import { type AboutFinding, type CountQuery, JournalFindings } from './journal-findings.ts'
 import { JOURNAL_FORM } from './journal-form.ts'
+import { insertEvent, insertSession } from './journal-insert.ts'
 import { eventOfRow, HEAD_COLUMNS, headOfRow, ownerRow, planOfRow } from './journal-rows.ts'
 import { JournalTable } from './journal-table.ts'
 import { isAlive, type Owner, ownProcess } from './process-owner.ts'
@@ -40,7 +40,7 @@ const ownEnv: JournalEnv = {
 }
 
 export interface SessionQuery {
-  /** At most 10,000; 100 where nothing is said. */
+  /** At most 1,000; 100 where nothing is said. */
   readonly limit?: number | undefined
   /** Only those that began before this one. */
   readonly before?: string | undefined
@@ -63,7 +63,7 @@ export interface SessionEnd {
   readonly outcome?: Outcome | null
 }
 
-const MOST_LISTED = 10_000
+const MOST_LISTED = 1_000
 
 /**
  * The logbook of one data folder, in its file `logbook.sqlite`. Whatever a method has returned from is on the disk;
@@ -113,7 +113,7 @@ export class Journal {
   begin(session: NewSession): string {
     const atMs = this.#env.nowMs()
     const id = this.#newId(atMs)
-    this.#insert(id, session, { startedAtMs: atMs, owner: this.#env.owner() })
+    insertSession(this.#table, id, session, { startedAtMs: atMs, owner: this.#env.owner() })
     return id
   }
 
@@ -226,10 +226,9 @@ export class Journal {
       }
       if (finding !== null && this.#findings.has(finding.id))
         return { ok: false, problems: [otherOfThatId(file)] }
-      this.#insert(id, session, { ...session, importedAtMs: this.#env.nowMs() })
+      insertSession(this.#table, id, session, { ...session, importedAtMs: this.#env.nowMs() })
       const key = this.#key(id)
-      for (const { seq, atMs, event } of events)
-        this.#table.change(INSERT_EVENT, key, seq, atMs, JSON.stringify(event))
+      for (const event of events) insertEvent(this.#table, key, event)
       if (finding !== null) this.#findings.insert(key, finding)
       return succeeded({ id, isNew: true })
     })
@@ -248,7 +247,8 @@ export class Journal {
       if (known !== undefined) return known
       const id = this.#newId(atMs)
       const { finding, ...session } = about
-      this.#insert(
+      insertSession(
+        this.#table,
         id,
         { ...session, kind: 'diagnosis' },
         { startedAtMs: atMs, endedAtMs: atMs, ending: 'done' },
@@ -256,7 +256,7 @@ export class Journal {
       const key = this.#key(id)
       Object.entries(finding.answers).forEach(([to, said], i) => {
         const event = logEventSchema.parse({ kind: 'answer', to, said })
-        this.#table.change(INSERT_EVENT, key, i + 1, atMs, JSON.stringify(event))
+        insertEvent(this.#table, key, { seq: i + 1, atMs, event })
       })
       this.#findings.insert(key, { ...finding, atMs, withdrawnAtMs: null })
       return id
@@ -283,19 +283,6 @@ export class Journal {
     return Number(row.key)
   }
 
-  #insert(id: string, session: NewSession, about: InsertAbout): void {
-    const s = newSessionSchema.parse({ ...NOTHING_KNOWN, ...session })
-    const asText = (value: unknown) => (value === null ? null : JSON.stringify(value))
-    const { startedAtMs, endedAtMs = null, ending = null, outcome = null } = about
-    const { owner, importedAtMs = null } = about
-    const values = [
-      ...[id, s.kind, s.receiverId, s.nickname, s.typeId, s.benchName, s.port, s.dialect],
-      ...[asText(s.image), s.recovers, asText(s.plan), startedAtMs, endedAtMs, ending, outcome],
-      ...[owner?.pid ?? null, owner?.started ?? null, importedAtMs],
-    ]
-    this.#table.change(INSERT_SESSION, ...values)
-  }
-
   #notOpen(id: string): ProblemError {
     const isThere = this.#table.rows('SELECT 1 FROM sessions WHERE id = ?', id).length > 0
     return new ProblemError({
@@ -307,25 +294,6 @@ export class Journal {
     })
   }
 }
-
-interface InsertAbout {
-  readonly startedAtMs: number
-  readonly endedAtMs?: number | null
-  readonly ending?: SessionEnding | null
-  readonly outcome?: Outcome | null
-  readonly owner?: Owner
-  readonly importedAtMs?: number
-}
-
-const NOTHING_KNOWN = {
-  ...{ receiverId: null, nickname: null, typeId: null, benchName: null, port: null },
-  ...{ dialect: null, image: null, recovers: null, plan: null },
-}
-
-const INSERT_SESSION = `INSERT INTO sessions (id, kind, receiver_id, nickname, type_id, bench_name, port, dialect, image,
-  recovers, plan, started_at, ended_at, ending, outcome, owner_pid, owner_started, imported_at)
-  VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
-const INSERT_EVENT = 'INSERT INTO events (session, seq, at, event) VALUES (?, ?, ?, ?)'
 
 const otherOfThatId = (file: string): Problem => ({
   code: 'logbook.known',

@@ -52,14 +52,15 @@ export function readSessionFile(text: string, file: string): Result<SessionFile>
   const parsed = sessionFileSchema.safeParse(raw)
   if (!parsed.success)
     return failed(...(notOurs(raw, file) ?? problemsOfZod(parsed.error, 'session.field', file, raw)))
-  const out = parsed.data.events.findIndex(({ seq }, i, all) => i > 0 && seq <= all[i - 1].seq)
+  const out = parsed.data.events.findIndex(({ seq }, i) => seq !== i + 1)
   if (out < 0) return succeeded(parsed.data)
   return failed({
     code: 'session.order',
     file,
     field: `events[${out}].seq`,
-    message: 'The events are not in the order of their numbers.',
-    expected: `more than ${parsed.data.events[out - 1].seq}`,
+    message:
+      'The events are not numbered one after the other: some are missing, or they were put in another order.',
+    expected: `"seq": ${out + 1}`,
     remedy: 'Export the session again.',
   })
 }

@@ -27,7 +27,7 @@ const file: SessionFile = {
       atMs: 1_002,
       event: { kind: 'effect', effect: 'erase', offset: 0, bytes: 2048, text: 'About to erase page 0.' },
     },
-    { seq: 4, atMs: 1_003, event: { kind: 'state', state: 'in-boot-loader', text: 'It waits.' } },
+    { seq: 3, atMs: 1_003, event: { kind: 'state', state: 'in-boot-loader', text: 'It waits.' } },
   ],
   finding: null,
 }
@@ -61,6 +61,8 @@ describe('a session file', () => {
     ['events[1].event.effect', ['events', 1, 'event', 'effect'], 'melt', 'session.field'],
     ['events[0].event.kind', ['events', 0, 'event', 'kind'], 'shout', 'session.field'],
     ['events[1].seq', ['events', 1, 'seq'], 1, 'session.order'],
+    ['events[2].seq', ['events', 2, 'seq'], 4, 'session.order'],
+    ['events[0].seq', ['events', 0, 'seq'], 2, 'session.order'],
     ['format', ['format'], 'preflash-bench', 'session.not-a-session'],
     ['formatVersion', ['formatVersion'], 2, 'session.version'],
   ])('names %s where it is wrong', (field, path, value, code) => {
