@@ -13,12 +13,16 @@ import {
 } from '../../shared/diagnose/report.ts'
 import { afterwardsFor } from '../../shared/fit/afterwards.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
+import type { Said } from '../../shared/logbook/finding-of.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { chooseRoute, chooseSymptom } from './diagnose-choose.ts'
 import { factsText, factText, nextText, repairText, stateText, whyText } from './diagnose-text.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
 import type { Terminal } from './terminal.ts'
+
+/** Keeps what has helped; gives what there is to say about that. */
+export type Keep = (diagnosis: Diagnosis, found: readonly string[], said: Said) => Promise<readonly string[]>
 
 /** What is known before the conversation. */
 export type Given = Omit<DiagnosisRequest, 'symptom'>
@@ -42,20 +46,22 @@ const KEYS_ASK = 'b back, w why, f facts, q quit'
 /**
  * Asks until a repair has helped, nothing is left that explains it, or the person has had enough.
  * @param symptom asked for where it is missing
+ * @param keep called once, after a repair has helped
  * @throws BadInput for what cannot be diagnosed, and where the input ends before a symptom is chosen
  */
 export async function talk(
   terminal: Terminal,
   given: Given,
   symptom: SymptomId | undefined,
+  keep: Keep = async () => [],
 ): Promise<Ending> {
-  if (symptom !== undefined) return await new Conversation(terminal, given, symptom).hold()
+  if (symptom !== undefined) return await new Conversation(terminal, given, symptom, keep).hold()
   for (;;) {
     const chosen = await chooseSymptom(terminal)
     if (chosen === 'quit') return EXIT.negative
     const route = given.route ?? (await chooseRoute(terminal, chosen))
     if (route === 'quit') return EXIT.negative
-    const ending = await new Conversation(terminal, { ...given, route }, chosen).hold(true)
+    const ending = await new Conversation(terminal, { ...given, route }, chosen, keep).hold(true)
     if (ending !== 'other-symptom') return ending
   }
 }
@@ -66,9 +72,11 @@ class Conversation {
   readonly #symptom: SymptomId
   readonly #route: Route
   readonly #table: TableModel | undefined
+  readonly #keep: Keep
   readonly #steps: Step[] = []
 
-  constructor(terminal: Terminal, given: Given, symptom: SymptomId) {
+  constructor(terminal: Terminal, given: Given, symptom: SymptomId, keep: Keep) {
+    this.#keep = keep
     this.#terminal = terminal
     this.#given = given
     this.#symptom = symptom
@@ -169,7 +177,7 @@ class Conversation {
   }
 
   /** @param helped the repair after which it works */
-  #end(diagnosis: Diagnosis, helped?: Extract<NextStep, { do: 'repair' }>): Ending {
+  async #end(diagnosis: Diagnosis, helped?: Extract<NextStep, { do: 'repair' }>): Promise<Ending> {
     const { bench, receiverId } = this.#given
     const situation = situationOf(bench, receiverId, this.#route, undefined)
     this.#terminal.say(
@@ -178,6 +186,9 @@ class Conversation {
       'Before it flies:',
       ...(situation ? afterwardsFor(situation) : []).map(text => `  - ${text}`),
     )
+    const { answers } = this.#answered()
+    const said = { answers, tried: this.#tried() }
+    if (helped) this.#terminal.say(...(await this.#keep(diagnosis, helped.members, said)))
     return diagnosis.causes.length > 0 ? EXIT.done : EXIT.negative
   }
 }

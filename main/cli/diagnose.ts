@@ -16,8 +16,11 @@ import { symptomWords } from '../../shared/diagnose/words.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Problem, Result } from '../../shared/model/problem.ts'
 import type { Route } from '../../shared/model/units.ts'
+import { Logbook } from '../store/logbook.ts'
 import { defaultReceiver, routeOption } from './choices.ts'
-import { talk } from './diagnose-talk.ts'
+import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { countsFrom, keeper } from './diagnose-log.ts'
+import { type Given, type Keep, talk } from './diagnose-talk.ts'
 import { listing, listingText } from './diagnose-text.ts'
 import { train } from './diagnose-train.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
@@ -38,6 +41,8 @@ interface Options {
   readonly list?: boolean
   readonly train?: boolean
   readonly seed?: string
+  readonly data?: string
+  readonly log: boolean
 }
 
 const gather = (value: string, previous: readonly string[]) => [...previous, value]
@@ -63,6 +68,8 @@ export function diagnoseCommand(end: (ending: Ending) => void, streams: Streams 
     .option('--list', 'name the symptoms, facts and causes')
     .option('--train', 'practise: find what is hidden on a simulated table')
     .option('--seed <number>', 'with --train: which one is hidden; the same number hides the same', '1')
+    .option(...DATA_OPTION)
+    .option('--no-log', 'leave the logbook alone: count nothing from it, and write nothing into it')
     .action(async (options: Options) => end(await run(options, streams)))
 }
 
@@ -75,7 +82,7 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
   if (options.train) return practise(bench, options, streams)
   const symptom = options.symptom === undefined ? undefined : symptomOption(options.symptom)
   const route = options.route === undefined ? undefined : routeFor(routeOption(options.route), symptom)
-  const given: Omit<DiagnosisRequest, 'symptom'> = {
+  const given: Given = {
     bench,
     receiverId: receiverOption(bench, options.receiver),
     route,
@@ -84,7 +91,24 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     tried: options.tried.map(causeOption),
     counts: {},
   }
-  if (!options.json) return converse(given, symptom, streams)
+  if (!options.log) return find(given, symptom, options, streams)
+  const logbook = new Logbook(dataFolder(options.data))
+  try {
+    const counts = await countsFrom(logbook, bench, line => process.stderr.write(`${line}\n`))
+    return await find({ ...given, counts }, symptom, options, streams, keeper(logbook, bench))
+  } finally {
+    await logbook.close()
+  }
+}
+
+async function find(
+  given: Given,
+  symptom: SymptomId | undefined,
+  options: Options,
+  streams: Streams,
+  keep?: Keep,
+): Promise<Ending> {
+  if (!options.json) return converse(given, symptom, streams, keep)
   const request = { ...given, symptom: symptom ?? symptomOption('') }
   const diagnosis = need(withOptions(diagnose(checked(request))))
   streams.stdout.write(asText(asJson(diagnosis, request)))
@@ -113,15 +137,16 @@ function seedOption(text: string): number {
 }
 
 async function converse(
-  given: Omit<DiagnosisRequest, 'symptom'>,
+  given: Given,
   symptom: SymptomId | undefined,
   streams: Streams,
+  keep: Keep | undefined,
 ): Promise<Ending> {
   const terminal = new Terminal(streams)
   try {
     // What is wrong with the receiver or the answers named is said before anything is asked.
     need(withOptions(diagnose(checked({ ...given, symptom: symptom ?? SYMPTOMS[0] }))))
-    return await talk(terminal, given, symptom)
+    return await talk(terminal, given, symptom, keep)
   } finally {
     terminal.close()
   }
@@ -240,13 +265,14 @@ function answersOf(given: readonly string[]): Record<string, Answer> {
 
 /** The diagnosis as the command line gives it: what to do next under the name of what it is. */
 function asJson(diagnosis: Diagnosis, { answers, tried }: DiagnosisRequest) {
-  const { symptom, route, receiver, causes, facts, next } = diagnosis
+  const { symptom, route, receiver, causes, facts, next, counted } = diagnosis
   const { do: kind, ...step } = next
   return {
     symptom,
     route,
     receiver,
     causes,
+    counted,
     nextCheck: kind === 'look' ? step : null,
     repair: kind === 'repair' ? step : null,
     ask: kind === 'ask' ? step.why : null,

@@ -6,6 +6,7 @@ import { emulateCommand } from './emulate.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
+import { logCommand } from './log.ts'
 import { portsCommand } from './ports.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
@@ -28,6 +29,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(wiringCommand(end))
     .addCommand(portsCommand(end))
     .addCommand(emulateCommand(end))
+    .addCommand(logCommand(end))
 }
 
 /** @returns the exit code */

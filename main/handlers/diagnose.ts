@@ -6,6 +6,7 @@ import { diagnose, routeOf } from '../../shared/diagnose/diagnose.ts'
 import { modelTable, type TableModel } from '../../shared/diagnose/model.ts'
 import type { DiagnosisRequest } from '../../shared/diagnose/report.ts'
 import { twinOf } from '../../shared/diagnose/twin.ts'
+import type { Bench } from '../../shared/model/bench.ts'
 
 /** Tables that are kept: a few receivers by both routes. */
 const MOST_KEPT = 8
@@ -37,13 +38,22 @@ export function tableKeeper(model: ModelTable = modelTable) {
   }
 }
 
-/** `diagnose.run`: causes, and what to do next. */
+/** How often each cause was found before, for a bench. */
+export type CountsFor = (bench: Bench) => Promise<Readonly<Record<string, number>>>
+
+/**
+ * `diagnose.run`: causes, and what to do next.
+ * @param countsFor where the request brings no counts of its own; without it there are none
+ */
 export function diagnoseHandlers(
   tableFor: ReturnType<typeof tableKeeper> = tableKeeper(),
+  countsFor?: CountsFor,
 ): Pick<Handlers<AppContract>, keyof typeof diagnoseMethods> {
   return {
-    'diagnose.run': request => {
-      const done = diagnose(request, { table: tableFor(request) })
+    'diagnose.run': async request => {
+      const hasCounts = Object.keys(request.counts).length > 0
+      const counts = hasCounts || countsFor === undefined ? request.counts : await countsFor(request.bench)
+      const done = diagnose({ ...request, counts }, { table: tableFor(request) })
       if (!done.ok) throw new ProblemsError(done.problems)
       return done.value
     },

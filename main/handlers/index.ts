@@ -5,6 +5,7 @@ import type { Events } from '../../shared/api/serve.ts'
 import type { PortsMachine } from '../serial/list.ts'
 import { KeysFile } from '../store/keys.ts'
 import { Library } from '../store/library.ts'
+import { Logbook } from '../store/logbook.ts'
 import { SettingsFile } from '../store/settings.ts'
 import { WatchedFolder } from '../store/watched-folder.ts'
 import { benchHandlers } from './benches.ts'
@@ -13,6 +14,7 @@ import { diagnoseHandlers } from './diagnose.ts'
 import { draftHandlers } from './draft.ts'
 import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
+import { logbookHandlers } from './logbook.ts'
 import { portsHandlers } from './ports.ts'
 import { practiseHandlers } from './practise.ts'
 import { rehearseHandlers } from './rehearse.ts'
@@ -38,6 +40,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
   const { dataFolder, events } = env
   const keys = new KeysFile(dataFolder)
   const settings = new SettingsFile(dataFolder)
+  const logbook = new Logbook(dataFolder)
   const changed = () => events.emit('library.changed', {})
   const library = new Library(dataFolder, undefined, {
     keys: async () => (await keys.get()).keys,
@@ -56,7 +59,8 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       dataFolder,
     }),
     ...rehearseHandlers(library),
-    ...diagnoseHandlers(),
+    ...diagnoseHandlers(undefined, async bench => (await logbook.counts(bench.name)).counts),
+    ...logbookHandlers(logbook),
     ...practiseHandlers(),
     ...benchHandlers(env),
     ...draftHandlers(env),

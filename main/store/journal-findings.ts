@@ -50,10 +50,10 @@ export class JournalFindings {
   insert(key: number, finding: Finding): void {
     const f = findingSchema.parse(finding)
     this.#table.change(
-      `INSERT INTO findings (session, id, at, symptom, route, answers, tried, withdrawn_at)
-       VALUES (?, ?, ?, ?, ?, ?, ?, ?)`,
+      `INSERT INTO findings (session, id, at, symptom, route, answers, tried, one_of, withdrawn_at)
+       VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)`,
       ...[key, f.id, f.atMs, f.symptom, f.route],
-      ...[JSON.stringify(f.answers), JSON.stringify(f.tried), f.withdrawnAtMs],
+      ...[JSON.stringify(f.answers), JSON.stringify(f.tried), Number(f.isOneOf), f.withdrawnAtMs],
     )
     f.causes.forEach((cause, place) => {
       this.#table.change(
@@ -79,7 +79,7 @@ export class JournalFindings {
     const rows = this.#table.rows(
       `SELECT c.cause, count(DISTINCT c.finding) AS count
        FROM finding_causes c JOIN findings f ON f.session = c.finding JOIN sessions s ON s.key = f.session
-       WHERE f.withdrawn_at IS NULL AND s.imported_at IS NULL
+       WHERE f.withdrawn_at IS NULL AND f.one_of = 0 AND s.imported_at IS NULL
          AND (?1 IS NULL OR s.type_id = ?1) AND (?2 IS NULL OR s.bench_name = ?2)
          AND (?3 IS NULL OR s.bench_name IS NOT ?3)
        GROUP BY c.cause ORDER BY c.cause`,

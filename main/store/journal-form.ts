@@ -45,6 +45,7 @@ CREATE TABLE findings (
   route TEXT NOT NULL,
   answers TEXT NOT NULL,
   tried TEXT NOT NULL,
+  one_of INTEGER NOT NULL,
   withdrawn_at INTEGER
 ) STRICT;
 CREATE TABLE finding_causes (

@@ -36,11 +36,12 @@ export const planOfRow = (row: Row) => planRow.parse(row).plan
 const eventRow = loggedEventSchema.extend({ event: json.pipe(loggedEventSchema.shape.event) })
 export const eventOfRow = (row: Row) => eventRow.parse(row)
 
-export const FINDING_COLUMNS = `f.id, f.at AS atMs, f.symptom, f.route, f.answers, f.tried,
+export const FINDING_COLUMNS = `f.id, f.at AS atMs, f.symptom, f.route, f.answers, f.tried, f.one_of AS isOneOf,
   f.withdrawn_at AS withdrawnAtMs,
   (SELECT json_group_array(c.cause ORDER BY c.place) FROM finding_causes c WHERE c.finding = f.session) AS causes`
 
 const findingRow = findingSchema.extend({
+  isOneOf: z.number().transform(flag => flag !== 0),
   causes: json.pipe(findingSchema.shape.causes),
   answers: json.pipe(findingSchema.shape.answers),
   tried: json.pipe(findingSchema.shape.tried),

@@ -66,6 +66,14 @@ const isDamage = (error: unknown): boolean =>
 export function problemOfSqlite(error: unknown, file: string): unknown {
   const problem = (code: string, message: string, remedy: string) =>
     new ProblemError({ code, file, message, remedy })
+  const notOpened = () =>
+    problem(
+      'logbook.not-opened',
+      'The logbook cannot be opened.',
+      'Look whether its folder is there and may be written to.',
+    )
+  // Of the file system: the file could not be looked at, or not set aside.
+  if (error instanceof Error && 'syscall' in error) return notOpened()
   switch (sqliteCode(error)) {
     case CODE.busy:
       return problem(
@@ -82,11 +90,7 @@ export function problemOfSqlite(error: unknown, file: string): unknown {
         'Look whether the disk is full, and whether its folder may be written to.',
       )
     case CODE.cannotOpen:
-      return problem(
-        'logbook.not-opened',
-        'The logbook cannot be opened.',
-        'Look whether its folder is there and may be written to.',
-      )
+      return notOpened()
     case CODE.corrupt:
     case CODE.notADatabase:
       return problem(

@@ -3,7 +3,7 @@ import { Button } from '../ui/Button.tsx'
 import { StatusMark } from '../ui/StatusMark.tsx'
 import { Caution } from './Caution.tsx'
 import type { Pointed } from './Lines.tsx'
-import { causeName, minuteWords, percentWords } from './words.ts'
+import { causeName, countedWords, minuteWords, percentWords } from './words.ts'
 
 export const causeKey = ({ members }: Pick<CauseSetReport, 'members'>): string =>
   members
@@ -22,12 +22,13 @@ export interface CausesProps {
 
 /** What would explain it, the likeliest first. */
 export function Causes(props: CausesProps) {
-  const { causes } = props.diagnosis
+  const { causes, counted } = props.diagnosis
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
     <section className="dg-column" aria-labelledby="dg-causes-title" tabIndex={0}>
       <div className="dg-list">
         <h2 id="dg-causes-title">What would explain it</h2>
+        {counted > 0 && causes.length > 0 && <p className="dg-soft dg-small">{countedWords(counted)}</p>}
         {causes.length === 0 && <p className="dg-soft">Nothing that is known here.</p>}
         <ol>
           {causes.map((cause, i) => (

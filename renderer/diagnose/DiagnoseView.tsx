@@ -24,6 +24,7 @@ import { SymptomChoice } from './SymptomChoice.tsx'
 import { summaryOf } from './summary.ts'
 import { TriedList } from './TriedList.tsx'
 import { type Asked, freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
+import { findOf } from './use-find.ts'
 import { causeName, list } from './words.ts'
 import './diagnose.css'
 
@@ -134,7 +135,17 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
       {symptom === undefined ? (
         <SymptomChoice onChoose={choose} />
       ) : helped !== undefined ? (
-        <Ended summary={helped.summary} onAnother={startAnew} onCameBack={() => setAside(helped.ids)} />
+        <Ended
+          summary={helped.summary}
+          find={helped.find}
+          client={client}
+          onAnother={startAnew}
+          onCameBack={() => {
+            setAside(helped.ids)
+            // What was never written cannot be taken back, and need not be.
+            client.call('diagnose.cameBack', { id: helped.find.finding.id }).catch(() => {})
+          }}
+        />
       ) : (
         <>
           <SymptomBar
@@ -153,6 +164,7 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
               say({
                 helped: {
                   ids,
+                  find: findOf(bench, diagnosis, ids, asked),
                   summary: summaryOf(
                     diagnosis,
                     ids,

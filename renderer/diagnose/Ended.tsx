@@ -1,18 +1,23 @@
 import { useEffect, useRef, useState } from 'react'
+import type { AppClient } from '../api/client.ts'
 import { Button } from '../ui/Button.tsx'
-import { Notice } from '../ui/Notice.tsx'
+import { Notice, ProblemList } from '../ui/Notice.tsx'
 import { copyText } from './copy.ts'
 import { BEFORE_FLIGHT, headingOf, type Summary, summaryText } from './summary.ts'
+import { type Find, useFind, writtenWords } from './use-find.ts'
 import { list } from './words.ts'
 
 export interface EndedProps {
   readonly summary: Summary
+  readonly find: Find
+  readonly client: Pick<AppClient, 'call'>
   readonly onAnother: () => void
   readonly onCameBack: () => void
 }
 
 /** A repair helped: what it was, what led to it, and what is to be done before it flies again. */
-export function Ended({ summary, onAnother, onCameBack }: EndedProps) {
+export function Ended({ summary, find, client, onAnother, onCameBack }: EndedProps) {
+  const { isWritten, problems } = useFind(client, find)
   const [copied, setCopied] = useState('')
   const title = useRef<HTMLHeadingElement>(null)
   useEffect(() => title.current?.focus(), [])
@@ -47,6 +52,10 @@ export function Ended({ summary, onAnother, onCameBack }: EndedProps) {
           </ul>
         </>
       )}
+      {problems.length > 0 && <ProblemList problems={problems} />}
+      <p className="dg-soft" role="status">
+        {isWritten && writtenWords(find)}
+      </p>
       <div className="dg-ended-act">
         <Button kind="primary" onClick={onAnother}>
           Start another diagnosis

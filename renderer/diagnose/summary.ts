@@ -1,5 +1,6 @@
-import type { CauseSetReport, Diagnosis } from '../../shared/diagnose/report.ts'
+import type { Diagnosis } from '../../shared/diagnose/report.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
+import { isOneOf } from '../../shared/logbook/finding-of.ts'
 import { answerWords, list, routeWords } from './words.ts'
 
 /** What is told once a repair has helped. */
@@ -29,7 +30,6 @@ export function summaryOf(
   triedLabels: readonly string[],
 ): Summary {
   const { symptom, route, receiver, causes, facts } = diagnosis
-  const set = causes.find(({ members }) => isSame(members, found))
   const members = found.flatMap(id => {
     const holder = causes.find(c => c.members.some(m => m.id === id))
     const member = holder?.members.find(m => m.id === id)
@@ -43,7 +43,7 @@ export function summaryOf(
     symptom: symptomWords[symptom].label,
     route: routeWords[route],
     causes: members,
-    isOneOf: members.length > 1 && set === undefined,
+    isOneOf: isOneOf(diagnosis, found),
     asked: facts.flatMap(({ question, answer, from }) =>
       answer === null
         ? []
@@ -52,9 +52,6 @@ export function summaryOf(
     tried: triedLabels,
   }
 }
-
-const isSame = (members: CauseSetReport['members'], ids: readonly string[]): boolean =>
-  members.length === ids.length && members.every(m => ids.includes(m.id))
 
 export const headingOf = ({ causes, isOneOf }: Summary): string =>
   isOneOf

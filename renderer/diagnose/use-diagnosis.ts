@@ -6,6 +6,7 @@ import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
 import { problemsOf } from '../ui/Notice.tsx'
 import type { Summary } from './summary.ts'
+import type { Find } from './use-find.ts'
 
 /** Something that was put right without effect. */
 export interface Tried {
@@ -24,7 +25,9 @@ export interface Asked {
   readonly confirmed: readonly string[]
   readonly tried: readonly Tried[]
   /** Set once a repair has helped. */
-  readonly helped: { readonly ids: readonly string[]; readonly summary: Summary } | undefined
+  readonly helped:
+    | { readonly ids: readonly string[]; readonly summary: Summary; readonly find: Find }
+    | undefined
 }
 
 /** Where a diagnosis waits while another view is shown. */

@@ -8,6 +8,7 @@ import { defineContract, problemSchema } from './define.ts'
 import { diagnoseMethods } from './diagnose.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
+import { logbookMethods } from './logbook.ts'
 import { portsEvents, portsMethods } from './ports.ts'
 import { practiseMethods } from './practise.ts'
 import { settingsSchema } from './settings.ts'
@@ -51,6 +52,7 @@ export const contract = defineContract({
     ...libraryMethods,
     ...cardMethods,
     ...keysMethods,
+    ...logbookMethods,
     ...watchMethods,
     ...portsMethods,
     /** Unsaved changes that outlive the window. */

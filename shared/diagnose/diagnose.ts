@@ -66,6 +66,7 @@ export function diagnose(request: DiagnosisRequest, options: DiagnoseOptions = {
   const facts = model.facts.map(fact => reportFact(fact, request.answers, found.value))
   return succeeded({
     symptom,
+    counted: model.causes.reduce((sum, { id }) => sum + (request.counts[id] ?? 0), 0),
     receiver: { id: unit.id, nickname: unit.nickname },
     route,
     facts,
@@ -186,7 +187,7 @@ const sentenceOf = (found: Findings) => (rule: RuleId) => {
 
 const rateWords = (perThousand: number, count: number): string =>
   `About ${perThousand} of a thousand updates that go wrong (common practice, no source)${
-    count === 0 ? '' : `; ${count} times on this bench`
+    count === 0 ? '' : `; your own logbook counts it ${count === 1 ? 'once' : `${count} times`}`
   }.`
 
 /** The advice in words. */

@@ -142,7 +142,7 @@ export const systemCauses = (
 
 /** What is known beside the answers; all of it may be missing. */
 export interface KnownBefore {
-  /** How often each cause was found on this bench. */
+  /** How often each cause was found before. */
   readonly counts?: Readonly<Record<string, number>>
   /** Ids of causes that were put right without the symptom going away. */
   readonly tried?: readonly string[]

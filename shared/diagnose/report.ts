@@ -47,7 +47,7 @@ export const diagnosisRequestSchema = z.object({
   confirmed: z.array(factIdSchema).max(200).optional(),
   /** Causes that were put right, and the symptom is still there. */
   tried: z.array(causeIdSchema).max(100).default([]),
-  /** How often each cause was found on this bench before, from the logbook. */
+  /** How often each cause was found before, from the logbook. */
   counts: z.record(causeIdSchema, z.number().int().min(0).max(1_000_000)).default({}),
 })
 export type DiagnosisRequest = z.infer<typeof diagnosisRequestSchema>
@@ -129,6 +129,8 @@ export type NextStep = z.infer<typeof nextSchema>
 
 export const diagnosisSchema = z.object({
   symptom: symptomSchema,
+  /** How many times the causes that are possible here were found before: they have changed the odds. */
+  counted: z.number().int().min(0),
   receiver: z.object({ id: idSchema, nickname: z.string() }),
   route: routeSchema,
   facts: z.array(factReportSchema),

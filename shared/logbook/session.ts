@@ -60,6 +60,8 @@ export const newFindingSchema = z.object({
   symptom: symptomSchema,
   route: routeSchema,
   causes: z.array(causeIdSchema).min(1).max(20),
+  /** They were put right at once, and one of them was it, nobody knows which: such a find does not count. */
+  isOneOf: z.boolean(),
   answers: z
     .record(factIdSchema, answerSchema)
     .refine(answers => Object.keys(answers).length <= 200, { error: 'at most 200 answers' }),

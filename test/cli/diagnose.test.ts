@@ -43,7 +43,9 @@ async function run(args: readonly string[], typed: readonly string[] = []): Prom
     },
   )
   try {
-    await command.exitOverride().parseAsync([...args], { from: 'user' })
+    await command
+      .exitOverride()
+      .parseAsync([...(args.includes('--data') ? [] : ['--no-log']), ...args], { from: 'user' })
     return { code, out, err: '' }
   } catch (error) {
     if (!(error instanceof BadInput)) throw error
@@ -70,6 +72,7 @@ const answerSchema = z.strictObject({
   route: z.enum(['cable', 'wireless']),
   receiver: z.object({ id: z.string(), nickname: z.string() }),
   causes: z.array(causeSetReportSchema),
+  counted: z.number(),
   nextCheck: z.object({ fact: z.string(), ...step }).nullable(),
   repair: z.strictObject({ members: z.array(z.string()).min(1), label: z.string(), ...step }).nullable(),
   ask: z.string().nullable(),

@@ -122,6 +122,38 @@ describe.skipIf(lacks('chromium'))('a diagnosis, by keyboard alone', () => {
     await expect.poll(() => on.causes.textContent()).toContain('The card is not all the way in')
   })
 
+  it('writes what has helped into the logbook, which changes the odds until it came back', async () => {
+    const counted = on.causes.getByText(/^Your own logbook counts \d+ finds? of these causes/)
+    const finds = async () => Number(/\d+/.exec((await counted.textContent()) ?? '')?.[0])
+    const find = async () => {
+      await press(page, on.button('The radio does not see the card, or cannot use it'))
+      await on.card.getByRole('heading').waitFor()
+      await follow(page, /all the way in/, /Push the card in/)
+      await page
+        .getByText('Written into your logbook. It changes the odds on the demo bench alone.')
+        .waitFor()
+    }
+    await find()
+    await press(page, on.button('Start another diagnosis'))
+    await find()
+    await press(page, on.button('It came back after all'))
+    await counted.waitFor()
+    const before = await finds()
+    await press(page, on.button('Start anew'))
+    await find()
+    const { violations } = await new AxeBuilder({ page }).analyze()
+    expect(violations.map(v => v.id)).toEqual([])
+    await press(page, on.button('Start another diagnosis'))
+    await press(page, on.button('The radio does not see the card, or cannot use it'))
+    await counted.waitFor()
+    expect(await finds()).toBe(before + 1)
+    const cause = on.causes
+      .getByRole('listitem')
+      .filter({ hasText: 'The card is not all the way in' })
+      .first()
+    await cause.getByText(/your own logbook counts it/).waitFor({ state: 'attached' })
+  })
+
   it('lets the bench be overruled, says so, and lets that be taken back', async () => {
     const region = 'Are module and receiver for the same region?'
     await press(page, on.button('The wireless update is not offered'))

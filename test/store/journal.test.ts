@@ -213,7 +213,7 @@ describe('a session that is exported', () => {
     const from = await openJournal()
     const finding = {
       ...({ id: findingId(), symptom: 'stops', route: 'cable' } as const),
-      ...{ causes: ['supply-weak'], tried: [], answers: { 'line-quiet': 'no' } as const },
+      ...{ causes: ['supply-weak'], tried: [], isOneOf: false, answers: { 'line-quiet': 'no' } as const },
     }
     const id = from.recordFinding({ receiverId: 'heron', finding })
     const to = await openJournal()
@@ -227,7 +227,7 @@ describe('a session that is exported', () => {
 describe('finds', () => {
   const find = (causes: string[], id = findingId()) => ({
     ...({ id, symptom: 'not-offered', route: 'wireless' } as const),
-    ...{ causes, tried: ['card-full'] },
+    ...{ causes, tried: ['card-full'], isOneOf: false },
     answers: { 'line-quiet': 'no', 'range-good': 'cannot-check' } as const,
   })
 
@@ -266,8 +266,10 @@ describe('finds', () => {
     journal.withdrawFinding(first.id)
     expect(journal.causeCounts()).toEqual({ 'line-noisy': 2, 'supply-weak': 1 })
     expect(journal.session(one).finding?.withdrawnAtMs).toBeGreaterThan(0)
+    journal.recordFinding({ finding: { ...find(['supply-weak', 'line-noisy']), isOneOf: true } })
+    expect(journal.causeCounts()).toEqual({ 'line-noisy': 2, 'supply-weak': 1 })
     expect(codeOf(() => journal.withdrawFinding(findingId()))).toBe('logbook.no-finding')
-    expect(journal.sessions({ kind: 'diagnosis' }).sessions).toHaveLength(3)
+    expect(journal.sessions({ kind: 'diagnosis' }).sessions).toHaveLength(4)
   })
 
   it('leave nothing behind where one of them cannot be kept', async () => {

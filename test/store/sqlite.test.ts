@@ -92,6 +92,9 @@ describe('a file in the place of the logbook', () => {
       problem: { code: 'logbook.not-opened', file: join(folder, LOGBOOK_FILE) },
     })
     expect(existsSync(join(folder, LOGBOOK_FILE))).toBe(true)
+    const noFolder = join(emptyFolder(), 'file')
+    writeFileSync(noFolder, '')
+    await expect(openJournal(noFolder)).rejects.toMatchObject({ problem: { code: 'logbook.not-opened' } })
   })
 })
 

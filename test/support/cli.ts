@@ -1,6 +1,7 @@
 import { spawn } from 'node:child_process'
 import { join } from 'node:path'
 import { projectRoot } from '../../main/scripts/build.mjs'
+import { testFolder } from './folder.ts'
 
 export interface CliRun {
   readonly code: number | null
@@ -15,10 +16,13 @@ export function preflash(...args: readonly string[]): Promise<CliRun> {
 
 /** The same with lines for it to read; without them its input is at its end. */
 export function preflashTyping(typed: string | undefined, ...args: readonly string[]): Promise<CliRun> {
-  return new Promise((resolve, reject) => {
+  // Nothing is read from the logbook of whoever runs the tests, nor written into it.
+  const own = testFolder('cli-data')
+  const run = new Promise<CliRun>((resolve, reject) => {
     const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
     const child = spawn(process.execPath, [tsx, join(projectRoot, 'main', 'cli', 'preflash.ts'), ...args], {
       cwd: projectRoot,
+      env: { ...process.env, PREFLASH_DATA: own.path },
       stdio: [typed === undefined ? 'ignore' : 'pipe', 'pipe', 'pipe'],
     })
     child.stdin?.on('error', () => {}).end(typed)
@@ -33,4 +37,5 @@ export function preflashTyping(typed: string | undefined, ...args: readonly stri
     child.on('error', reject)
     child.on('close', code => resolve({ code, out, err }))
   })
+  return run.finally(() => own.remove())
 }

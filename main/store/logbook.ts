@@ -1,0 +1,78 @@
+import { existsSync } from 'node:fs'
+import { join } from 'node:path'
+import { DEMO_BENCH_NAME } from '../../shared/demo/bench.ts'
+import { type Problem, ProblemError } from '../../shared/model/problem.ts'
+import { Journal, type JournalEnv, LOGBOOK_FILE } from './journal.ts'
+
+export interface Counts {
+  readonly counts: Record<string, number>
+  readonly problem: Problem | undefined
+}
+
+/** Of finds on the demo bench none counts elsewhere, and of the others all count together. */
+export const countsFor = (journal: Journal, benchName: string): Record<string, number> =>
+  journal.causeCounts(benchName === DEMO_BENCH_NAME ? { benchName } : { exceptBenchName: DEMO_BENCH_NAME })
+
+/**
+ * The logbook of one data folder, opened when it is first asked for. A program without one works: what cannot be
+ * opened is a problem of the call that asked for it, and is tried again at the next.
+ */
+export class Logbook {
+  readonly #dataFolder: string
+  readonly #env: Partial<JournalEnv>
+  #opening: Promise<Journal> | undefined
+
+  constructor(dataFolder: string, env: Partial<JournalEnv> = {}) {
+    this.#dataFolder = dataFolder
+    this.#env = env
+  }
+
+  get file(): string {
+    return join(this.#dataFolder, LOGBOOK_FILE)
+  }
+
+  /**
+   * Works with the logbook; it is begun where there is none.
+   * @throws ProblemError those of Journal
+   */
+  async use<T>(work: (journal: Journal) => T): Promise<T> {
+    this.#opening ??= Journal.open(this.#dataFolder, this.#env)
+    const opening = this.#opening
+    try {
+      return work(await opening)
+    } catch (error) {
+      const code = error instanceof ProblemError ? error.problem.code : ''
+      const isOpen = await opening.then(
+        () => true,
+        () => false,
+      )
+      // A damaged one is set aside as it is opened again.
+      if ((!isOpen || code === 'logbook.damaged') && this.#opening === opening) this.#opening = undefined
+      throw error
+    }
+  }
+
+  /** The same, where there is a logbook; `without` where none was begun yet. */
+  async look<T>(work: (journal: Journal) => T, without: T): Promise<T> {
+    return existsSync(this.file) ? this.use(work) : without
+  }
+
+  /** How often each cause was found; nothing, with the reason, where the logbook cannot say. */
+  async counts(benchName: string): Promise<Counts> {
+    try {
+      return await this.look(
+        journal => ({ counts: countsFor(journal, benchName), problem: journal.problem }),
+        { counts: {}, problem: undefined },
+      )
+    } catch (error) {
+      if (error instanceof ProblemError) return { counts: {}, problem: error.problem }
+      throw error
+    }
+  }
+
+  async close(): Promise<void> {
+    const opening = this.#opening
+    this.#opening = undefined
+    await opening?.then(journal => journal.close()).catch(() => {})
+  }
+}
