@@ -36,8 +36,8 @@ export function percentWords(likelihood: number): string {
 /** How often the logbook found what is possible here. */
 export const countedWords = (counted: number): string =>
   counted === 1
-    ? 'Your own logbook counts 1 find of these causes; it has changed the odds.'
-    : `Your own logbook counts ${counted} finds of these causes; they have changed the odds.`
+    ? 'Your own logbook counts 1 find of what can cause this; it has changed the odds.'
+    : `Your own logbook counts ${counted} finds of what can cause this; they have changed the odds.`
 
 export const causeName = ({ members }: Pick<CauseSetReport, 'members'>): string =>
   list(members.map((m, i) => (i === 0 ? m.label : m.label.charAt(0).toLowerCase() + m.label.slice(1))))

@@ -123,34 +123,35 @@ describe.skipIf(lacks('chromium'))('a diagnosis, by keyboard alone', () => {
   })
 
   it('writes what has helped into the logbook, which changes the odds until it came back', async () => {
-    const counted = on.causes.getByText(/^Your own logbook counts \d+ finds? of these causes/)
+    const counted = on.causes.getByText(/^Your own logbook counts \d+ finds? of what can cause this/)
     const finds = async () => Number(/\d+/.exec((await counted.textContent()) ?? '')?.[0])
-    const find = async () => {
-      await press(page, on.button('The radio does not see the card, or cannot use it'))
+    const begin = async () => {
+      await press(page, on.button('The wireless update is not offered'))
       await on.card.getByRole('heading').waitFor()
-      await follow(page, /all the way in/, /Push the card in/)
+    }
+    const find = async () => {
+      await follow(page, /module switched on/, /Switch the module on/)
       await page
         .getByText('Written into your logbook. It changes the odds on the demo bench alone.')
         .waitFor()
     }
+    await begin()
     await find()
     await press(page, on.button('Start another diagnosis'))
+    await begin()
+    const before = await finds()
     await find()
     await press(page, on.button('It came back after all'))
-    await counted.waitFor()
-    const before = await finds()
+    await expect.poll(finds).toBe(before)
     await press(page, on.button('Start anew'))
+    await begin()
     await find()
     const { violations } = await new AxeBuilder({ page }).analyze()
     expect(violations.map(v => v.id)).toEqual([])
     await press(page, on.button('Start another diagnosis'))
-    await press(page, on.button('The radio does not see the card, or cannot use it'))
-    await counted.waitFor()
-    expect(await finds()).toBe(before + 1)
-    const cause = on.causes
-      .getByRole('listitem')
-      .filter({ hasText: 'The card is not all the way in' })
-      .first()
+    await begin()
+    await expect.poll(finds).toBe(before + 1)
+    const cause = on.causes.getByRole('listitem').filter({ hasText: 'The module is switched off' }).first()
     await cause.getByText(/your own logbook counts it/).waitFor({ state: 'attached' })
   })
 
