@@ -53,11 +53,12 @@ export function listText(sessions: readonly SessionHead[], next: string | null):
 const printable = (line: string): string => line.replaceAll(/[\u0000-\u001f\u007f-\u009f]+/g, ' ')
 
 export function sessionText({ session: s, events, finding }: LoggedSession): string {
+  const { port } = s
   const about: [string, string | null][] = [
     ['Session', `${s.id}, ${kindWords[s.kind]}`],
     ['Receiver', whose(s)],
     ['Bench', s.benchName],
-    ['Port', s.port],
+    ['Port', port],
     ['Dialect', s.dialect],
     ['Image', s.image && `${s.image.name}, version ${s.image.version ?? 'not known'}`],
     ['Puts right', s.recovers],

@@ -31,10 +31,11 @@ export function insertSession(
   about: InsertAbout,
 ): void {
   const s = newSessionSchema.parse({ ...NOTHING_KNOWN, ...session })
+  const { port } = s
   const asText = (value: unknown) => (value === null ? null : JSON.stringify(value))
   const { startedAtMs, endedAtMs = null, ending = null, outcome = null, owner, importedAtMs = null } = about
   const values = [
-    ...[id, s.kind, s.receiverId, s.nickname, s.typeId, s.benchName, s.port, s.dialect],
+    ...[id, s.kind, s.receiverId, s.nickname, s.typeId, s.benchName, port, s.dialect],
     ...[asText(s.image), s.recovers, asText(s.plan), startedAtMs, endedAtMs, ending, outcome],
     ...[owner?.pid ?? null, owner?.started ?? null, importedAtMs],
   ]

@@ -21,7 +21,7 @@ const json = z.string().transform((text, context): unknown => {
 })
 
 export const HEAD_COLUMNS = `s.id, s.kind, s.receiver_id AS receiverId, s.nickname, s.type_id AS typeId,
-  s.bench_name AS benchName, s.port, s.dialect, s.image, s.recovers, s.started_at AS startedAtMs,
+  s.bench_name AS benchName, port, s.dialect, s.image, s.recovers, s.started_at AS startedAtMs,
   s.ended_at AS endedAtMs, s.ending, s.outcome, s.imported_at AS importedAtMs,
   coalesce((SELECT max(e.seq) FROM events e WHERE e.session = s.key), 0) AS eventCount`
 
