@@ -110,6 +110,9 @@ const shapes: Readonly<Record<PinRole, React.ReactElement>> = {
   'not-used': <circle className="ui-connector-pin ui-connector-empty" r="12" />,
 }
 
+/** What a pin carries, as its shape around the origin, for other drawings with pins. */
+export const PinGlyph = ({ role }: { readonly role: PinRole }) => shapes[role]
+
 function Pin({ pin, pointedOut }: { readonly pin: PinPlace; readonly pointedOut: boolean }) {
   return (
     <>

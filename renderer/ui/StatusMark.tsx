@@ -20,6 +20,9 @@ const shapes: Readonly<Record<StatusRole, React.ReactElement>> = {
   ),
 }
 
+/** The shape for inside of a drawing, 12 units wide and high. */
+export const StatusGlyph = ({ status }: { readonly status: StatusRole }) => shapes[status]
+
 /** The shape alone, for where a word stands beside it. Hidden from screen readers. */
 export function StatusShape({ status }: { readonly status: StatusRole }) {
   return (

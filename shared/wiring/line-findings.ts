@@ -101,7 +101,7 @@ function giveWay(setup: Setup, nets: Nets, { out }: Ways): WiringFinding[] {
           ...at,
           code: 'join-without-part',
           severity: 'block',
-          why: `Adapter and receiver would drive pin ${name} against each other with ${sayMilliamps(milliamps)} in every answer. What the adapter sends (TX) has to go through a resistor of about 1 kΩ, or a diode.`,
+          why: `Adapter and receiver would drive pin ${name} against each other with ${sayMilliamps(milliamps)} in every answer. What the adapter sends (TX) has to go through a resistor of about 1 kΩ, or a diode.`,
         },
       ]
     if (join.ohms > MOST_JOIN_OHMS)
