@@ -1,0 +1,54 @@
+import { z } from 'zod'
+
+/** What has to hold before the first octet is sent, as it crosses the contract. */
+
+export const PRECONDITIONS = [
+  'port',
+  'dialect',
+  'wiring',
+  'supply',
+  'image',
+  'rehearsed',
+  'cautions',
+] as const
+export type PreconditionId = (typeof PRECONDITIONS)[number]
+
+export const preconditionSchema = z.object({
+  id: z.enum(PRECONDITIONS),
+  /** What must hold, in words. */
+  claim: z.string(),
+  /** What is not known never counts as holding. */
+  holds: z.enum(['yes', 'no', 'unknown']),
+  why: z.array(z.string()),
+  /** What would make it hold. */
+  cure: z.string().nullable(),
+})
+export type Precondition = z.infer<typeof preconditionSchema>
+
+/** A question about what one sees; nothing is chosen beforehand, and which choices are right is not told. */
+export const cautionQuestionSchema = z.object({
+  id: z.string().min(1).max(60),
+  question: z.string(),
+  look: z.string(),
+  choices: z.array(z.object({ id: z.string(), label: z.string() })).min(2),
+})
+export type CautionQuestion = z.infer<typeof cautionQuestionSchema>
+
+export const cautionAnswersSchema = z
+  .record(z.string().min(1).max(60), z.string().min(1).max(60))
+  .refine(answers => Object.keys(answers).length <= 30, { error: 'at most 30 answers' })
+export type CautionAnswers = z.infer<typeof cautionAnswersSchema>
+
+export const rehearsedSchema = z.object({
+  key: z.string(),
+  /** Does it end with the new image running, as far as this dialect can show that? */
+  ok: z.boolean(),
+  sentence: z.string(),
+  simulatedMs: z.number(),
+  attempts: z.number().int(),
+  retries: z.number().int(),
+  steps: z.array(
+    z.object({ step: z.string(), attempt: z.number().int(), startMs: z.number(), endMs: z.number() }),
+  ),
+})
+export type Rehearsed = z.infer<typeof rehearsedSchema>
