@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { WRITE_STEPS } from './steps.ts'
 
 /** What has to hold before the first octet is sent, as it crosses the contract. */
 
@@ -48,7 +49,12 @@ export const rehearsedSchema = z.object({
   attempts: z.number().int(),
   retries: z.number().int(),
   steps: z.array(
-    z.object({ step: z.string(), attempt: z.number().int(), startMs: z.number(), endMs: z.number() }),
+    z.object({
+      step: z.enum(WRITE_STEPS),
+      attempt: z.number().int(),
+      startMs: z.number(),
+      endMs: z.number(),
+    }),
   ),
 })
 export type Rehearsed = z.infer<typeof rehearsedSchema>

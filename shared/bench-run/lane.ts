@@ -2,11 +2,11 @@ import { z } from 'zod'
 import { RECEIVER_STATES } from '../dialect/plan.ts'
 import { logIdSchema } from '../logbook/session-id.ts'
 import { idSchema } from '../model/units.ts'
-import { PHASES } from '../sim/trace.ts'
+import { rehearsedSchema } from './check.ts'
+import { WRITE_STEPS } from './steps.ts'
 
 /** A write as it is shown: what goes over the contract while it runs, and when it has ended. */
 
-export const WRITE_STEPS = ['open', 'backup', 'pause', ...PHASES] as const
 /** What a lane is at: a phase of the procedure, or what surrounds it. */
 export const writeStepSchema = z.enum(WRITE_STEPS)
 export type WriteStep = z.infer<typeof writeStepSchema>
@@ -80,6 +80,8 @@ export const laneSchema = z.object({
       endMs: z.number().nullable(),
     }),
   ),
+  /** The rehearsal of this plan that it is held against; null where there was none (`--direct`). */
+  rehearsed: rehearsedSchema.nullable(),
   differs: z.array(differenceSchema),
   /** Set once it has ended; until then the lane is live. */
   end: writeEndingSchema.nullable(),

@@ -17,7 +17,7 @@ export const writePlanSchema = z.object({
   dialect: idSchema,
   /** The usual rate of the dialect where left out. */
   baud: z.number().int().min(50).max(4_000_000).optional(),
-  /** Key of the port, as `ports.list` names it. */
+  /** Place of the port, as `ports.list` has it: a path, or `host:port` of a serial server. */
   port: z.string().min(1).max(400),
   adapterId: idSchema,
   cableId: idSchema,
@@ -25,8 +25,14 @@ export const writePlanSchema = z.object({
   feed: wiringSchema.shape.cableFeed,
   /** The supply of its own, where it has one. */
   supplyId: idSchema.optional(),
+  /** What the receiver must say of itself before anything is changed, by identity field of the dialect. */
+  expect: z
+    .record(z.string().min(1).max(40), z.string().min(1).max(64))
+    .refine(fields => Object.keys(fields).length <= 16, { error: 'at most 16 fields' })
+    .default({}),
 })
 export type WritePlan = z.infer<typeof writePlanSchema>
+export type WritePlanInput = z.input<typeof writePlanSchema>
 
 /**
  * The digest of everything that the write depends on but the port: through another adapter of the same description the
@@ -35,9 +41,9 @@ export type WritePlan = z.infer<typeof writePlanSchema>
  * @returns SHA-256 (FIPS 180-4) as 64 lower-case hexadecimal digits
  */
 export function writePlanKey(plan: WritePlan, dialectText: string): string {
-  const { bench, receiverId, image, dropOutside, adapterId, cableId, supplyId } = plan
+  const { bench, receiverId, image, dropOutside, adapterId, cableId, supplyId, expect } = plan
   const named = (list: readonly { readonly id: string }[], id: string | undefined) =>
-    JSON.stringify(list.find(one => one.id === id) ?? null)
+    JSON.stringify({ ...list.find(one => one.id === id), nickname: undefined, note: undefined })
   return planKey(
     { bench, receiverId, image, dropOutside, route: 'cable' },
     {
@@ -47,6 +53,7 @@ export function writePlanKey(plan: WritePlan, dialectText: string): string {
       cable: named(bench.cables, cableId),
       feed: plan.feed,
       supply: named(bench.supplies, supplyId),
+      expect: JSON.stringify(Object.entries(expect).sort(([a], [b]) => (a < b ? -1 : 1))),
     },
   )
 }
