@@ -12,12 +12,13 @@ import { benchHandlers } from './benches.ts'
 import { type CardEnv, cardHandlers } from './card.ts'
 import { diagnoseHandlers } from './diagnose.ts'
 import { draftHandlers } from './draft.ts'
+import { guideHandlers } from './guide.ts'
 import { keysHandlers } from './keys.ts'
 import { libraryHandlers } from './library.ts'
 import { logbookHandlers } from './logbook.ts'
 import { portsHandlers } from './ports.ts'
 import { practiseHandlers } from './practise.ts'
-import { rehearseHandlers } from './rehearse.ts'
+import { rehearseHandlers, withFile } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
 import { watchHandlers } from './watch.ts'
 
@@ -61,6 +62,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     ...rehearseHandlers(library),
     ...diagnoseHandlers(undefined, async bench => (await logbook.counts(bench.name)).counts),
     ...logbookHandlers(logbook),
+    ...guideHandlers({ logbook, withFile: image => withFile(image, library) }),
     ...practiseHandlers(),
     ...benchHandlers(env),
     ...draftHandlers(env),

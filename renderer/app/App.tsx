@@ -3,6 +3,8 @@ import type { MenuCommand } from '../../shared/api/contract.ts'
 import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
+import { RunDesk } from '../bench/guide/run-desk.ts'
+import { LiveBand } from '../bench/LiveBand.tsx'
 import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -44,6 +46,8 @@ export function App({ client, settings }: AppProps) {
   const rehearsal = useRef<Shown>(undefined)
   const diagnosis: KeptDiagnosis = useRef(undefined)
   const practice: KeptPractice = useRef(noPractice)
+  const [guide] = useState(() => new RunDesk(client))
+  useEffect(() => void guide.look(), [guide])
   const view = useRef<HTMLElement>(null)
   const [said, say] = useSaid()
 
@@ -130,6 +134,7 @@ export function App({ client, settings }: AppProps) {
       </a>
       <TopBar
         client={client}
+        guide={guide}
         open={open}
         said={said}
         onUndo={undo}
@@ -138,6 +143,7 @@ export function App({ client, settings }: AppProps) {
         onSaveAs={saveAs}
         onExport={() => open && download(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
       />
+      <LiveBand guide={guide} />
       <Edge
         view={VIEWS.find(v => v.id === place)?.id}
         onView={goTo}
@@ -150,6 +156,11 @@ export function App({ client, settings }: AppProps) {
         {place === 'welcome' ? (
           <Welcome
             client={client}
+            guide={guide}
+            onRun={() => {
+              guide.takeUp()
+              goTo('bench')
+            }}
             draft={desk.draft?.bench}
             onDemo={() =>
               guarded(() => {
@@ -181,6 +192,7 @@ export function App({ client, settings }: AppProps) {
             rehearsal={rehearsal}
             diagnosis={diagnosis}
             practice={practice}
+            guide={guide}
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}

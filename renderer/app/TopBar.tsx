@@ -1,4 +1,6 @@
 import type { AppClient } from '../api/client.ts'
+import { liveWords, type RunDesk } from '../bench/guide/run-desk.ts'
+import { useRun } from '../bench/guide/use-run.ts'
 import { hasUnsaved, type OpenBench } from '../state/bench-state.ts'
 import { Button } from '../ui/Button.tsx'
 import type { Said } from './use-said.ts'
@@ -6,6 +8,7 @@ import { useWriting } from './use-writing.ts'
 
 export interface TopBarProps {
   readonly client: Pick<AppClient, 'on'>
+  readonly guide: RunDesk
   readonly open: OpenBench | undefined
   readonly said: Said
   readonly onUndo: () => void
@@ -21,7 +24,17 @@ function savedWords(open: OpenBench): string {
 }
 
 /** Says which bench, which receiver, and whether anything is live. */
-export function TopBar({ client, open, said, onUndo, onRedo, onSave, onSaveAs, onExport }: TopBarProps) {
+export function TopBar({
+  client,
+  guide,
+  open,
+  said,
+  onUndo,
+  onRedo,
+  onSave,
+  onSaveAs,
+  onExport,
+}: TopBarProps) {
   const receiver = open?.bench.receivers.find(r => r.id === open.receiverId)
   const undone = open?.past.at(-1)?.label
   const redone = open?.future[0]?.label
@@ -81,20 +94,23 @@ export function TopBar({ client, open, said, onUndo, onRedo, onSave, onSaveAs, o
           </Button>
         </>
       )}
-      <Live client={client} />
+      <Live client={client} guide={guide} />
     </header>
   )
 }
 
 /** Whether anything real is being written right now, and where. */
-function Live({ client }: Pick<TopBarProps, 'client'>) {
+function Live({ client, guide }: Pick<TopBarProps, 'client' | 'guide'>) {
   const places = useWriting(client)
+  const isRunLive = liveWords(useRun(guide)) !== undefined
   if (places.length > 0)
     return (
       <span className="app-live app-live-now" role="status" title={places.join(', ')}>
         <strong>Live</strong>: writing to {places.join(', ')}
       </span>
     )
+  // The band below says what.
+  if (isRunLive) return <strong className="app-live app-live-now">Live</strong>
   return (
     <span className="app-live">
       Nothing live<span className="app-live-more">: simulated devices only</span>

@@ -2,7 +2,10 @@ import { lazy, Suspense, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
-import type { KeptPractice } from '../diagnose/practice/use-practice.ts'
+import { BackToRun } from '../bench/guide/BackToRun.tsx'
+import { askedOf } from '../bench/guide/hand-over.ts'
+import type { RunDesk } from '../bench/guide/run-desk.ts'
+import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
 import type { InitialChoice, Trial } from '../rehearse/setup/settings.ts'
@@ -18,6 +21,7 @@ const load = {
   newBench: () => import('../new-bench/NewBench.tsx'),
   rehearse: () => import('../rehearse/RehearseView.tsx'),
   diagnose: () => import('../diagnose/DiagnoseView.tsx'),
+  bench: () => import('../bench/BenchView.tsx'),
 }
 const FleetView = lazy(() => load.fleet().then(m => ({ default: m.FleetView })))
 const FirmwareView = lazy(() => load.firmware().then(m => ({ default: m.FirmwareView })))
@@ -25,6 +29,7 @@ const NewBench = lazy(() => load.newBench().then(m => ({ default: m.NewBench }))
 const RehearseView = lazy(() => load.rehearse().then(m => ({ default: m.RehearseView })))
 
 const DiagnoseView = lazy(() => load.diagnose().then(m => ({ default: m.DiagnoseView })))
+const BenchView = lazy(() => load.bench().then(m => ({ default: m.BenchView })))
 
 /** Fetches every view while nothing else is going on, so that none makes anybody wait. */
 export function fetchViewsWhenIdle(): void {
@@ -62,6 +67,8 @@ export interface ViewsProps {
   /** The diagnosis, kept likewise. */
   readonly diagnosis: KeptDiagnosis
   readonly practice: KeptPractice
+  /** The guided run, likewise. */
+  readonly guide: RunDesk
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
@@ -94,6 +101,7 @@ function View(props: ViewsProps) {
         onCancel={props.onCancelNewBench}
       />
     )
+  if (view === 'bench') return <OnTheBench {...props} />
   if (open === undefined) return null
   const shared = {
     bench: open.bench,
@@ -125,14 +133,16 @@ function View(props: ViewsProps) {
     )
   if (view === 'diagnose')
     return (
-      <DiagnoseView
-        {...shared}
-        client={props.client}
-        kept={props.diagnosis}
-        practice={props.practice}
-        onFindOut={findOut}
-        onTry={props.onTry}
-      />
+      <BackToRun guide={props.guide} onBack={() => props.onGo('bench')}>
+        <DiagnoseView
+          {...shared}
+          client={props.client}
+          kept={props.diagnosis}
+          practice={props.practice}
+          onFindOut={findOut}
+          onTry={props.onTry}
+        />
+      </BackToRun>
     )
   const trial = handOver?.trial
   if (trial !== undefined && trial.receiverId === open.receiverId)
@@ -147,6 +157,34 @@ function View(props: ViewsProps) {
       initialChoice={handOver?.choice?.receiverId === open.receiverId ? handOver?.choice : undefined}
       memory={props.settings.rehearse}
       kept={props.rehearsal}
+    />
+  )
+}
+
+/** A run goes on where no bench is open, too: it holds all that it needs. */
+function OnTheBench(props: ViewsProps) {
+  const { open, diagnosis, practice } = props
+  return (
+    <BenchView
+      bench={open?.bench}
+      receiverId={open?.receiverId}
+      client={props.client}
+      memory={props.settings.rehearse}
+      rehearsal={props.rehearsal}
+      guide={props.guide}
+      onChangeBench={props.onChangeBench}
+      onChooseReceiver={props.onChooseReceiver}
+      onFindOut={() => props.onGo('firmware')}
+      onRehearse={choice =>
+        props.onRehearse(choice && { choice: { ...choice, receiverId: open?.receiverId } })
+      }
+      onDiagnose={(runbook, symptom, facts) => {
+        const asked = askedOf(runbook, symptom, facts, diagnosis.current?.asked)
+        diagnosis.current = { asked, diagnosis: undefined }
+        practice.current = { ...noPractice, results: practice.current.results }
+        props.onChooseReceiver(runbook.receiver.id)
+        props.onGo('diagnose')
+      }}
     />
   )
 }

@@ -4,11 +4,17 @@ import { demoBench } from '../../shared/demo/bench.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
+import { LeftRun } from '../bench/guide/LeftRun.tsx'
+import type { RunDesk } from '../bench/guide/run-desk.ts'
+import { useRun } from '../bench/guide/use-run.ts'
 import { Button } from '../ui/Button.tsx'
 import { problemsOf } from '../ui/Notice.tsx'
 
 export interface WelcomeProps {
   readonly client: AppClient
+  readonly guide: RunDesk
+  /** To the run that was left open. */
+  readonly onRun: () => void
   readonly draft: Bench | undefined
   readonly onDemo: () => void
   readonly onNew: () => void
@@ -27,6 +33,7 @@ export function Welcome(props: WelcomeProps) {
   const { client, draft, onProblems } = props
   const [files, setFiles] = useState<readonly ListedBench[]>([])
   const picker = useRef<HTMLInputElement>(null)
+  const { left } = useRun(props.guide)
   useEffect(() => {
     client.call('bench.list', {}).then(
       listed => setFiles(listed.files),
@@ -35,6 +42,7 @@ export function Welcome(props: WelcomeProps) {
   }, [client, onProblems])
   return (
     <div className="welcome">
+      {left && <LeftRun run={left} onGoOn={props.onRun} />}
       <div>
         <h1>Rehearse a receiver update before you touch the receiver</h1>
         <p className="welcome-lead">

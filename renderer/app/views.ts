@@ -4,5 +4,6 @@ export const VIEWS = [
   { id: 'firmware', name: 'Firmware', asks: 'Which image does this receiver need, is it good?' },
   { id: 'rehearse', name: 'Rehearse', asks: 'What will happen if I press go?' },
   { id: 'diagnose', name: 'Diagnose', asks: 'Why is the update not offered? Why does it not answer?' },
+  { id: 'bench', name: 'Bench', asks: 'Do it now, and don’t let me kill anything.' },
 ] as const
 export type ViewId = (typeof VIEWS)[number]['id']

@@ -1,5 +1,6 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
+import type { RehearsalRequest } from '../../shared/rehearse/report.ts'
 import { unpackTrace } from '../../shared/sim/pack.ts'
 import type { RehearseClient } from './client.ts'
 import { PlaybackClock } from './playback/clock.ts'
@@ -16,6 +17,7 @@ import { makeSession, type Session } from './timeline/session.ts'
 
 /** A rehearsal on the screen, with the bench that it was made of. */
 export interface Shown {
+  readonly request: RehearsalRequest
   readonly session: Session
   readonly bench: Bench
   readonly clock: PlaybackClock
@@ -75,7 +77,7 @@ export function useRehearsal(
           flash,
           brownOut(bench, report.receiver.typeId),
         )
-        kept.current = show(bench, session, kept.current)
+        kept.current = show(asked.request, session, kept.current)
         setShown(kept.current)
       } catch (error) {
         if (mine === latest.current) setProblems(sortProblems(problemsOf(error)))
@@ -95,11 +97,11 @@ export function useRehearsal(
 const brownOut = (bench: Bench, typeId: string): number | undefined =>
   bench.catalogue.receiverTypes.find(type => type.id === typeId)?.supply.brownOutVolts
 
-function show(bench: Bench, session: Session, before: Shown | undefined): Shown {
+function show(request: RehearsalRequest, session: Session, before: Shown | undefined): Shown {
   const stops = session.trace.events.map(event => event.atNs)
   const clock = new PlaybackClock(session.trace.endNs, stops)
   clock.setSpeed(before?.clock.view().speed ?? 10)
   before?.clock.pause()
   if (!matchMedia('(prefers-reduced-motion: reduce)').matches) clock.play()
-  return { session, bench, clock, timeLine: new TimeLineController(session, clock) }
+  return { request, session, bench: request.bench, clock, timeLine: new TimeLineController(session, clock) }
 }

@@ -6,6 +6,7 @@ import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
 import { diagnoseMethods } from './diagnose.ts'
+import { guideMethods } from './guide.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
 import { logbookMethods } from './logbook.ts'
@@ -52,6 +53,7 @@ export const contract = defineContract({
     ...libraryMethods,
     ...cardMethods,
     ...keysMethods,
+    ...guideMethods,
     ...logbookMethods,
     ...watchMethods,
     ...portsMethods,

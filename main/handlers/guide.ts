@@ -1,0 +1,156 @@
+import type { AppContract } from '../../shared/api/contract.ts'
+import type { Handlers } from '../../shared/api/define.ts'
+import type { guideMethods, OpenRun } from '../../shared/api/guide.ts'
+import { ProblemsError } from '../../shared/api/serve.ts'
+import type { LogEvent } from '../../shared/logbook/event.ts'
+import type { SessionHead } from '../../shared/logbook/session.ts'
+import { type Problem, ProblemError } from '../../shared/model/problem.ts'
+import { isKnown } from '../../shared/model/units.ts'
+import type { Outcome } from '../../shared/procedure/effects.ts'
+import { rehearse } from '../../shared/rehearse/rehearse.ts'
+import type { ImageChoice, RehearsalRequest } from '../../shared/rehearse/report.ts'
+import { type Left, leftBy, leftWords, type ReceiverLeft } from '../../shared/runbook/left.ts'
+import { fromLogged, toLogged } from '../../shared/runbook/logged.ts'
+import { makeRunbook } from '../../shared/runbook/make.ts'
+import { planKey } from '../../shared/runbook/plan-key.ts'
+import { recoveriesFor } from '../../shared/runbook/recoveries.ts'
+import { type Runbook, runbookSchema } from '../../shared/runbook/schema.ts'
+import { runbookState } from '../../shared/runbook/state.ts'
+import type { Journal, SessionEnd } from '../store/journal.ts'
+
+/** Older runs that were left open are not offered any more. */
+const MOST_LOOKED_AT = 50
+
+/** The logbook of the data folder; see `Logbook`. */
+export interface JournalKeeper {
+  use<T>(work: (journal: Journal) => T): Promise<T>
+  look<T>(work: (journal: Journal) => T, without: T): Promise<T>
+}
+
+export interface GuideParts {
+  readonly logbook: JournalKeeper
+  /** Puts the file of a library's image in its place. */
+  readonly withFile: (image: ImageChoice) => Promise<ImageChoice>
+}
+
+/** `guide.…`: runbooks, and guided runs in the logbook. */
+export function guideHandlers({
+  logbook,
+  withFile,
+}: GuideParts): Pick<Handlers<AppContract>, keyof typeof guideMethods> {
+  /** Begun by this very program: open, and not interrupted. */
+  const own = new Set<string>()
+  return {
+    'guide.plan': async request => {
+      const image = await withFile(request.image)
+      return { runbook: runbookFor({ ...request, image }, request) }
+    },
+    'guide.begin': ({ runbook, benchName }) =>
+      logbook.use(journal => {
+        const id = journal.begin({
+          kind: 'guided',
+          receiverId: runbook.receiver.id,
+          nickname: runbook.receiver.nickname,
+          benchName,
+          plan: runbook,
+        })
+        own.add(id)
+        return { id, beganAtMs: journal.session(id).session.startedAtMs }
+      }),
+    'guide.append': ({ id, from, answers }) =>
+      logbook.use(journal => {
+        const run = runOf(journal, id)
+        const known = run.answers.length
+        if (from > known) throw new ProblemError(gap(known, from))
+        const more = answers.slice(known - from)
+        for (const answer of more) journal.append(id, toLogged(run.runbook, answer))
+        return { count: known + more.length }
+      }),
+    'guide.end': ({ id }) => logbook.use(journal => endRun(journal, id)),
+    'guide.open': () =>
+      logbook.look<{ run: OpenRun | null }>(journal => ({ run: latestOpen(journal, own) }), { run: null }),
+  }
+}
+
+/** @param asked the same plan as the window knows it, for its key */
+function runbookFor(request: RehearsalRequest, asked: RehearsalRequest): Runbook {
+  const done = rehearse(request)
+  if (!done.ok) throw new ProblemsError(done.problems)
+  const { report, trace } = done.value
+  const key = planKey(asked)
+  const first = makeRunbook({ request, report, phases: trace.phases }, { key })
+  if (!first.ok) throw new ProblemsError(first.problems)
+  return { ...first.value, recovery: recoveriesFor(request, trace.flash) }
+}
+
+function runOf(journal: Journal, id: string): OpenRun {
+  const { session, events } = journal.session(id)
+  const runbook = runbookSchema.safeParse(session.plan)
+  if (session.kind !== 'guided' || !runbook.success) throw new ProblemError(notGuided)
+  const answers = events.flatMap(({ atMs, event }) => fromLogged(event, atMs) ?? [])
+  return { id, beganAtMs: session.startedAtMs, benchName: session.benchName, runbook: runbook.data, answers }
+}
+
+function endRun(journal: Journal, id: string): { receiver: ReceiverLeft; isChecked: boolean } {
+  const { runbook, beganAtMs, answers } = runOf(journal, id)
+  const state = runbookState(runbook, beganAtMs, answers)
+  if (state.at !== 'ended') throw new ProblemError(notEnded)
+  const left = leftBy(runbook, state)
+  for (const event of lastWords(runbook, left)) journal.append(id, event)
+  journal.end(id, endingOf(left))
+  return { receiver: left.receiver, isChecked: left.isChecked }
+}
+
+function lastWords({ image }: Runbook, { receiver, isChecked }: Left): LogEvent[] {
+  const text = leftWords[receiver]
+  const runs = receiver === 'runs-new' && isKnown(image.version) ? { version: image.version } : {}
+  const isSure = receiver === 'runs-new' || receiver === 'as-before'
+  return [
+    { kind: 'state', state: isSure ? 'runs' : 'not-known', text, ...runs },
+    ...(receiver === 'runs-new' && !isChecked
+      ? [{ kind: 'note' as const, level: 'caution' as const, text: NOT_CHECKED }]
+      : []),
+  ]
+}
+const NOT_CHECKED = 'Failsafe and range check were not seen to pass in this run: no flight before they are.'
+
+const ENDINGS: Readonly<Record<ReceiverLeft, SessionEnd>> = {
+  'as-before': { ending: 'cancelled', outcome: 'unchanged' satisfies Outcome },
+  'partly-written': { ending: 'failed', outcome: null },
+  'not-known': { ending: 'failed', outcome: null },
+  'written-not-proven': { ending: 'failed', outcome: null },
+  'runs-new': { ending: 'done', outcome: 'updated' satisfies Outcome },
+}
+const endingOf = ({ receiver }: Left): SessionEnd => ENDINGS[receiver]
+
+function latestOpen(journal: Journal, own: ReadonlySet<string>): OpenRun | null {
+  const isOpen = ({ kind, endedAtMs }: SessionHead) => kind === 'guided' && endedAtMs === null
+  const mine = journal
+    .sessions({ kind: 'guided', limit: MOST_LOOKED_AT })
+    .sessions.filter(head => isOpen(head) && own.has(head.id))
+  const all = [...mine, ...journal.interrupted().filter(isOpen)]
+  const [latest] = all.sort((a, b) => b.startedAtMs - a.startedAtMs)
+  if (latest === undefined) return null
+  try {
+    return runOf(journal, latest.id)
+  } catch (error) {
+    // A run of a version of this program that knew other steps cannot be gone on with.
+    if (error instanceof ProblemError && error.problem.code === notGuided.code) return null
+    throw error
+  }
+}
+
+const notGuided: Problem = {
+  code: 'guide.not-guided',
+  message: 'This session of the logbook is no guided run that could be gone on with.',
+}
+const notEnded: Problem = {
+  code: 'guide.not-ended',
+  message: 'The run has not come to its end yet.',
+  remedy: 'Stop it first.',
+}
+const gap = (known: number, from: number): Problem => ({
+  code: 'guide.gap',
+  message: 'Answers in between are missing in the logbook.',
+  expected: `from ${known} on, not from ${from}`,
+})

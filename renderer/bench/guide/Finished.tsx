@@ -1,0 +1,83 @@
+import { useId, useState } from 'react'
+import { isKnown, UNKNOWN, versionSchema } from '../../../shared/model/units.ts'
+import { benchAfterRun, seenAfter } from '../../../shared/runbook/after-run.ts'
+import { receiverLeft } from '../../../shared/runbook/left.ts'
+import { Button } from '../../ui/Button.tsx'
+import { Notice } from '../../ui/Notice.tsx'
+import { Big } from './Big.tsx'
+import type { RunHelp } from './GuidedRun.tsx'
+import type { ActiveRun } from './run-desk.ts'
+import { useFocusedHeading } from './StepCard.tsx'
+import { Aftermath } from './Stopped.tsx'
+
+/** The run has ended: what became of the receiver, and what the bench is to say of it. */
+export function Finished(props: RunHelp & { readonly run: ActiveRun }) {
+  const { desk, run } = props
+  const heading = useFocusedHeading('finished')
+  return (
+    <article className="gd-card" aria-labelledby="gd-step">
+      <div className="gd-words">
+        <p className="gd-part">The run has ended and stands in the logbook</p>
+        <Aftermath run={run} heading={heading} />
+        {receiverLeft(run.state) === 'runs-new' && <OntoTheBench {...props} />}
+      </div>
+      <div className="gd-acts">
+        <Big onClick={() => desk.close()}>Close the run</Big>
+      </div>
+    </article>
+  )
+}
+
+/** What was seen goes onto the bench with the person's word for it, and can be undone. */
+function OntoTheBench({ bench, run, onChangeBench }: RunHelp & { readonly run: ActiveRun }) {
+  const { runbook, state } = run
+  const unit = bench?.receivers.find(r => r.id === runbook.receiver.id)
+  const first = seenAfter(runbook, state, unit?.boundTo !== undefined)
+  const [version, setVersion] = useState(isKnown(first.firmware) ? first.firmware : '')
+  const [isBound, setBound] = useState(first.isBound)
+  const [isDone, setDone] = useState(false)
+  const id = useId()
+  if (bench === undefined || unit === undefined)
+    return <p className="gd-soft">The receiver is on no bench that is open, so nothing is changed on one.</p>
+  if (isDone) return <Notice kind="good">The bench says so now. Undo takes it back.</Notice>
+  const text = version.trim()
+  const isRight = text === '' || versionSchema.safeParse(text).success
+  const write = () => {
+    const seen = { firmware: text === '' ? UNKNOWN : text, isBound }
+    onChangeBench(`update of ${unit.nickname}`, benchAfterRun(bench, runbook, seen))
+    setDone(true)
+  }
+  return (
+    <form
+      className="gd-onto"
+      noValidate
+      onSubmit={event => {
+        event.preventDefault()
+        if (isRight) write()
+      }}
+    >
+      <h3>Onto the bench</h3>
+      <label htmlFor={id}>The version that you saw</label>
+      <input
+        id={id}
+        className="ui-input"
+        value={version}
+        aria-invalid={!isRight}
+        aria-describedby={isRight ? undefined : `${id}-wrong`}
+        onChange={e => setVersion(e.target.value)}
+      />
+      {!isRight && (
+        <p id={`${id}-wrong`} className="ui-field-error">
+          Three numbers with dots, such as 2.3.1, or nothing where you do not know.
+        </p>
+      )}
+      <label className="ui-check">
+        <input type="checkbox" checked={isBound} onChange={e => setBound(e.target.checked)} />
+        It is bound, and follows the sticks
+      </label>
+      <Button kind="primary" type="submit">
+        Write it on the bench
+      </Button>
+    </form>
+  )
+}

@@ -1,0 +1,166 @@
+import { useEffect, useState } from 'react'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { outcomeWords } from '../../../shared/procedure/effects.ts'
+import type { RehearsalRequest } from '../../../shared/rehearse/report.ts'
+import { PARTS, partWords, type Runbook } from '../../../shared/runbook/schema.ts'
+import type { AppClient } from '../../api/client.ts'
+import { Button } from '../../ui/Button.tsx'
+import { EmptyState } from '../../ui/EmptyState.tsx'
+import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import type { WayProps } from '../ways.ts'
+import type { RunDesk } from './run-desk.ts'
+import { sayTime, wholeMs, writingMs } from './words.ts'
+import './guide.css'
+
+interface GuideStartProps extends WayProps {
+  readonly client: Pick<AppClient, 'call'>
+  readonly desk: RunDesk
+}
+
+/** Before a guided run: it is rehearsed, or told why it cannot begin. */
+export function GuideStart(props: GuideStartProps) {
+  const { plan } = props
+  if (plan.request === undefined)
+    return (
+      <EmptyState title="There is no image for this receiver yet">
+        <p>Bring one in the Firmware view, or choose another receiver.</p>
+      </EmptyState>
+    )
+  const report = plan.rehearsed?.session.report
+  if (report === undefined) return <NotRehearsed {...props} />
+  if (report.outcome !== 'updated')
+    return (
+      <EmptyState title="When this was rehearsed, the receiver was not updated">
+        <p>
+          {outcomeWords[report.outcome]} {report.why}
+        </p>
+        <div className="app-buttons">
+          <Button kind="primary" onClick={props.onRehearse}>
+            See it in Rehearse
+          </Button>
+          <RehearseNow {...props} label="Rehearse it again" />
+        </div>
+      </EmptyState>
+    )
+  return <Rehearsed {...props} request={plan.request} />
+}
+
+function NotRehearsed(props: GuideStartProps) {
+  const { plan } = props
+  return (
+    <EmptyState
+      title={
+        plan.isOutdated ? 'Since it was rehearsed, something has changed' : 'This has not been rehearsed yet'
+      }
+    >
+      <p>
+        Nothing is done to a real receiver that has not gone well on simulated devices before: with this
+        receiver, this image, this route, and the bench as it is now. It takes a moment, and gives the steps
+        and their times.
+      </p>
+      <Troubles {...props} />
+      <div className="app-buttons">
+        <RehearseNow {...props} label="Rehearse it now" isPrimary />
+        <Button kind="quiet" onClick={props.onRehearse}>
+          Set it up in Rehearse
+        </Button>
+      </div>
+    </EmptyState>
+  )
+}
+
+type RehearseNowProps = GuideStartProps & { readonly label: string; readonly isPrimary?: boolean }
+
+function RehearseNow({ bench, receiver, plan, rehearsal, label, isPrimary }: RehearseNowProps) {
+  return (
+    <Button
+      kind={isPrimary ? 'primary' : 'plain'}
+      disabled={rehearsal.busy}
+      onClick={() => void rehearsal.run(bench, receiver.id, plan.settings)}
+    >
+      {rehearsal.busy ? 'Rehearsing…' : label}
+    </Button>
+  )
+}
+
+function Troubles({ rehearsal }: GuideStartProps) {
+  const { receiver, image, version, other } = rehearsal.problems
+  const told = [receiver, image, version, ...other].filter(text => text !== undefined)
+  if (told.length === 0) return null
+  return <Notice kind="danger">{told.join(' ')}</Notice>
+}
+
+function useRunbook(client: Pick<AppClient, 'call'>, request: RehearsalRequest) {
+  const [made, setMade] = useState<{
+    of: RehearsalRequest
+    runbook?: Runbook
+    problems: readonly Problem[]
+  }>()
+  useEffect(() => {
+    let isCurrent = true
+    client.call('guide.plan', request).then(
+      ({ runbook }) => isCurrent && setMade({ of: request, runbook, problems: [] }),
+      error => isCurrent && setMade({ of: request, problems: problemsOf(error) }),
+    )
+    return () => {
+      isCurrent = false
+    }
+  }, [client, request])
+  return made?.of === request ? made : { runbook: undefined, problems: [] }
+}
+
+/** The way through, with what it takes; then the one button. */
+function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest }) {
+  const { client, desk, bench, request } = props
+  const { runbook, problems } = useRunbook(client, request)
+  const [trouble, setTrouble] = useState<readonly Problem[]>([])
+  const [isBusy, setBusy] = useState(false)
+  if (problems.length > 0) return <ProblemList problems={problems} />
+  if (runbook === undefined) return <p className="gd-wait">Making the runbook of the rehearsal…</p>
+  const begin = () => {
+    setBusy(true)
+    desk.begin(runbook, bench.name).catch(error => {
+      setBusy(false)
+      setTrouble(problemsOf(error))
+    })
+  }
+  return (
+    <section className="gd-start" aria-label="The run">
+      <h2>Rehearsed, and it went well</h2>
+      <p>
+        The radio writes for about <strong>{sayTime(writingMs(runbook))}</strong>. With everything before and
+        after, the range check too, allow <strong>{sayTime(wholeMs(runbook))}</strong>.
+      </p>
+      <Notice kind="caution">{runbook.steps[0].caution ?? runbook.steps[0].text}</Notice>
+      {trouble.length > 0 && <ProblemList problems={trouble} onClose={() => setTrouble([])} />}
+      <div className="app-buttons">
+        <Button kind="primary" className="gd-begin" disabled={isBusy} onClick={begin}>
+          Begin the guided run
+        </Button>
+      </div>
+      <Outline runbook={runbook} />
+    </section>
+  )
+}
+
+function Outline({ runbook }: { readonly runbook: Runbook }) {
+  return (
+    <details className="gd-outline">
+      <summary>Read all steps first</summary>
+      {PARTS.map(part => {
+        const steps = runbook.steps.filter(step => step.part === part)
+        if (steps.length === 0) return null
+        return (
+          <section key={part}>
+            <h3>{part === 'second' ? `${partWords[part]}, if the first write fails` : partWords[part]}</h3>
+            <ol>
+              {steps.map(step => (
+                <li key={step.id}>{step.text}</li>
+              ))}
+            </ol>
+          </section>
+        )
+      })}
+    </details>
+  )
+}

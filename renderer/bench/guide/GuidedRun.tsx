@@ -1,0 +1,107 @@
+import { useState } from 'react'
+import type { SymptomId } from '../../../shared/diagnose/report.ts'
+import type { Bench } from '../../../shared/model/bench.ts'
+import type { Runbook } from '../../../shared/runbook/schema.ts'
+import { type RunState, symptomNow } from '../../../shared/runbook/state.ts'
+import { Button } from '../../ui/Button.tsx'
+import { ProblemList } from '../../ui/Notice.tsx'
+import { Finished } from './Finished.tsx'
+import type { ActiveRun, RunDesk } from './run-desk.ts'
+import { StepCard } from './StepCard.tsx'
+import { Stopped } from './Stopped.tsx'
+import { Trouble } from './Trouble.tsx'
+import { useRun, useWakeLock } from './use-run.ts'
+import { routeWords } from './words.ts'
+import './guide.css'
+
+/** What a run asks of the rest of the window. */
+export interface RunHelp {
+  readonly bench: Bench | undefined
+  readonly desk: RunDesk
+  readonly onChangeBench: (label: string, next: Bench) => void
+  /** To the Diagnose view with what is known; undefined where the receiver is on no open bench. */
+  readonly onDiagnose: (runbook: Runbook, symptom: SymptomId, facts: RunState['facts']) => void
+}
+
+/** One large step at a time, for somebody with both hands full. */
+export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
+  const { desk, run, bench } = props
+  const { problems } = useRun(desk)
+  const { state, runbook } = run
+  const [hasTone, setTone] = useState(false)
+  useWakeLock(state.at !== 'ended')
+  const isOnBench = bench?.receivers.some(r => r.id === runbook.receiver.id) ?? false
+  const symptom = symptomNow(state)
+  const diagnose =
+    isOnBench && symptom !== undefined
+      ? () => {
+          desk.say({ said: 'diagnose' })
+          props.onDiagnose(runbook, symptom, state.facts)
+        }
+      : undefined
+  return (
+    <div className="gd">
+      <RunHead run={run} desk={desk} hasTone={hasTone} onTone={setTone} />
+      {problems.length > 0 && (
+        <div className="gd-problems">
+          <p>Something is not in the logbook yet. The run itself goes on.</p>
+          <ProblemList problems={problems} />
+          <Button onClick={() => desk.sendAgain()}>Write it down now</Button>
+        </div>
+      )}
+      {state.at === 'step' && (
+        <StepCard
+          key={`${state.step.id} ${state.enteredAtMs}`}
+          desk={desk}
+          run={run}
+          hasTone={hasTone}
+          onDiagnose={diagnose}
+        />
+      )}
+      {state.at === 'trouble' && (
+        <Trouble desk={desk} run={run} onDiagnose={diagnose} isOnBench={isOnBench} />
+      )}
+      {state.at === 'stopped' && <Stopped desk={desk} run={run} />}
+      {state.at === 'ended' && <Finished {...props} />}
+    </div>
+  )
+}
+
+interface RunHeadProps {
+  readonly run: ActiveRun
+  readonly desk: RunDesk
+  readonly hasTone: boolean
+  readonly onTone: (hasTone: boolean) => void
+}
+
+function RunHead({ run, desk, hasTone, onTone }: RunHeadProps) {
+  const { state, runbook } = run
+  return (
+    <header className="gd-head">
+      <div className="gd-head-words">
+        <h1>Guided run</h1>
+        <p>
+          {runbook.receiver.nickname}, {routeWords[runbook.route]}: {runbook.image.name}
+        </p>
+      </div>
+      {(state.at === 'step' || state.at === 'trouble') && (
+        <>
+          <label className="ui-check gd-tone">
+            <input type="checkbox" checked={hasTone} onChange={e => onTone(e.target.checked)} />
+            Tone when the time is up
+          </label>
+          <Button className="gd-stop" onClick={() => desk.say({ said: 'stop' })}>
+            Stop the run
+          </Button>
+        </>
+      )}
+      <div className="gd-progress">
+        <progress
+          aria-label="Steps of the run"
+          value={state.at === 'ended' ? state.of : state.number - 1}
+          max={state.of}
+        />
+      </div>
+    </header>
+  )
+}

@@ -1,0 +1,119 @@
+import { useEffect, useRef, useState } from 'react'
+import { partWords, type Step } from '../../../shared/runbook/schema.ts'
+import { Big } from './Big.tsx'
+import { Countdown } from './Countdown.tsx'
+import { useKeys } from './keys.ts'
+import type { ActiveRun, RunDesk } from './run-desk.ts'
+
+export interface StepCardProps {
+  readonly desk: RunDesk
+  readonly run: ActiveRun
+  readonly hasTone: boolean
+  /** Given where there is something to diagnose from here. */
+  readonly onDiagnose: (() => void) | undefined
+}
+
+/** What to do now, what should be seen, and the three answers. */
+export function StepCard({ desk, run, hasTone, onDiagnose }: StepCardProps) {
+  const { state } = run
+  const { step } = state
+  const [isAsking, setAsking] = useState(false)
+  const heading = useFocusedHeading(`${step.id} ${isAsking}`)
+  const saw = () => desk.say({ said: 'saw' })
+  const unsure = () => desk.say({ said: 'unsure' })
+  const goBack = state.canGoBack ? () => desk.say({ said: 'back' }) : undefined
+  const other = (index: number) => desk.say({ said: 'other', other: index })
+  const ask = () => (step.others.length === 1 ? other(0) : setAsking(true))
+  const choices = Object.fromEntries(step.others.map((_, i) => [String(i + 1), () => other(i)]))
+  useKeys(
+    isAsking
+      ? { ...choices, b: () => setAsking(false), escape: () => setAsking(false) }
+      : { space: saw, e: ask, u: unsure, b: goBack },
+    `${step.id} ${isAsking}`,
+  )
+  return (
+    <article className="gd-card" aria-labelledby="gd-step">
+      <div className="gd-words">
+        <p className="gd-part">
+          Step {state.number} of {state.of} · {partWords[step.part]}
+        </p>
+        <h2 id="gd-step" ref={heading} tabIndex={-1}>
+          {isAsking ? 'What do you see instead?' : step.text}
+        </h2>
+        {isAsking ? (
+          <p className="gd-soft">It should be: {step.expect}</p>
+        ) : (
+          <Told step={step} isUnsure={state.unsure} />
+        )}
+        {!isAsking && <Countdown step={step} enteredAtMs={state.enteredAtMs} hasTone={hasTone} />}
+      </div>
+      <div className="gd-acts">
+        {isAsking ? (
+          <>
+            {step.others.map((one, i) => (
+              <Big key={one.text} hotkey={String(i + 1)} onClick={() => other(i)}>
+                {one.text}
+              </Big>
+            ))}
+            {onDiagnose && (
+              <Big onClick={onDiagnose} isQuiet>
+                None of these: find the reason
+              </Big>
+            )}
+            <Big hotkey="B" isQuiet onClick={() => setAsking(false)}>
+              Back to the step
+            </Big>
+          </>
+        ) : (
+          <>
+            <Big hotkey="Space" isPrimary onClick={saw}>
+              Saw it
+            </Big>
+            <Big hotkey="E" onClick={ask}>
+              Something else
+            </Big>
+            <Big hotkey="U" onClick={unsure}>
+              Not sure
+            </Big>
+            {goBack && (
+              <Big hotkey="B" isQuiet onClick={goBack}>
+                Back
+              </Big>
+            )}
+          </>
+        )}
+      </div>
+    </article>
+  )
+}
+
+function Told({ step, isUnsure }: { readonly step: Step; readonly isUnsure: boolean }) {
+  return (
+    <>
+      {step.caution !== undefined && (
+        <p className="gd-caution">
+          <strong>
+            <span aria-hidden="true">▲</span> Caution.
+          </strong>{' '}
+          {step.caution}
+        </p>
+      )}
+      <p className="gd-expect">
+        <span>You should see</span> {step.expect}
+      </p>
+      {isUnsure && (
+        <p className="gd-sure" role="status">
+          <span>To be sure</span> {step.sure}
+        </p>
+      )}
+    </>
+  )
+}
+
+/** The heading takes the focus when the step changes, so that it is read out and the space key is free. */
+export function useFocusedHeading(changed: string) {
+  const heading = useRef<HTMLHeadingElement>(null)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the focus follows the step
+  useEffect(() => heading.current?.focus({ preventScroll: true }), [changed])
+  return heading
+}

@@ -1,0 +1,70 @@
+import type { Route } from '../../../shared/model/units.ts'
+import { expectedMs, type Runbook, type Step } from '../../../shared/runbook/schema.ts'
+
+export const routeWords: Readonly<Record<Route, string>> = { cable: 'by cable', wireless: 'by air' }
+
+/** A duration for somebody who waits: seconds below a minute and a half, then minutes. */
+export function sayTime(ms: number): string {
+  const seconds = Math.max(0, Math.round(ms / 1000))
+  if (seconds < 90) return seconds === 1 ? '1 second' : `${seconds} seconds`
+  const minutes = Math.round(seconds / 60)
+  return minutes < 120 ? `${minutes} minutes` : `${Math.floor(minutes / 60)} hours`
+}
+
+const PAUSE = 'second-pause'
+
+/** Does somebody wait here, rather than work with their hands? */
+export const isWaiting = (step: Pick<Step, 'part' | 'rehearsedMs' | 'handsMs' | 'id'>): boolean =>
+  step.id === PAUSE || ((step.part === 'update' || step.part === 'second') && step.rehearsedMs > step.handsMs)
+
+export interface Countdown {
+  /** Share of the expected time that is over, from 0 to 1. */
+  readonly share: number
+  readonly text: string
+  readonly isOver: boolean
+}
+
+/**
+ * What is left of the time that the step is expected to take.
+ * @param spentMs since the step was entered
+ */
+export function countdownOf(step: Step, spentMs: number): Countdown {
+  const whole = expectedMs(step)
+  const spent = Math.max(0, spentMs)
+  const share = whole === 0 ? 1 : Math.min(1, spent / whole)
+  const left = whole - spent
+  if (!isWaiting(step)) {
+    const text = left > 0 ? `Usually takes ${sayTime(whole)}.` : 'Take the time that it needs.'
+    return { share, text, isOver: false }
+  }
+  if (step.id === PAUSE) {
+    const text = left > 0 ? `Wait another ${sayTime(left)}.` : 'That is long enough.'
+    return { share, text, isOver: left <= 0 }
+  }
+  if (left > 0)
+    return { share, text: `About ${sayTime(left)} left of ${sayTime(whole)}, as rehearsed.`, isOver: false }
+  const advice = spent > 2 * whole ? LOOK : PATIENCE
+  return { share, text: `${sayTime(-left)} longer than rehearsed. ${advice}`, isOver: true }
+}
+const PATIENCE = 'That alone is no fault: wait as long as its progress moves.'
+const LOOK = 'If its progress has stood still for a minute, it has stopped.'
+
+/** Which of its phases the rehearsal was in after this time in the step. */
+export function phaseAt({ phases, handsMs }: Pick<Step, 'phases' | 'handsMs'>, spentMs: number): number {
+  let untilMs = handsMs
+  for (const [i, { ms }] of phases.entries()) {
+    untilMs += ms
+    if (spentMs < untilMs) return i
+  }
+  return phases.length - 1
+}
+
+/** How long the whole run takes without a second attempt, in milliseconds. */
+export const wholeMs = ({ steps }: Pick<Runbook, 'steps'>): number =>
+  steps.filter(step => step.part !== 'second').reduce((sum, step) => sum + expectedMs(step), 0)
+
+/** What the writing itself takes, as rehearsed, in milliseconds. */
+export const writingMs = ({ steps }: Pick<Runbook, 'steps'>): number =>
+  steps
+    .filter(step => step.id === 'start' || step.id === 'watch')
+    .reduce((sum, step) => sum + step.rehearsedMs, 0)
