@@ -3,7 +3,7 @@ import type { Handlers } from '../../shared/api/define.ts'
 import type { guideMethods, OpenRun } from '../../shared/api/guide.ts'
 import { ProblemsError } from '../../shared/api/serve.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
-import type { SessionHead } from '../../shared/logbook/session.ts'
+import type { NewSession, SessionHead } from '../../shared/logbook/session.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import { isKnown } from '../../shared/model/units.ts'
 import type { Outcome } from '../../shared/procedure/effects.ts'
@@ -47,13 +47,7 @@ export function guideHandlers({
     },
     'guide.begin': ({ runbook, benchName }) =>
       logbook.use(journal => {
-        const id = journal.begin({
-          kind: 'guided',
-          receiverId: runbook.receiver.id,
-          nickname: runbook.receiver.nickname,
-          benchName,
-          plan: runbook,
-        })
+        const id = journal.begin(sessionOf(runbook, benchName))
         own.add(id)
         return { id, beganAtMs: journal.session(id).session.startedAtMs }
       }),
@@ -69,6 +63,20 @@ export function guideHandlers({
     'guide.end': ({ id }) => logbook.use(journal => endRun(journal, id)),
     'guide.open': () =>
       logbook.look<{ run: OpenRun | null }>(journal => ({ run: latestOpen(journal, own) }), { run: null }),
+  }
+}
+
+function sessionOf(runbook: Runbook, benchName: string): NewSession {
+  const { receiver, image } = runbook
+  const { name, version, sha256, sizeBytes } = image
+  return {
+    kind: 'guided',
+    receiverId: receiver.id,
+    nickname: receiver.nickname,
+    typeId: receiver.typeId,
+    benchName,
+    image: { name: name.slice(0, 200), version: isKnown(version) ? version : null, sha256, sizeBytes },
+    plan: runbook,
   }
 }
 

@@ -63,6 +63,7 @@ export function makeRunbook(rehearsed: Rehearsed, options: RunbookOptions = {}):
     receiver: {
       id: receiver.id,
       nickname: receiver.nickname,
+      typeId: receiverType.id,
       type: `${receiverType.maker} ${receiverType.name}`,
       firmwareBefore: receiver.firmware,
       generationBefore: receiver.generation,
@@ -73,6 +74,7 @@ export function makeRunbook(rehearsed: Rehearsed, options: RunbookOptions = {}):
       version: image.value.card.version,
       generation: image.value.card.generation,
       sha256: report.image.sha256,
+      sizeBytes: image.value.payload.length,
       benchId: request.image.kind === 'bench' ? request.image.imageId : null,
       files: [...of.files],
     },

@@ -74,6 +74,8 @@ export const runbookSchema = z.object({
   receiver: z.object({
     id: idSchema,
     nickname: z.string().max(80),
+    typeId: idSchema,
+    /** Maker and name. */
     type: z.string().max(200),
     firmwareBefore: known(versionSchema),
     generationBefore: known(generationSchema),
@@ -84,6 +86,7 @@ export const runbookSchema = z.object({
     version: known(versionSchema),
     generation: known(generationSchema),
     sha256: z.string().regex(/^[0-9a-f]{64}$/),
+    sizeBytes: z.number().int().min(0),
     /** Of the bench, for the diagnosis; null for one of the library or a file. */
     benchId: idSchema.nullable(),
     /** Where its two files lie on the card. */
