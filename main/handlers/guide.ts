@@ -99,13 +99,17 @@ function runOf(journal: Journal, id: string): OpenRun {
   return { id, beganAtMs: session.startedAtMs, benchName: session.benchName, runbook: runbook.data, answers }
 }
 
+/** Asked a second time, because the first answer got lost, it only says again what became of the receiver. */
 function endRun(journal: Journal, id: string): { receiver: ReceiverLeft; isChecked: boolean } {
   const { runbook, beganAtMs, answers } = runOf(journal, id)
+  const isOpen = journal.session(id).session.endedAtMs === null
   const state = runbookState(runbook, beganAtMs, answers)
   if (state.at !== 'ended') throw new ProblemError(notEnded)
   const left = leftBy(runbook, state)
-  for (const event of lastWords(runbook, left)) journal.append(id, event)
-  journal.end(id, endingOf(left))
+  if (isOpen) {
+    for (const event of lastWords(runbook, left)) journal.append(id, event)
+    journal.end(id, endingOf(left))
+  }
   return { receiver: left.receiver, isChecked: left.isChecked }
 }
 

@@ -157,8 +157,9 @@ export function App({ client, settings }: AppProps) {
           <Welcome
             client={client}
             guide={guide}
-            onRun={() => {
-              guide.takeUp()
+            onRun={how => {
+              if (how === 'end') guide.endLeft()
+              else guide.takeUp()
               goTo('bench')
             }}
             draft={desk.draft?.bench}

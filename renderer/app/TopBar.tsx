@@ -77,6 +77,7 @@ export function TopBar({
           </Button>
           <Button
             kind="quiet"
+            className="app-more"
             onClick={onRedo}
             disabled={redone === undefined}
             title={redone && `Redo: ${redone} (Ctrl+Shift+Z)`}
@@ -86,10 +87,10 @@ export function TopBar({
           <Button onClick={onSave} disabled={open.file !== undefined && !hasUnsaved(open)} title="Ctrl+S">
             Save
           </Button>
-          <Button kind="quiet" onClick={onSaveAs}>
+          <Button kind="quiet" className="app-more" onClick={onSaveAs}>
             Save as…
           </Button>
-          <Button kind="quiet" onClick={onExport}>
+          <Button kind="quiet" className="app-more" onClick={onExport}>
             Export
           </Button>
         </>

@@ -13,8 +13,8 @@ import { problemsOf } from '../ui/Notice.tsx'
 export interface WelcomeProps {
   readonly client: AppClient
   readonly guide: RunDesk
-  /** To the run that was left open. */
-  readonly onRun: () => void
+  /** To the run that was left open, which is gone on with or ended. */
+  readonly onRun: (how: 'go-on' | 'end') => void
   readonly draft: Bench | undefined
   readonly onDemo: () => void
   readonly onNew: () => void
@@ -42,7 +42,7 @@ export function Welcome(props: WelcomeProps) {
   }, [client, onProblems])
   return (
     <div className="welcome">
-      {left && <LeftRun run={left} onGoOn={props.onRun} />}
+      {left && <LeftRun run={left} onGoOn={() => props.onRun('go-on')} onEnd={() => props.onRun('end')} />}
       <div>
         <h1>Rehearse a receiver update before you touch the receiver</h1>
         <p className="welcome-lead">
@@ -72,7 +72,7 @@ export function Welcome(props: WelcomeProps) {
               Go on with the questions
             </Button>
           )}
-          <Button kind={draft || props.onGoOnWithNew ? 'plain' : 'primary'} onClick={props.onNew}>
+          <Button kind={left || draft || props.onGoOnWithNew ? 'plain' : 'primary'} onClick={props.onNew}>
             New bench
           </Button>
         </li>

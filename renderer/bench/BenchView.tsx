@@ -44,7 +44,9 @@ export function BenchView(props: BenchViewProps) {
   return (
     <div className="bn">
       <Head bench={bench} receiverId={receiver?.id} onChooseReceiver={props.onChooseReceiver} />
-      {left !== undefined && <LeftRun run={left} onGoOn={() => guide.takeUp()} />}
+      {left !== undefined && (
+        <LeftRun run={left} onGoOn={() => guide.takeUp()} onEnd={() => guide.endLeft()} />
+      )}
       {bench === undefined ? null : receiver !== undefined && type !== undefined ? (
         <ForReceiver key={receiver.id} {...props} bench={bench} receiver={receiver} />
       ) : receiver !== undefined && !isKnown(receiver.typeId) ? (

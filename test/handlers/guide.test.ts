@@ -145,13 +145,15 @@ describe('a guided run in the logbook', () => {
     expect(await program()('guide.open', {})).toEqual({ run: null })
   })
 
-  it('does not end before its answers have ended it, nor twice', async () => {
+  it('does not end before its answers have ended it, and takes nothing more then', async () => {
     const call = program()
     const { id } = await begin(call)
     await expect(call('guide.end', { id })).rejects.toThrow('guide.not-ended')
     await call('guide.append', { id, from: 0, answers: finished() })
-    await call('guide.end', { id })
-    await expect(call('guide.end', { id })).rejects.toThrow('logbook.ended')
+    const ended = await call('guide.end', { id })
+    expect(await call('guide.end', { id })).toEqual(ended)
+    const run = new Run(runbook).say('saw').answers
+    await expect(call('guide.append', { id, from: 17, answers: run })).rejects.toThrow('logbook.ended')
     await expect(call('guide.end', { id: 'nobody' })).rejects.toThrow('logbook.no-session')
   })
 

@@ -10,7 +10,10 @@ describe('answers in the logbook', () => {
   it('come back as they were given', () => {
     const base = { step: 'watch', atMs: 5 }
     const all: RunAnswer[] = [
-      ...(['saw', 'unsure', 'back', 'diagnose', 'again', 'stop', 'resume', 'end'] as const).map(said => ({ ...base, said })),
+      ...(['saw', 'unsure', 'back', 'diagnose', 'again', 'stop', 'resume', 'end'] as const).map(said => ({
+        ...base,
+        said,
+      })),
       { ...base, said: 'other', other: 0 },
       { ...base, said: 'other', other: 20 },
     ]

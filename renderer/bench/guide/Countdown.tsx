@@ -6,10 +6,11 @@ interface CountdownProps {
   readonly step: Step
   readonly enteredAtMs: number
   readonly hasTone: boolean
+  readonly onTone: (hasTone: boolean) => void
 }
 
 /** What is left of the time that the rehearsal took; where hands are at work, only how long it usually takes. */
-export function Countdown({ step, enteredAtMs, hasTone }: CountdownProps) {
+export function Countdown({ step, enteredAtMs, hasTone, onTone }: CountdownProps) {
   const spentMs = useNow() - enteredAtMs
   const { share, text, isOver } = countdownOf(step, spentMs)
   const waits = isWaiting(step)
@@ -17,8 +18,14 @@ export function Countdown({ step, enteredAtMs, hasTone }: CountdownProps) {
   return (
     <div className={`gd-time${isOver ? ' gd-time-over' : ''}`} role="timer" aria-label="Time">
       {waits && <progress aria-label="Of the rehearsed time" value={share} max={1} />}
-      <p>{text}</p>
+      <p className="gd-time-left">{text}</p>
       {waits && step.phases.length > 1 && <Phases step={step} spentMs={spentMs} />}
+      {waits && (
+        <label className="ui-check">
+          <input type="checkbox" checked={hasTone} onChange={e => onTone(e.target.checked)} />A tone when the
+          time is up
+        </label>
+      )}
     </div>
   )
 }

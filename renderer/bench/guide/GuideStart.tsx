@@ -8,7 +8,9 @@ import { Button } from '../../ui/Button.tsx'
 import { EmptyState } from '../../ui/EmptyState.tsx'
 import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import type { WayProps } from '../ways.ts'
+import { Caution } from './Caution.tsx'
 import type { RunDesk } from './run-desk.ts'
+import { useRun } from './use-run.ts'
 import { sayTime, wholeMs, writingMs } from './words.ts'
 import './guide.css'
 
@@ -113,6 +115,7 @@ function useRunbook(client: Pick<AppClient, 'call'>, request: RehearsalRequest) 
 function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest }) {
   const { client, desk, bench, request } = props
   const { runbook, problems } = useRunbook(client, request)
+  const { left } = useRun(desk)
   const [trouble, setTrouble] = useState<readonly Problem[]>([])
   const [isBusy, setBusy] = useState(false)
   if (problems.length > 0) return <ProblemList problems={problems} />
@@ -131,13 +134,15 @@ function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest
         The radio writes for about <strong>{sayTime(writingMs(runbook))}</strong>. With everything before and
         after, the range check too, allow <strong>{sayTime(wholeMs(runbook))}</strong>.
       </p>
-      <Notice kind="caution">{runbook.steps[0].caution ?? runbook.steps[0].text}</Notice>
+      {runbook.steps[0].caution !== undefined && <Caution>{runbook.steps[0].caution}</Caution>}
       {trouble.length > 0 && <ProblemList problems={trouble} onClose={() => setTrouble([])} />}
-      <div className="app-buttons">
+      {left === undefined ? (
         <Button kind="primary" className="gd-begin" disabled={isBusy} onClick={begin}>
           Begin the guided run
         </Button>
-      </div>
+      ) : (
+        <p>Go on with the run above first, or end it.</p>
+      )}
       <Outline runbook={runbook} />
     </section>
   )

@@ -41,7 +41,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
       : undefined
   return (
     <div className="gd">
-      <RunHead run={run} desk={desk} hasTone={hasTone} onTone={setTone} />
+      <RunHead run={run} desk={desk} />
       {problems.length > 0 && (
         <div className="gd-problems">
           <p>Something is not in the logbook yet. The run itself goes on.</p>
@@ -55,6 +55,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
           desk={desk}
           run={run}
           hasTone={hasTone}
+          onTone={setTone}
           onDiagnose={diagnose}
         />
       )}
@@ -70,11 +71,9 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
 interface RunHeadProps {
   readonly run: ActiveRun
   readonly desk: RunDesk
-  readonly hasTone: boolean
-  readonly onTone: (hasTone: boolean) => void
 }
 
-function RunHead({ run, desk, hasTone, onTone }: RunHeadProps) {
+function RunHead({ run, desk }: RunHeadProps) {
   const { state, runbook } = run
   return (
     <header className="gd-head">
@@ -85,15 +84,7 @@ function RunHead({ run, desk, hasTone, onTone }: RunHeadProps) {
         </p>
       </div>
       {(state.at === 'step' || state.at === 'trouble') && (
-        <>
-          <label className="ui-check gd-tone">
-            <input type="checkbox" checked={hasTone} onChange={e => onTone(e.target.checked)} />
-            Tone when the time is up
-          </label>
-          <Button className="gd-stop" onClick={() => desk.say({ said: 'stop' })}>
-            Stop the run
-          </Button>
-        </>
+        <Button onClick={() => desk.say({ said: 'stop' })}>Stop the run</Button>
       )}
       <div className="gd-progress">
         <progress

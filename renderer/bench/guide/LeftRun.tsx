@@ -3,8 +3,14 @@ import type { ActiveRun } from './run-desk.ts'
 import { routeWords } from './words.ts'
 import './left.css'
 
+interface LeftRunProps {
+  readonly run: ActiveRun
+  readonly onGoOn: () => void
+  readonly onEnd: () => void
+}
+
 /** A run that was left open: the first thing to be told of, for a receiver may be waiting for it. */
-export function LeftRun({ run, onGoOn }: { readonly run: ActiveRun; readonly onGoOn: () => void }) {
+export function LeftRun({ run, onGoOn, onEnd }: LeftRunProps) {
   const { runbook, state } = run
   return (
     <section className="gd-left" aria-label="A run that was left open">
@@ -16,9 +22,12 @@ export function LeftRun({ run, onGoOn }: { readonly run: ActiveRun; readonly onG
           {state.step.text}
         </p>
       </div>
-      <Button kind="primary" onClick={onGoOn}>
-        Go on with it
-      </Button>
+      <div className="app-buttons">
+        <Button kind="primary" onClick={onGoOn}>
+          Go on with it
+        </Button>
+        <Button onClick={onEnd}>End it</Button>
+      </div>
     </section>
   )
 }

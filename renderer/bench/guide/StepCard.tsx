@@ -1,6 +1,7 @@
 import { useEffect, useRef, useState } from 'react'
 import { partWords, type Step } from '../../../shared/runbook/schema.ts'
 import { Big } from './Big.tsx'
+import { Caution } from './Caution.tsx'
 import { Countdown } from './Countdown.tsx'
 import { useKeys } from './keys.ts'
 import type { ActiveRun, RunDesk } from './run-desk.ts'
@@ -9,12 +10,13 @@ export interface StepCardProps {
   readonly desk: RunDesk
   readonly run: ActiveRun
   readonly hasTone: boolean
+  readonly onTone: (hasTone: boolean) => void
   /** Given where there is something to diagnose from here. */
   readonly onDiagnose: (() => void) | undefined
 }
 
 /** What to do now, what should be seen, and the three answers. */
-export function StepCard({ desk, run, hasTone, onDiagnose }: StepCardProps) {
+export function StepCard({ desk, run, hasTone, onTone, onDiagnose }: StepCardProps) {
   const { state } = run
   const { step } = state
   const [isAsking, setAsking] = useState(false)
@@ -27,7 +29,7 @@ export function StepCard({ desk, run, hasTone, onDiagnose }: StepCardProps) {
   const choices = Object.fromEntries(step.others.map((_, i) => [String(i + 1), () => other(i)]))
   useKeys(
     isAsking
-      ? { ...choices, b: () => setAsking(false), escape: () => setAsking(false) }
+      ? { ...choices, d: onDiagnose, b: () => setAsking(false), escape: () => setAsking(false) }
       : { space: saw, e: ask, u: unsure, b: goBack },
     `${step.id} ${isAsking}`,
   )
@@ -41,28 +43,34 @@ export function StepCard({ desk, run, hasTone, onDiagnose }: StepCardProps) {
           {isAsking ? 'What do you see instead?' : step.text}
         </h2>
         {isAsking ? (
-          <p className="gd-soft">It should be: {step.expect}</p>
+          <>
+            <p className="gd-soft">It should be: {step.expect}</p>
+            <div className="gd-choices">
+              {step.others.map((one, i) => (
+                <Big key={one.text} hotkey={String(i + 1)} onClick={() => other(i)}>
+                  {one.text}
+                </Big>
+              ))}
+            </div>
+          </>
         ) : (
           <Told step={step} isUnsure={state.unsure} />
         )}
-        {!isAsking && <Countdown step={step} enteredAtMs={state.enteredAtMs} hasTone={hasTone} />}
+        {!isAsking && (
+          <Countdown step={step} enteredAtMs={state.enteredAtMs} hasTone={hasTone} onTone={onTone} />
+        )}
       </div>
       <div className="gd-acts">
         {isAsking ? (
           <>
-            {step.others.map((one, i) => (
-              <Big key={one.text} hotkey={String(i + 1)} onClick={() => other(i)}>
-                {one.text}
-              </Big>
-            ))}
+            <Big hotkey="B" onClick={() => setAsking(false)}>
+              Back to the step
+            </Big>
             {onDiagnose && (
-              <Big onClick={onDiagnose} isQuiet>
+              <Big hotkey="D" isQuiet onClick={onDiagnose}>
                 None of these: find the reason
               </Big>
             )}
-            <Big hotkey="B" isQuiet onClick={() => setAsking(false)}>
-              Back to the step
-            </Big>
           </>
         ) : (
           <>
@@ -90,14 +98,7 @@ export function StepCard({ desk, run, hasTone, onDiagnose }: StepCardProps) {
 function Told({ step, isUnsure }: { readonly step: Step; readonly isUnsure: boolean }) {
   return (
     <>
-      {step.caution !== undefined && (
-        <p className="gd-caution">
-          <strong>
-            <span aria-hidden="true">▲</span> Caution.
-          </strong>{' '}
-          {step.caution}
-        </p>
-      )}
+      {step.caution !== undefined && <Caution>{step.caution}</Caution>}
       <p className="gd-expect">
         <span>You should see</span> {step.expect}
       </p>

@@ -1,6 +1,7 @@
 import type { RunbookStep } from '../../../shared/rehearse/report.ts'
 import { leftBy, leftWords } from '../../../shared/runbook/left.ts'
 import { Big } from './Big.tsx'
+import { Caution } from './Caution.tsx'
 import { useKeys } from './keys.ts'
 import type { ActiveRun, RunDesk } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
@@ -63,15 +64,8 @@ const Steps = ({ steps }: { readonly steps: readonly RunbookStep[] }) => (
   <ol>
     {steps.map(({ text, expect, caution }) => (
       <li key={text}>
-        {caution !== undefined && (
-          <p className="gd-caution">
-            <strong>
-              <span aria-hidden="true">▲</span> Caution.
-            </strong>{' '}
-            {caution}
-          </p>
-        )}
         <p>{text}</p>
+        {caution !== undefined && <Caution>{caution}</Caution>}
         {expect !== undefined && <p className="gd-soft">Then: {expect}</p>}
       </li>
     ))}

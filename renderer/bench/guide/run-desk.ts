@@ -41,6 +41,7 @@ export class RunDesk {
   private readonly nowMs: () => number
   /** Answers of the run that are in the logbook. */
   private logged = 0
+  private isEnded = false
   private sending: Promise<void> = Promise.resolve()
 
   constructor(client: Pick<AppClient, 'call'>, nowMs: () => number = Date.now) {
@@ -73,17 +74,30 @@ export class RunDesk {
   async begin(runbook: Runbook, benchName: string): Promise<void> {
     const { id, beganAtMs } = await this.client.call('guide.begin', { runbook, benchName })
     this.logged = 0
+    this.isEnded = false
     const run = withState({ id, beganAtMs, benchName, runbook, answers: [] })
     this.change({ run, left: undefined, problems: [] })
   }
 
   /** Goes on with the run that was left. */
   takeUp(): void {
+    if (this.take()) this.say({ said: 'resume' })
+  }
+
+  /** Ends the run that was left, where it stands: what the receiver is in then is shown. */
+  endLeft(): void {
+    if (!this.take()) return
+    this.say({ said: 'stop' })
+    this.say({ said: 'end' })
+  }
+
+  private take(): boolean {
     const { left } = this.snapshot
-    if (left === undefined) return
+    if (left === undefined) return false
     this.logged = left.answers.length
+    this.isEnded = false
     this.change({ run: left, left: undefined, problems: [] })
-    this.say({ said: 'resume' })
+    return true
   }
 
   /** An answer to the step that is shown; one that changes nothing is dropped. */
@@ -111,7 +125,10 @@ export class RunDesk {
         const more = { id, from: this.logged, answers: answers.slice(this.logged) }
         this.logged = (await this.client.call('guide.append', more)).count
       }
-      if (run.state.at === 'ended') await this.client.call('guide.end', { id })
+      if (run.state.at === 'ended' && !this.isEnded) {
+        await this.client.call('guide.end', { id })
+        this.isEnded = true
+      }
       this.change({ problems: [] })
     } catch (error) {
       this.change({ problems: problemsOf(error) })

@@ -1,0 +1,162 @@
+import { describe, expect, it } from 'vitest'
+import { askedOf } from '../../../../renderer/bench/guide/hand-over.ts'
+import { liveWords, RunDesk } from '../../../../renderer/bench/guide/run-desk.ts'
+import { freshAsked } from '../../../../renderer/diagnose/use-diagnosis.ts'
+import type { OpenRun } from '../../../../shared/api/guide.ts'
+import type { RunAnswer } from '../../../../shared/runbook/state.ts'
+import { Run, runbookOf } from '../../../runbook/fixture.ts'
+import { smallRequest } from '../../../support/small-bench.ts'
+
+const runbook = runbookOf(smallRequest())
+
+/** The machine's side, which keeps what it is told, and can be out of reach for a while. */
+class Machine {
+  readonly kept: RunAnswer[] = []
+  readonly calls: string[] = []
+  isGone = false
+  open: OpenRun | null = null
+  async call(method: string, request: { from?: number; answers?: readonly RunAnswer[] }) {
+    this.calls.push(method)
+    await Promise.resolve()
+    if (this.isGone) throw new Error('not there')
+    if (method === 'guide.begin') return { id: 'run', beganAtMs: 1000 }
+    if (method === 'guide.open') return { run: this.open }
+    if (method === 'guide.append') {
+      const { from = 0, answers = [] } = request
+      expect(from).toBe(this.kept.length)
+      this.kept.push(...answers)
+      return { count: this.kept.length }
+    }
+    return { receiver: 'runs-new', isChecked: true }
+  }
+}
+
+function desk(machine = new Machine()) {
+  let clock = 1000
+  const client = machine as unknown as ConstructorParameters<typeof RunDesk>[0]
+  return { machine, desk: new RunDesk(client, () => (clock += 1000)) }
+}
+const settled = () => new Promise(resolve => setTimeout(resolve, 5))
+const at = (of: RunDesk) => of.get().run?.state
+
+describe('the run of a window', () => {
+  it('is not begun where it cannot be written down', async () => {
+    const { machine, desk: one } = desk()
+    machine.isGone = true
+    await expect(one.begin(runbook, 'Bench')).rejects.toThrow('not there')
+    expect(one.get().run).toBeUndefined()
+  })
+
+  it('goes on at once, and writes down in order what was said', async () => {
+    const { machine, desk: one } = desk()
+    await one.begin(runbook, 'Bench')
+    for (const said of ['saw', 'unsure', 'saw', 'back'] as const) one.say({ said })
+    expect(at(one)?.step.id).toBe('radio-charged')
+    await settled()
+    expect(machine.kept.map(a => `${a.step} ${a.said}`)).toEqual([
+      'drive saw',
+      'radio-charged unsure',
+      'radio-charged saw',
+      'sensors-off back',
+    ])
+    expect(machine.kept.every((a, i) => i === 0 || a.atMs > machine.kept[i - 1].atMs)).toBe(true)
+  })
+
+  it('goes on without the logbook, says so, and writes what is missing down later', async () => {
+    const { machine, desk: one } = desk()
+    await one.begin(runbook, 'Bench')
+    machine.isGone = true
+    one.say({ said: 'saw' })
+    one.say({ said: 'saw' })
+    await settled()
+    expect(at(one)?.step.id).toBe('sensors-off')
+    expect(one.get().problems).toHaveLength(1)
+    machine.isGone = false
+    one.sendAgain()
+    await settled()
+    expect(machine.kept).toHaveLength(2)
+    expect(one.get().problems).toEqual([])
+  })
+
+  it('is ended in the logbook once, when its answers have ended it, and then makes room', async () => {
+    const { machine, desk: one } = desk()
+    await one.begin(runbook, 'Bench')
+    one.close()
+    expect(one.get().run).toBeDefined()
+    while (at(one)?.at !== 'ended') one.say({ said: 'saw' })
+    await settled()
+    expect(machine.calls.at(-1)).toBe('guide.end')
+    expect(machine.calls.filter(call => call === 'guide.end')).toHaveLength(1)
+    one.close()
+    expect(one.get().run).toBeUndefined()
+  })
+
+  it('finds a run that was left, and goes on with it or ends it', async () => {
+    const left: OpenRun = {
+      id: 'run',
+      beganAtMs: 0,
+      benchName: null,
+      runbook,
+      answers: new Run(runbook).sawUntil('watch').answers,
+    }
+    const { machine, desk: one } = desk()
+    machine.open = left
+    machine.kept.push(...left.answers)
+    await one.look()
+    expect(one.get().run).toBeUndefined()
+    expect(one.get().left?.state.step.id).toBe('watch')
+    one.takeUp()
+    await settled()
+    expect(at(one)).toMatchObject({ at: 'step', step: { id: 'watch' } })
+    expect(machine.kept.at(-1)?.said).toBe('resume')
+
+    const other = desk()
+    other.machine.open = left
+    other.machine.kept.push(...left.answers)
+    await other.desk.look()
+    other.desk.endLeft()
+    await settled()
+    expect(at(other.desk)?.at).toBe('ended')
+    expect(other.machine.kept.slice(-2).map(a => a.said)).toEqual(['stop', 'end'])
+    expect(other.machine.calls).toContain('guide.end')
+  })
+
+  it('is live while the radio writes, and at no other time', async () => {
+    const { desk: one } = desk()
+    await one.begin(runbook, 'Bench')
+    const live: string[] = []
+    while (at(one)?.at !== 'ended') {
+      if (liveWords(one.get()) !== undefined) live.push(at(one)?.step.id ?? '')
+      one.say({ said: 'saw' })
+    }
+    expect(live).toEqual(['start', 'watch'])
+    expect(liveWords(one.get())).toBeUndefined()
+  })
+})
+
+describe('what a run hands over to the diagnosis', () => {
+  const facts = { 'card-seen': 'yes', 'light-stays': 'no' } as const
+
+  it('is receiver, route, image, symptom and facts', () => {
+    expect(askedOf(runbook, 'dead', facts, undefined)).toEqual({
+      ...freshAsked('wren-trainer'),
+      symptom: 'dead',
+      route: 'cable',
+      imageId: 'wren-6-2.4.0',
+      answers: facts,
+    })
+  })
+
+  it('goes on with what was begun about the same trouble; anything else begins anew', () => {
+    const before = {
+      ...askedOf(runbook, 'dead', {}, undefined),
+      answers: { 'light-stays': 'yes', 'volts-hold': 'no' } as const,
+      tried: [{ ids: ['x'], label: 'X' }],
+    }
+    const again = askedOf(runbook, 'dead', facts, before)
+    expect(again.answers).toEqual({ 'card-seen': 'yes', 'light-stays': 'yes', 'volts-hold': 'no' })
+    expect(again.tried).toHaveLength(1)
+    expect(askedOf(runbook, 'stops', facts, before).tried).toEqual([])
+    expect(askedOf(runbook, 'dead', facts, { ...before, receiverId: 'another' }).tried).toEqual([])
+  })
+})

@@ -1,0 +1,81 @@
+import { describe, expect, it } from 'vitest'
+import {
+  countdownOf,
+  isWaiting,
+  phaseAt,
+  sayTime,
+  wholeMs,
+  writingMs,
+} from '../../../../renderer/bench/guide/words.ts'
+import { runbookOf, stepOf } from '../../../runbook/fixture.ts'
+import { smallRequest } from '../../../support/small-bench.ts'
+
+const runbook = runbookOf(smallRequest())
+const step = (id: string) => stepOf(runbook, id)
+
+describe('a duration', () => {
+  it.each([
+    [0, '0 seconds'],
+    [-5, '0 seconds'],
+    [1000, '1 second'],
+    [57_400, '57 seconds'],
+    [89_000, '89 seconds'],
+    [90_000, '2 minutes'],
+    [38 * 60_000, '38 minutes'],
+    [3 * 3_600_000, '3 hours'],
+  ])('of %d ms is %s', (ms, text) => {
+    expect(sayTime(ms)).toBe(text)
+  })
+})
+
+describe('the countdown of a step', () => {
+  it('counts where the radio works, and leaves hands alone', () => {
+    expect(runbook.steps.filter(isWaiting).map(s => s.id)).toEqual(['watch', 'second-pause', 'second-watch'])
+    expect(countdownOf(step('drive'), 1000).text).toBe('Usually takes 2 minutes.')
+    expect(countdownOf(step('drive'), 3_600_000)).toMatchObject({
+      text: 'Take the time that it needs.',
+      isOver: false,
+    })
+  })
+
+  it('says what is left of the rehearsed time, then how long it is over, and what to do', () => {
+    const watch = { ...step('watch'), rehearsedMs: 60_000, handsMs: 0 }
+    expect(countdownOf(watch, 15_000)).toEqual({
+      share: 0.25,
+      text: 'About 45 seconds left of 60 seconds, as rehearsed.',
+      isOver: false,
+    })
+    expect(countdownOf(watch, 70_000)).toMatchObject({ share: 1, isOver: true })
+    expect(countdownOf(watch, 70_000).text).toMatch(
+      /^10 seconds longer than rehearsed\. That alone is no fault/,
+    )
+    expect(countdownOf(watch, 121_000).text).toMatch(/stood still for a minute/)
+    // A clock that was set back.
+    expect(countdownOf(watch, -5000).share).toBe(0)
+  })
+
+  it('counts the pause before a second attempt down to its end', () => {
+    const pause = { ...step('second-pause'), rehearsedMs: 0 }
+    expect(countdownOf(pause, 10_000).text).toBe('Wait another 20 seconds.')
+    expect(countdownOf(pause, 31_000)).toMatchObject({ text: 'That is long enough.', isOver: true })
+  })
+
+  it('knows the phase that the rehearsal was in', () => {
+    const phases = [
+      { id: 'erase', words: 'Erase', ms: 10 },
+      { id: 'write', words: 'Write', ms: 20 },
+    ] as const
+    expect([0, 9, 10, 29, 30, 500].map(ms => phaseAt({ phases: [...phases], handsMs: 0 }, ms))).toEqual([
+      0, 0, 1, 1, 1, 1,
+    ])
+  })
+})
+
+describe('the whole run', () => {
+  it('takes what its steps take, without a second attempt', () => {
+    const { simulatedMs } = runbook.rehearsed
+    const hands = runbook.steps.filter(s => s.part !== 'second').reduce((sum, s) => sum + s.handsMs, 0)
+    expect(wholeMs(runbook)).toBeCloseTo(hands + simulatedMs, 3)
+    expect(writingMs(runbook)).toBeCloseTo(simulatedMs - step('card-files').rehearsedMs, 3)
+  })
+})
