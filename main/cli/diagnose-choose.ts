@@ -1,8 +1,8 @@
 import { SYMPTOMS, type SymptomId } from '../../shared/diagnose/report.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
+import { nearNames } from '../../shared/model/near.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { bad } from './input.ts'
-import { nearNames } from './near.ts'
 import type { Terminal } from './terminal.ts'
 
 /**

@@ -36,11 +36,11 @@ type Step =
       /** Given at a second look; what stood before it. */
       readonly second?: { readonly before: Answer | null }
     }
-  | { readonly kind: 'tried'; readonly members: readonly string[] }
+  | { readonly kind: 'tried' | 'put-off'; readonly members: readonly string[] }
 
 const MOST_WHY = 4
 const KEYS_LOOK = 'y yes, n no, c cannot check, b back, w why, f facts, q quit'
-const KEYS_REPAIR = 'Has it helped? y yes, n no, b back, w why, f facts, q quit'
+const KEYS_REPAIR = 'Has it helped? y yes, n no, c cannot be done now, b back, w why, f facts, q quit'
 const KEYS_ASK = 'b back, w why, f facts, q quit'
 
 /**
@@ -94,7 +94,8 @@ class Conversation {
       if (isNew) this.#propose(diagnosis)
       const line = await this.#terminal.hear(keysOf(diagnosis.next))
       if (line === undefined || line === 'q' || line === 'quit') return this.#end(diagnosis)
-      if (diagnosis.next.do === 'repair' && isYes(line)) return this.#end(diagnosis, diagnosis.next)
+      const helped = helpedBy(line, diagnosis.next)
+      if (helped !== undefined) return this.#end(diagnosis, helped)
       if (isBack(line) && this.#steps.length === 0 && canGoBack) return 'other-symptom'
       isNew = this.#take(line, diagnosis)
       if (isNew) diagnosis = this.#diagnose()
@@ -111,9 +112,11 @@ class Conversation {
     return known
   }
 
-  #tried(): string[] {
-    const repaired = this.#steps.flatMap(step => (step.kind === 'tried' ? step.members : []))
-    return [...new Set([...this.#given.tried, ...repaired])]
+  /** Causes that were put right in vain, or that cannot be put right now. */
+  #set(kind: 'tried' | 'put-off'): string[] {
+    const before = kind === 'tried' ? this.#given.tried : this.#given.putOff
+    const since = this.#steps.flatMap(step => (step.kind === kind ? step.members : []))
+    return [...new Set([...before, ...since])]
   }
 
   #diagnose(): Diagnosis {
@@ -124,7 +127,8 @@ class Conversation {
       route: this.#route,
       answers: { ...answers },
       confirmed: [...confirmed],
-      tried: this.#tried(),
+      tried: this.#set('tried'),
+      putOff: this.#set('put-off'),
     }
     return need(diagnose(request, { table: this.#table }))
   }
@@ -159,36 +163,33 @@ class Conversation {
         this.#steps.push(step)
         return true
       }
-      this.#terminal.say(`“${line}” is not understood. Type one of: ${keysOf(next)}; or NAME=yes, NAME=no.`)
+      this.#terminal.say(
+        `“${line}” is not understood. Type one of: ${keysOf(next)}; or NAME=yes, NAME=no of a fact; or helped, same, cannot with the name of a cause.`,
+      )
     }
     return false
   }
 
   #takeBack(): boolean {
     const step = this.#steps.pop()
-    const words =
-      step === undefined
-        ? 'There is nothing to take back.'
-        : step.kind === 'answer'
-          ? `Taken back: ${findFact(step.fact)?.question ?? step.fact}`
-          : `Taken back: that this did not help: ${step.members.map(id => findCause(id)?.repair.label ?? id).join(' ')}`
+    const words = step === undefined ? 'There is nothing to take back.' : `Taken back: ${stepWords(step)}`
     this.#terminal.say(words)
     return step !== undefined
   }
 
-  /** @param helped the repair after which it works */
-  async #end(diagnosis: Diagnosis, helped?: Extract<NextStep, { do: 'repair' }>): Promise<Ending> {
+  /** @param helped the causes that were put right, after which it works */
+  async #end(diagnosis: Diagnosis, helped?: readonly string[]): Promise<Ending> {
     const { bench, receiverId } = this.#given
     const situation = situationOf(bench, receiverId, this.#route, undefined)
     this.#terminal.say(
-      ...stateText(diagnosis, this.#tried(), helped?.members),
+      ...stateText(diagnosis, { tried: this.#set('tried'), putOff: this.#set('put-off'), helped }),
       ...(helped ? [] : [nextText(diagnosis)]),
       'Before it flies:',
       ...(situation ? afterwardsFor(situation) : []).map(text => `  - ${text}`),
     )
     const { answers } = this.#answered()
-    const said = { answers, tried: this.#tried() }
-    if (helped) this.#terminal.say(...(await this.#keep(diagnosis, helped.members, said)))
+    const said = { answers, tried: this.#set('tried') }
+    if (helped) this.#terminal.say(...(await this.#keep(diagnosis, helped, said)))
     return diagnosis.causes.length > 0 ? EXIT.done : EXIT.negative
   }
 }
@@ -210,6 +211,10 @@ const ANSWERS: Readonly<Record<string, Answer>> = {
 }
 
 function stepOf(line: string, { next, facts }: Diagnosis): Step | undefined {
+  for (const [word, kind] of Object.entries(aboutRepair)) {
+    const members = causesAfter(word, line)
+    if (members !== undefined) return { kind, members }
+  }
   const [name, value] = line.split('=')
   if (value !== undefined) {
     const answer = answerSchema.safeParse(ANSWERS[value.trim()])
@@ -222,7 +227,26 @@ function stepOf(line: string, { next, facts }: Diagnosis): Step | undefined {
     const before = facts.find(f => f.id === next.fact)?.answer ?? null
     return { kind: 'answer', fact: next.fact, answer, ...(next.again ? { second: { before } } : {}) }
   }
-  // A repair that cannot be done now tells nothing.
-  if (next.do === 'repair' && answer === 'no') return { kind: 'tried', members: next.members }
-  return undefined
+  if (next.do !== 'repair' || answer === 'yes') return undefined
+  return { kind: answer === 'no' ? 'tried' : 'put-off', members: next.members }
+}
+
+const aboutRepair: Readonly<Record<string, 'tried' | 'put-off'>> = { same: 'tried', cannot: 'put-off' }
+
+/** Causes named after this word, several with a plus between them. */
+function causesAfter(word: string, line: string): readonly string[] | undefined {
+  const rest = line.startsWith(`${word} `) ? line.slice(word.length + 1) : ''
+  const ids = rest.split('+').map(id => id.trim())
+  return ids.every(id => findCause(id)) ? ids : undefined
+}
+
+/** The causes that were put right where the line says that it has helped. */
+function helpedBy(line: string, next: NextStep): readonly string[] | undefined {
+  return next.do === 'repair' && isYes(line) ? next.members : causesAfter('helped', line)
+}
+
+const stepWords = (step: Step): string => {
+  if (step.kind === 'answer') return findFact(step.fact)?.question ?? step.fact
+  const repairs = step.members.map(id => findCause(id)?.repair.label ?? id).join(' ')
+  return `that this ${step.kind === 'tried' ? 'did not help' : 'cannot be done now'}: ${repairs}`
 }

@@ -52,7 +52,7 @@ export function listingText(): string {
     ...SYMPTOMS.map(id => row(id, symptomWords[id].routes, symptomWords[id].label)),
     'Facts (--fact NAME=yes, no or cannot-check)',
     ...FACTS.map(f => row(f.id, f.routes, f.question)),
-    'Causes (--tried NAME)',
+    'Causes (--tried NAME, --put-off NAME)',
     ...CAUSES.map(c => row(c.id, c.routes, c.label)),
     '',
   ].join('\n')
@@ -70,12 +70,21 @@ export function causeLine(cause: CauseSetReport): string {
   return `  - ${labelOf(cause)} (${percent(cause.likelihood)})`
 }
 
+function repairedWords({ members }: CauseSetReport): string {
+  const names = members.map(m => m.id).join('+')
+  return `Put right already, or not to be done now? Type helped ${names}, same ${names}, or cannot ${names}.`
+}
+
 /** Why it may be this: each likely set with its explanation. */
 export function whyText({ causes, next }: Diagnosis, most: number): string[] {
   return [
     ...causes
       .slice(0, most)
-      .flatMap(cause => [causeLine(cause), ...cause.explanation.map(text => `      ${text}`)]),
+      .flatMap(cause => [
+        causeLine(cause),
+        ...cause.explanation.map(text => `      ${text}`),
+        `      ${repairedWords(cause)}`,
+      ]),
     ...(causes.length > most ? [`  ${causes.length - most} more are less likely.`] : []),
     `  ${next.why}`,
   ]
@@ -110,15 +119,16 @@ export function repairText({
   ]
 }
 
-/**
- * What has been answered, tried and found so far.
- * @param helped the causes that were put right last, after which it works
- */
-export function stateText(
-  diagnosis: Diagnosis,
-  tried: readonly string[],
-  helped: readonly string[] | undefined,
-): string[] {
+/** Ids of causes, by what became of their repair. */
+export interface Repairs {
+  readonly tried: readonly string[]
+  readonly putOff: readonly string[]
+  /** Put right last, after which it works. */
+  readonly helped: readonly string[] | undefined
+}
+
+/** What has been answered, tried and found so far. */
+export function stateText(diagnosis: Diagnosis, { tried, putOff, helped }: Repairs): string[] {
   const told = diagnosis.facts.filter(fact => fact.from === 'you')
   const causes = (ids: readonly string[]) => ids.map(id => `  - ${findCause(id)?.label ?? id}`)
   return [
@@ -126,6 +136,7 @@ export function stateText(
     `What was seen: ${symptomWords[diagnosis.symptom].label}.`,
     ...(told.length > 0 ? ['Answers:', ...told.map(f => `  - ${f.question} ${answerWords(f)}`)] : []),
     ...(tried.length > 0 ? ['Put right, and it did not help:', ...causes(tried)] : []),
+    ...(putOff.length > 0 ? ['Cannot be put right now:', ...causes(putOff)] : []),
     ...(helped === undefined
       ? explainedText(diagnosis)
       : ['Put right, and it works now:', ...causes(helped)]),

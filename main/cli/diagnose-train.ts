@@ -6,9 +6,9 @@ import { usualCosts } from '../../shared/diagnose/next-check.ts'
 import { solve } from '../../shared/diagnose/solve.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import type { Bench } from '../../shared/model/bench.ts'
+import { nearNames } from '../../shared/model/near.ts'
 import { type Ending, EXIT } from './ending.ts'
 import { bad } from './input.ts'
-import { nearNames } from './near.ts'
 import type { Terminal } from './terminal.ts'
 
 /**

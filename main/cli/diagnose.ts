@@ -37,6 +37,7 @@ interface Options {
   readonly image?: string
   readonly fact: readonly string[]
   readonly tried: readonly string[]
+  readonly putOff: readonly string[]
   readonly json?: boolean
   readonly list?: boolean
   readonly train?: boolean
@@ -64,6 +65,12 @@ export function diagnoseCommand(end: (ending: Ending) => void, streams: Streams 
       [],
     )
     .option('--tried <cause>', 'a cause that was put right in vain; may be given several times', gather, [])
+    .option(
+      '--put-off <cause>',
+      'a cause that cannot be put right now; may be given several times',
+      gather,
+      [],
+    )
     .option('--json', 'print the diagnosis as JSON, and ask nothing')
     .option('--list', 'name the symptoms, facts and causes')
     .option('--train', 'practise: find what is hidden on a simulated table')
@@ -88,7 +95,8 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     route,
     imageId: options.image === undefined ? undefined : imageOption(bench, options.image),
     answers: answersOf(options.fact),
-    tried: options.tried.map(causeOption),
+    tried: options.tried.map(id => causeOption(id, '--tried')),
+    putOff: options.putOff.map(id => causeOption(id, '--put-off')),
     counts: {},
   }
   if (!options.log) return find(given, symptom, options, streams)
@@ -162,17 +170,27 @@ function checked(request: DiagnosisRequest): DiagnosisRequest {
   throw new BadInput(
     parsed.error.issues.map(issue => ({
       code: 'cli.diagnose',
-      field: issue.path[0] === 'answers' ? '--fact' : issue.path[0] === 'tried' ? '--tried' : undefined,
+      field: optionOf(String(issue.path[0])),
       message: `This cannot be diagnosed: ${issue.message}.`,
     })),
   )
 }
 
+/** By field of the request, the option that it comes from. */
+const OPTIONS: Readonly<Record<string, string>> = {
+  receiver: '--receiver',
+  image: '--image',
+  answers: '--fact',
+  tried: '--tried',
+  putOff: '--put-off',
+}
+const optionOf = (field: string): string | undefined =>
+  Object.hasOwn(OPTIONS, field) ? OPTIONS[field] : undefined
+
 /** Names the option where the engine names its own field. */
 function withOptions<T>(result: Result<T>): Result<T> {
   if (result.ok) return result
-  const option = (field: string | undefined) =>
-    field === 'receiver' || field === 'image' ? `--${field}` : field
+  const option = (field: string | undefined) => (field === undefined ? field : (optionOf(field) ?? field))
   return {
     ok: false,
     problems: result.problems.map((p): Problem => ({ ...p, field: option(p.field) })),
@@ -222,10 +240,10 @@ function imageOption(bench: Bench, given: string): string {
   return named(given, { code: 'image.unknown', field: '--image', what: 'an image on this bench', names })
 }
 
-const causeOption = (given: string): string =>
+const causeOption = (given: string, field: '--tried' | '--put-off'): string =>
   named(given, {
-    code: 'cli.tried',
-    field: '--tried',
+    code: field === '--tried' ? 'cli.tried' : 'cli.put-off',
+    field,
     what: 'a cause',
     names: CAUSES.map(c => c.id),
     remedy: LIST,
@@ -264,7 +282,7 @@ function answersOf(given: readonly string[]): Record<string, Answer> {
 }
 
 /** The diagnosis as the command line gives it: what to do next under the name of what it is. */
-function asJson(diagnosis: Diagnosis, { answers, tried }: DiagnosisRequest) {
+function asJson(diagnosis: Diagnosis, { answers, tried, putOff }: DiagnosisRequest) {
   const { symptom, route, receiver, causes, facts, next, counted } = diagnosis
   const { do: kind, ...step } = next
   return {
@@ -280,5 +298,6 @@ function asJson(diagnosis: Diagnosis, { answers, tried }: DiagnosisRequest) {
     // Said so that nobody takes a fact that tells nothing here for one that was weighed.
     factsNotUsed: Object.keys(answers).filter(id => !facts.some(fact => fact.id === id)),
     tried,
+    putOff,
   }
 }

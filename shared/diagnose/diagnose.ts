@@ -8,7 +8,7 @@ import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
 import { typeNotKnown } from '../model/type-not-known.ts'
 import { isKnown, type Route } from '../model/units.ts'
 import { findCause } from './causes.ts'
-import { explain, type Told, whyLook, whyRepair } from './explain.ts'
+import { explain, type Told, whyAsk, whyLook, whyRepair } from './explain.ts'
 import type { FactSpec } from './facts.ts'
 import { suspicions } from './likelihood.ts'
 import {
@@ -19,6 +19,7 @@ import {
   systemOf,
   type TableModel,
 } from './model.ts'
+import { strangersIn } from './names.ts'
 import { advise, usualCosts } from './next-check.ts'
 import type { Answer, CauseSetReport, Diagnosis, DiagnosisRequest, FactReport, NextStep } from './report.ts'
 import type { Reading } from './system.ts'
@@ -42,7 +43,8 @@ export const routeOf = (request: Pick<DiagnosisRequest, 'route' | 'symptom'>): R
 
 /**
  * Why does it not work, and what is to be done next?
- * @returns problems `bench.no-receiver`, `receiver.type-not-known`, `diagnose.fact`, `image.unknown`
+ * @returns problems `bench.no-receiver`, `receiver.type-not-known`, `diagnose.fact` and `diagnose.cause` for names that
+ * there are not, `image.unknown`
  */
 export function diagnose(request: DiagnosisRequest, options: DiagnoseOptions = {}): Result<Diagnosis> {
   const { bench, receiverId, symptom } = request
@@ -60,6 +62,8 @@ export function diagnose(request: DiagnosisRequest, options: DiagnoseOptions = {
         'a bench with receivers; this one has none',
       ),
     })
+  const strangers = strangersIn(request)
+  if (strangers.length > 0) return failed(...strangers)
   const model = modelSymptom(table, symptom)
   const found = benchFindings(request, route)
   if (!found.ok) return found
@@ -132,7 +136,7 @@ function reportFact(
 
 const other = (answer: 'yes' | 'no') => (answer === 'yes' ? 'no' : 'yes')
 
-type Known = Pick<DiagnosisRequest, 'counts' | 'tried' | 'confirmed'>
+type Known = Pick<DiagnosisRequest, 'counts' | 'tried' | 'putOff' | 'confirmed'>
 
 /** The readings that people and bench have given. */
 export function readingsOf(facts: readonly FactReport[]): Map<string, Reading> {
@@ -176,8 +180,9 @@ function conclude(
   })
   const closed = new Set(facts.filter(f => f.answer === 'cannot-check').map(f => f.id))
   const again = new Set(known.confirmed && [...readings.keys()].filter(id => !known.confirmed?.includes(id)))
-  const advice = advise(system, readings, { ...usualCosts, closed, again }, all)
-  return { causes, next: nextOf(advice, model, causes) }
+  const putOff = new Set(known.putOff)
+  const advice = advise(system, readings, { ...usualCosts, closed, again, putOff }, all)
+  return { causes, next: nextOf(advice, model, causes, putOff) }
 }
 
 const sentenceOf = (found: Findings) => (rule: RuleId) => {
@@ -195,13 +200,10 @@ export function nextOf(
   advice: ReturnType<typeof advise>,
   model: SymptomModel,
   causes: readonly Told[],
+  putOff: ReadonlySet<string> = new Set(),
 ): NextStep {
   const { next } = advice
-  if (next.do === 'ask')
-    return {
-      do: 'ask',
-      why: 'Nothing that is known here explains what was seen. Look at the answers again: one of them may be wrong; else ask the maker or a workshop.',
-    }
+  if (next.do === 'ask') return { do: 'ask', why: whyAsk(causes, putOff) }
   if (next.do === 'repair') {
     const repairs = next.causes.flatMap(id => findCause(id) ?? [])
     return {

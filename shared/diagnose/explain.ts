@@ -82,6 +82,18 @@ export function whyLook(
   return `It tells ${here.join(' or ')} from ${there.join(' or ')}.${saves}`
 }
 
+/**
+ * Why there is nothing to do at this table.
+ * @param putOff ids of causes that cannot be put right now
+ */
+export function whyAsk(causes: readonly Told[], putOff: ReadonlySet<string>): string {
+  const waiting = causes.flatMap(({ members }) => members.filter(m => putOff.has(m.id)))
+  const labels = [...new Set(waiting.map(m => `“${m.label}”`))]
+  if (labels.length === 0)
+    return 'Nothing that is known here explains what was seen. Look at the answers again: one of them may be wrong; else ask the maker or a workshop.'
+  return `What may well be the reason cannot be put right now: ${list(labels)}. Nothing else that can be done is likely enough to be worth it. Take it back as soon as it can be done.`
+}
+
 /** Why repair now. */
 export function whyRepair(ids: readonly string[], causes: readonly Told[]): string {
   const set = causes.find(

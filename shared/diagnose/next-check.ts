@@ -36,6 +36,8 @@ export interface AdviceOptions {
   readonly giveUpMinutes: number
   /** Facts that cannot be looked at, or that nobody wants to look at again. */
   readonly closed?: ReadonlySet<string>
+  /** Causes that cannot be put right now: what has one of them in it is not repaired, however likely. */
+  readonly putOff?: ReadonlySet<string>
   /** Facts that were read once, and may be looked at a second time; each look is misread for itself. */
   readonly again?: ReadonlySet<string>
 }

@@ -7,7 +7,7 @@ import type { System } from './system.ts'
 export interface Shop {
   /** The distinct sets of causes that have to be put right for the symptom to go. */
   readonly cures: readonly Cure[]
-  /** By set suspected, which of the cures is the one for it. */
+  /** By set suspected, which of the cures is the one for it; -1 where there is none. */
   readonly cureOf: Int32Array
   readonly tryMinutes: number
   readonly giveUpMinutes: number
@@ -35,12 +35,16 @@ const BITS = 30
 /** More than this many causes suspected at once are told apart by no advice; the least likely are left out. */
 const MOST_CAUSES = 2 * BITS
 
-/** @param suspected the likeliest first; of each, those that bring the symptom about have to be put right, no others */
+/**
+ * @param suspected the likeliest first; of each, those that bring the symptom about have to be put right, no others
+ * @param costs `putOff` names causes that cannot be put right now
+ */
 export function openShop(
   system: System,
   suspected: readonly { readonly members: readonly string[] }[],
-  costs: { readonly tryMinutes: number; readonly giveUpMinutes: number },
+  costs: Pick<Shop, 'tryMinutes' | 'giveUpMinutes'> & { readonly putOff?: ReadonlySet<string> },
 ): Shop {
+  const { tryMinutes, giveUpMinutes, putOff } = costs
   const shows = new Set(system.symptom.shows)
   const minutesOf = new Map(system.causes.map(({ id, repairMinutes }) => [id, repairMinutes]))
   const bitOf = new Map<string, number>()
@@ -48,6 +52,7 @@ export function openShop(
   const indexOf = new Map<string, number>()
   const cureOf = Int32Array.from(suspected, ({ members }) => {
     const ids = members.filter(id => shows.has(id))
+    if (ids.some(id => putOff?.has(id))) return -1
     const key = ids.join()
     const known = indexOf.get(key)
     if (known !== undefined) return known
@@ -58,7 +63,7 @@ export function openShop(
     const repairs = ids.map((id, i) => ({ ...maskOf([bits[i]]), minutes: minutesOf.get(id) ?? 0 }))
     return cures.push({ ids, repairs, ...maskOf(bits) }) - 1
   })
-  return { cures, cureOf, ...costs }
+  return { cures, cureOf, tryMinutes, giveUpMinutes }
 }
 
 function maskOf(bits: readonly number[]): { low: number; high: number } {
@@ -81,41 +86,54 @@ interface Open {
 
 /**
  * Repairs one set after the other, each time the one with the best ratio of what it cures to what it costs; after each
- * the update is tried again. A cause that was repaired stays repaired.
+ * the update is tried again. A cause that was repaired stays repaired. Where what may well be the reason cannot be put
+ * right now, nothing is repaired that costs more than it can be expected to save.
  * @param weights by set suspected, summing to 1
  */
 export function planRepairs(shop: Shop, weights: Float64Array): RepairPlan {
   const byCure = new Float64Array(shop.cures.length)
+  let beyond = 0
   weights.forEach((weight, i) => {
     if (shop.cureOf[i] >= 0) byCure[shop.cureOf[i]] += weight
+    else beyond += weight
   })
   let open: Open[] = shop.cures.map((cure, i) => ({ cure, weight: byCure[i] }))
   open = open.filter(({ weight }) => weight > 0).sort((a, b) => b.weight - a.weight)
-  let [low, high, left, minutes] = [0, 0, 1, 0]
+  let [low, high, left, minutes] = [0, 0, 1 - beyond, 0]
   let first: readonly string[] | undefined
   while (left > LEFT_OVER && open.length > 0) {
-    const step = bestStep(open, low, high, shop.tryMinutes)
+    const step = bestStep(open, beyond, low, high, shop.tryMinutes)
+    if (beyond > 0 && step.ratio * shop.giveUpMinutes < 1) break
     // Carried out only where nothing before has helped.
-    minutes += left * step.cost
+    minutes += (left + beyond) * step.cost
     first ??= step.cure.ids
     low |= step.cure.low
     high |= step.cure.high
     open = open.filter(({ cure }) => (cure.low & ~low) !== 0 || (cure.high & ~high) !== 0)
     left = open.reduce((sum, { weight }) => sum + weight, 0)
   }
-  return { minutes: minutes + left * shop.giveUpMinutes, first: first ?? [] }
+  return { minutes: minutes + (left + beyond) * shop.giveUpMinutes, first: first ?? [] }
 }
 
-/** What share of what is open is gone once these bits are put right too. */
+/** What share of what is left is gone once these bits are put right too. */
 type Cured = (low: number, high: number) => number
 
+interface RepairStep {
+  readonly cure: Cure
+  readonly cost: number
+  /** What share of what is left it cures, by what it costs in minutes. */
+  readonly ratio: number
+}
+
+/** @param beyond weight of what is left and cannot be cured */
 function bestStep(
   open: readonly Open[],
+  beyond: number,
   low: number,
   high: number,
   tryMinutes: number,
-): { cure: Cure; cost: number } {
-  let left = 0
+): RepairStep {
+  let left = beyond
   for (let i = 0; i < open.length; i++) left += open[i].weight
   const cured: Cured = (moreLow, moreHigh) => {
     const [notLow, notHigh] = [~(low | moreLow), ~(high | moreHigh)]
@@ -126,7 +144,7 @@ function bestStep(
     }
     return sum / left
   }
-  let best: { cure: Cure; cost: number; ratio: number } | undefined
+  let best: RepairStep | undefined
   for (let i = 0; i < open.length && (i < MOST_CANDIDATES || best === undefined); i++) {
     const { cure } = open[i]
     let cost = tryMinutes
@@ -135,7 +153,7 @@ function bestStep(
     if (best !== undefined && ratio <= best.ratio) continue
     if (!isBetterInParts(cure.repairs, low, high, cured, tryMinutes)) best = { cure, cost, ratio }
   }
-  return best ?? { cure: open[0].cure, cost: tryMinutes }
+  return best ?? { cure: open[0].cure, cost: tryMinutes, ratio: open[0].weight / left / tryMinutes }
 }
 
 /** What was put right before costs nothing more. */

@@ -47,6 +47,8 @@ export const diagnosisRequestSchema = z.object({
   confirmed: z.array(factIdSchema).max(200).optional(),
   /** Causes that were put right, and the symptom is still there. */
   tried: z.array(causeIdSchema).max(100).default([]),
+  /** Causes whose repair cannot be carried out now: no part at hand, no time. They stay suspected. */
+  putOff: z.array(causeIdSchema).max(100).default([]),
   /** How often each cause was found before, from the logbook. */
   counts: z.record(causeIdSchema, z.number().int().min(0).max(1_000_000)).default({}),
 })

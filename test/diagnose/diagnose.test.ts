@@ -19,6 +19,7 @@ const request = (change: Partial<DiagnosisRequest> = {}): DiagnosisRequest => ({
   symptom: 'not-offered',
   answers: {},
   tried: [],
+  putOff: [],
   counts: {},
   ...change,
 })
