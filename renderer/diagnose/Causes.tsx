@@ -18,6 +18,12 @@ export interface CausesProps {
   readonly canTry: (cause: CauseSetReport) => boolean
   readonly onTry: (cause: CauseSetReport, what: 'cause' | 'repair') => void
   readonly onPoint: (pointed: Pointed | undefined) => void
+  /** Ids of causes that cannot be put right now. */
+  readonly putOff: readonly string[]
+  /** It was put right, and it works. */
+  readonly onHelped: (ids: readonly string[]) => void
+  readonly onStillTheSame: (ids: readonly string[]) => void
+  readonly onPutOff: (ids: readonly string[]) => void
 }
 
 /** What would explain it, the likeliest first. */
@@ -41,7 +47,7 @@ export function Causes(props: CausesProps) {
 }
 
 function Cause(props: CausesProps & { readonly cause: CauseSetReport; readonly isFirst: boolean }) {
-  const { cause, isFirst, lit, canTry, onTry, onPoint } = props
+  const { cause, isFirst, lit, canTry, onTry, onPoint, putOff } = props
   const key = causeKey(cause)
   const name = causeName(cause)
   const point = () => onPoint({ kind: 'cause', id: key })
@@ -64,6 +70,9 @@ function Cause(props: CausesProps & { readonly cause: CauseSetReport; readonly i
           <span className="dg-bar-track" aria-hidden="true">
             <span style={{ width: `${Math.max(1, cause.likelihood * 100)}%` }} />
           </span>
+          {cause.members.some(m => putOff.includes(m.id)) && (
+            <StatusMark status="unknown">cannot be put right now</StatusMark>
+          )}
           {cause.doubts.length > 0 && <StatusMark status="caution">only if an answer is wrong</StatusMark>}
         </summary>
         <ul className="dg-why">
@@ -89,8 +98,33 @@ function Cause(props: CausesProps & { readonly cause: CauseSetReport; readonly i
             See the repair
           </Button>
         </div>
+        <PutRight {...props} name={name} />
       </details>
     </li>
+  )
+}
+
+/** Somebody may put right what is not advised yet, or know that it cannot be. */
+function PutRight(props: CausesProps & { readonly cause: CauseSetReport; readonly name: string }) {
+  const { cause, name, putOff, onHelped, onStillTheSame, onPutOff } = props
+  const ids = cause.members.map(m => m.id)
+  const button = (label: string, act: (ids: readonly string[]) => void) => (
+    <Button
+      kind="quiet"
+      className="dg-small-button"
+      aria-label={`${label}: ${name}`}
+      onClick={() => act(ids)}
+    >
+      {label}
+    </Button>
+  )
+  return (
+    <p className="dg-put-right">
+      <span className="dg-soft">Put right already?</span>
+      {button('It helped', onHelped)}
+      {button('Still the same', onStillTheSame)}
+      {!ids.some(id => putOff.includes(id)) && button('Can’t do it now', onPutOff)}
+    </p>
   )
 }
 

@@ -11,7 +11,7 @@ import type { Trial } from '../rehearse/setup/settings.ts'
 import { Button } from '../ui/Button.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
 import { ProblemList } from '../ui/Notice.tsx'
-import { Causes } from './Causes.tsx'
+import { Causes, type CausesProps } from './Causes.tsx'
 import { Ended } from './Ended.tsx'
 import { Facts } from './Facts.tsx'
 import { Head, PRACTISE_ID } from './Head.tsx'
@@ -19,6 +19,7 @@ import { Lines, linksOf, litBy, type Pointed } from './Lines.tsx'
 import { NextCard } from './NextCard.tsx'
 import { PracticeMode } from './practice/PracticeMode.tsx'
 import type { KeptPractice } from './practice/use-practice.ts'
+import { putOffNow, stillTheSame } from './repairs.ts'
 import { SymptomBar } from './SymptomBar.tsx'
 import { SymptomChoice } from './SymptomChoice.tsx'
 import { summaryOf } from './summary.ts'
@@ -106,7 +107,9 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
   const [differing, setDiffering] = useState<string>()
   const startAnew = () => say(freshAsked(receiver.id))
   const hasBegun =
-    asked.symptom !== undefined || Object.keys(asked.answers).length > 0 || asked.tried.length > 0
+    asked.symptom !== undefined ||
+    Object.keys(asked.answers).length > 0 ||
+    asked.tried.length + asked.putOff.length > 0
   const answer = (fact: string, given: Answer | undefined) => {
     say(overruled(asked, fact, given))
   }
@@ -116,10 +119,17 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
     setDiffering(isSecond && given !== before && given !== 'cannot-check' ? fact : undefined)
     say(isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given))
   }
-  const choose = (symptom: SymptomId) => say({ symptom, route: undefined, tried: [], helped: undefined })
-  const setAside = (ids: readonly string[]) => {
-    const tried: Tried = { ids, label: diagnosis ? labelsOf(diagnosis, ids) : '' }
-    say({ tried: [...asked.tried, tried], helped: undefined })
+  const choose = (symptom: SymptomId) =>
+    say({ symptom, route: undefined, tried: [], putOff: [], helped: undefined })
+  const named = (ids: readonly string[]): Tried => ({ ids, label: diagnosis ? labelsOf(diagnosis, ids) : '' })
+  const setAside = (ids: readonly string[]) => say(stillTheSame(asked, named(ids)))
+  const putOff = (ids: readonly string[]) => say(putOffNow(asked, named(ids)))
+  const hasHelped = (ids: readonly string[]) => {
+    if (diagnosis === undefined) return
+    const tried = asked.tried.map(t => t.label)
+    say({
+      helped: { ids, find: findOf(bench, diagnosis, ids, asked), summary: summaryOf(diagnosis, ids, tried) },
+    })
   }
   const { helped, symptom } = asked
   return (
@@ -159,34 +169,33 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
             isBehind={isBehind}
             differing={differing}
             onAnswer={answerNext}
-            onHelped={ids =>
-              diagnosis &&
-              say({
-                helped: {
-                  ids,
-                  find: findOf(bench, diagnosis, ids, asked),
-                  summary: summaryOf(
-                    diagnosis,
-                    ids,
-                    asked.tried.map(t => t.label),
-                  ),
-                },
-              })
-            }
+            onHelped={hasHelped}
             onStillTheSame={setAside}
+            onPutOff={putOff}
+            hasPutOff={asked.putOff.length > 0}
             onStartAnew={startAnew}
           />
           <TriedList
+            title="Put right, and still the same"
             tried={asked.tried}
             onTakeBack={one => say({ tried: asked.tried.filter(t => t !== one) })}
+          />
+          <TriedList
+            title="Cannot be done now"
+            tried={asked.putOff}
+            onTakeBack={one => say({ putOff: asked.putOff.filter(t => t !== one) })}
           />
           {diagnosis && (
             <Board
               diagnosis={diagnosis}
               answers={asked.answers}
               on={{ bench, receiverId: receiver.id, route: diagnosis.route, imageId: asked.imageId }}
+              putOff={asked.putOff.flatMap(t => t.ids)}
               onAnswer={answer}
               onTry={props.onTry}
+              onHelped={ids => !isBehind && hasHelped(ids)}
+              onStillTheSame={ids => !isBehind && setAside(ids)}
+              onPutOff={ids => !isBehind && putOff(ids)}
             />
           )}
         </>
@@ -203,7 +212,7 @@ const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
     }),
   )
 
-interface BoardProps {
+interface BoardProps extends Pick<CausesProps, 'onHelped' | 'onStillTheSame' | 'onPutOff' | 'putOff'> {
   readonly diagnosis: Diagnosis
   readonly answers: Asked['answers']
   readonly on: PlayOn
@@ -212,7 +221,7 @@ interface BoardProps {
 }
 
 /** Facts on the left, causes on the right, lines where the one explains the other. */
-function Board({ diagnosis, answers, on, onAnswer, onTry }: BoardProps) {
+function Board({ diagnosis, answers, on, onAnswer, onTry, ...repairs }: BoardProps) {
   const [pointed, setPointed] = useState<Pointed>()
   const board = useRef<HTMLDivElement>(null)
   const links = useMemo(() => linksOf(diagnosis), [diagnosis])
@@ -237,6 +246,7 @@ function Board({ diagnosis, answers, on, onAnswer, onTry }: BoardProps) {
       <Lines board={board} links={links} pointed={pointed} />
       <Facts diagnosis={diagnosis} answers={answers} lit={lit} onAnswer={onAnswer} onPoint={point} />
       <Causes
+        {...repairs}
         diagnosis={diagnosis}
         lit={lit}
         canTry={cause => playable.has(cause)}

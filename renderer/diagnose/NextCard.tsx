@@ -12,6 +12,9 @@ export interface NextCardProps {
   readonly onAnswer: (fact: string, answer: Answer) => void
   readonly onHelped: (ids: readonly string[]) => void
   readonly onStillTheSame: (ids: readonly string[]) => void
+  readonly onPutOff: (ids: readonly string[]) => void
+  /** Some repair was put off, so what is left need not be all that there is. */
+  readonly hasPutOff: boolean
   readonly onStartAnew: () => void
 }
 
@@ -99,7 +102,7 @@ function Look({ diagnosis, next, isBehind, differing, onAnswer }: StepProps<'loo
   )
 }
 
-function Repair({ diagnosis, next, isBehind, onHelped, onStillTheSame }: StepProps<'repair'>) {
+function Repair({ diagnosis, next, isBehind, onHelped, onStillTheSame, onPutOff }: StepProps<'repair'>) {
   const { members } = next
   const set = diagnosis.causes.find(
     c => c.members.length === members.length && c.members.every(m => members.includes(m.id)),
@@ -135,21 +138,26 @@ function Repair({ diagnosis, next, isBehind, onHelped, onStillTheSame }: StepPro
           It helped
         </Button>
         <Button onClick={() => !isBehind && onStillTheSame(members)}>It is still the same</Button>
+        <Button onClick={() => !isBehind && onPutOff(members)}>Can’t do this now</Button>
       </div>
     </>
   )
 }
 
-function Ask({ next, onStartAnew }: StepProps<'ask'>) {
+function Ask({ next, hasPutOff, onStartAnew }: StepProps<'ask'>) {
   return (
     <>
       <div className="dg-next-words">
-        <p className="dg-kind">Nothing fits</p>
-        <h2>What was seen is not explained by anything known here.</h2>
+        <p className="dg-kind">{hasPutOff ? 'Waiting' : 'Nothing fits'}</p>
+        <h2>
+          {hasPutOff
+            ? 'What is worth doing cannot be done now.'
+            : 'What was seen is not explained by anything known here.'}
+        </h2>
         <p>{next.why}</p>
       </div>
       <div className="dg-next-act">
-        <Button kind="primary" onClick={onStartAnew}>
+        <Button kind={hasPutOff ? 'plain' : 'primary'} onClick={onStartAnew}>
           Start anew
         </Button>
       </div>

@@ -36,7 +36,7 @@ export function SymptomBar({ bench, asked, route, onSay }: SymptomBarProps) {
                   type="radio"
                   name="dg-route"
                   checked={route === each}
-                  onChange={() => onSay({ route: each, tried: [] })}
+                  onChange={() => onSay({ route: each, tried: [], putOff: [] })}
                 />
                 {routeWords[each]}
               </label>

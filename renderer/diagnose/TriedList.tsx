@@ -2,16 +2,18 @@ import { Button } from '../ui/Button.tsx'
 import type { Tried } from './use-diagnosis.ts'
 
 export interface TriedListProps {
+  /** What these have in common, as a sentence before them. */
+  readonly title: string
   readonly tried: readonly Tried[]
   readonly onTakeBack: (one: Tried) => void
 }
 
-/** What was put right and did not help. */
-export function TriedList({ tried, onTakeBack }: TriedListProps) {
+/** What was put right and did not help, or what was put off. */
+export function TriedList({ title, tried, onTakeBack }: TriedListProps) {
   if (tried.length === 0) return null
   return (
-    <section className="dg-tried" aria-label="Put right, without effect">
-      <p>Put right, and still the same:</p>
+    <section className="dg-tried" aria-label={title}>
+      <p>{title}:</p>
       <ul>
         {tried.map(one => (
           <li key={one.ids.join('+')}>

@@ -8,7 +8,7 @@ import { problemsOf } from '../ui/Notice.tsx'
 import type { Summary } from './summary.ts'
 import type { Find } from './use-find.ts'
 
-/** Something that was put right without effect. */
+/** Something that was put right without effect, or that cannot be put right now. */
 export interface Tried {
   readonly ids: readonly string[]
   readonly label: string
@@ -24,6 +24,8 @@ export interface Asked {
   /** Looked at twice, with the same answer. */
   readonly confirmed: readonly string[]
   readonly tried: readonly Tried[]
+  /** Cannot be put right now: no part at hand, no time. */
+  readonly putOff: readonly Tried[]
   /** Set once a repair has helped. */
   readonly helped:
     | { readonly ids: readonly string[]; readonly summary: Summary; readonly find: Find }
@@ -43,6 +45,7 @@ export const freshAsked = (receiverId: string): Asked => ({
   answers: {},
   confirmed: [],
   tried: [],
+  putOff: [],
   helped: undefined,
 })
 
@@ -74,7 +77,7 @@ export function useDiagnosis(
   const latest = useRef(0)
   useEffect(() => {
     const mine = ++latest.current
-    const { symptom, route, answers, confirmed, tried } = asked
+    const { symptom, route, answers, confirmed, tried, putOff } = asked
     // Kept before the answer is there: somebody may look elsewhere at once.
     if (kept.current?.asked !== asked) kept.current = { asked, diagnosis: undefined }
     if (symptom === undefined) {
@@ -90,6 +93,7 @@ export function useDiagnosis(
       answers,
       confirmed: [...confirmed],
       tried: tried.flatMap(t => t.ids),
+      putOff: putOff.flatMap(t => t.ids),
     }
     const where = { ...(route ? { route } : {}), ...(imageId === undefined ? {} : { imageId }) }
     client.call('diagnose.run', { ...request, ...where }).then(

@@ -79,6 +79,7 @@ const answerSchema = z.strictObject({
   facts: z.array(factReportSchema),
   factsNotUsed: z.array(z.string()),
   tried: z.array(z.string()),
+  putOff: z.array(z.string()),
 })
 async function ask(...args: readonly string[]) {
   const { code, out, err } = await run([...args, '--json'])
@@ -136,6 +137,17 @@ describe('preflash diagnose --json', () => {
     expect(none.ask).toContain('Nothing that is known here')
   })
 
+  it('offers something else for what is put off, and goes on suspecting it', async () => {
+    const args = ['--symptom', 'no-answer', '--fact', 'line-quiet=no', '--fact', 'with-another-cable=no']
+    const before = await ask(...args)
+    const members = before.repair?.members ?? []
+    expect(members).toEqual(['chatty-sensor'])
+    const after = await ask(...args, '--put-off', 'chatty-sensor')
+    expect(after.causes[0].members.map(m => m.id)).toEqual(members)
+    expect(after.repair?.members ?? []).not.toContain('chatty-sensor')
+    expect(after.putOff).toEqual(['chatty-sensor'])
+  })
+
   it('takes the image that was to go in, and another receiver', async () => {
     const d = await ask(...['--receiver', 'wren-new', '--symptom', 'not-offered', '--image', 'wren-6-2.4.0'])
     expect(d.receiver.id).toBe('wren-new')
@@ -170,6 +182,7 @@ describe('preflash diagnose, bad input', () => {
     [[...one, '--fact', 'line-quiet=perhaps', '--json'], '--fact', 'line-quiet=yes'],
     [[...one, '--fact', 'line-quiet=yes', '--fact', 'line-quiet=no', '--json'], '--fact', 'twice'],
     [[...one, '--tried', 'chaty-sensor', '--json'], '--tried', 'Did you mean chatty-sensor?'],
+    [[...one, '--put-off', 'chaty-sensor', '--json'], '--put-off', 'Did you mean chatty-sensor?'],
     [[...one, '--image', 'nothing', '--json'], '--image', 'wren-6-2.4.0'],
     [[...one, '--route', 'wireless', '--json'], '--route', 'Expected: cable'],
     [[...one, '--route', 'post', '--json'], '--route', 'cable or wireless'],
@@ -189,6 +202,8 @@ describe('preflash diagnose, bad input', () => {
     expect(err).toContain('Expected: one of card-not-seen')
   })
 })
+
+const everyFactClosed = FACTS.flatMap(f => ['--fact', `${f.id}=cannot-check`])
 
 describe('preflash diagnose, a conversation', () => {
   it('asks for the symptom and the route, then for facts, and comes to a repair that helps', async () => {
@@ -298,6 +313,31 @@ describe('preflash diagnose, a conversation', () => {
     expect(none.code).toBe(1)
     expect(none.out).toContain('Nothing that is known here explains it.')
     expect((await run([], ['q'])).code).toBe(1)
+  })
+
+  it('puts a repair off and offers the next best thing, which can be taken back', async () => {
+    const args = ['--symptom', 'not-offered', '--fact', 'module-on=no']
+    const { out, code } = await run(args, ['n', 'c', 'b', 'q'])
+    expect(code).toBe(0)
+    expect(out).toContain('Taken back: ')
+    const off = (await run(['--symptom', 'dead'], ['cannot receiver-dead', 'q'])).out
+    expect(off).toContain('Cannot be put right now:\n  - The receiver is destroyed')
+    const repair = (await run(['--symptom', 'no-telemetry', ...everyFactClosed], ['c', 'b', 'q'])).out
+    expect(repair).toContain('c cannot be done now')
+    expect(repair).toContain('Taken back: that this cannot be done now: ')
+    expect(repair.split('\nRepair: Switch telemetry on')).toHaveLength(3)
+  })
+
+  it('takes any cause for put right, in vain or not, whatever is offered', async () => {
+    const vain = await run(['--symptom', 'dead'], ['w', 'same receiver-dead', 'q'])
+    expect(unwrapped(vain.out)).toContain(
+      'Type helped receiver-dead, same receiver-dead, or cannot receiver-dead.',
+    )
+    expect(vain.out).toContain('did not help:\n  - The receiver is destroyed')
+    const done = await run(['--symptom', 'no-answer'], ['helped chatty-sensor+signal-wire-open'])
+    expect(done.code).toBe(0)
+    expect(done.out).toMatch(/works now:\n {2}- A sensor goes on talking.*\n {2}- The signal wire/)
+    expect((await run(['--symptom', 'dead'], ['helped gremlins', 'q'])).out).toContain('is not understood')
   })
 
   it('says which keys there are to anything else', async () => {

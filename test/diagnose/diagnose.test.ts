@@ -136,6 +136,39 @@ describe('a diagnosis', () => {
     expect(readingsOf(after.facts).has(fact)).toBe(false)
   })
 
+  it('offers the next best thing for a repair that cannot be done now, keeps it in mind, and takes it back', () => {
+    const known = {
+      symptom: 'no-answer',
+      answers: { 'line-quiet': 'no', 'with-another-cable': 'no' },
+    } as const
+    const offered = ask(known)
+    expect(offered.next).toMatchObject({ do: 'repair', members: ['chatty-sensor'] })
+    const after = ask({ ...known, putOff: ['chatty-sensor'] })
+    expect(first(after)).toEqual(['chatty-sensor'])
+    expect(after.causes[0].likelihood).toBe(offered.causes[0].likelihood)
+    expect(after.next).not.toEqual(offered.next)
+    if (after.next.do === 'repair') expect(after.next.members).not.toContain('chatty-sensor')
+    expect(ask({ ...known, putOff: [] }).next).toEqual(offered.next)
+  })
+
+  it('comes to an end when everything is put off, and says what it waits for', () => {
+    const putOff: string[] = []
+    const answers: Record<string, 'cannot-check'> = {}
+    for (let step = 0; step < 80; step++) {
+      const { next } = ask({ symptom: 'no-answer', putOff, answers })
+      if (next.do === 'look') answers[next.fact] = 'cannot-check'
+      else if (next.do === 'repair') {
+        expect(putOff).not.toEqual(expect.arrayContaining([next.members[0]]))
+        putOff.push(...next.members)
+      } else {
+        expect(next.why).toContain('cannot be put right now: “A sensor goes on talking')
+        expect(putOff.length).toBeGreaterThan(1)
+        return
+      }
+    }
+    expect.fail('it does not come to an end')
+  })
+
   it('asks for a second look where much hangs on one answer, but only where it can be told of it', () => {
     const unsure = { symptom: 'dead', route: 'cable', answers: { 'one-supply': 'no' } } as const
     const again = (change: Partial<DiagnosisRequest>) => {
@@ -191,6 +224,11 @@ describe('a diagnosis', () => {
       problems: [{ code: 'bench.no-receiver' }],
     })
     expect(diagnose(request({ receiverId: 'flea-market' })).ok).toBe(false)
+    expect(diagnose(request({ answers: { 'modul-on': 'yes' } }))).toMatchObject({
+      ok: false,
+      problems: [{ code: 'diagnose.fact', field: 'answers', remedy: expect.stringContaining('module-on') }],
+    })
+    expect(diagnose(request({ counts: { 'cause-of-old': 3 } })).ok).toBe(true)
     expect(diagnose(request({ imageId: 'no-such-image' }))).toMatchObject({
       ok: false,
       problems: [{ code: 'image.unknown' }],

@@ -87,6 +87,21 @@ describe('what to do next', () => {
     expect(advise(system(causes, facts), readings).next).toEqual({ do: 'repair', causes: ['a', 'b'] })
   })
 
+  it('offers the next best thing where the best repair cannot be done, and waits where nothing else is worth it', () => {
+    const causes = [cause('likely', 0.3, 5), cause('other', 0.1, 10), cause('dear', 0.001, 120)]
+    const next = (...putOff: string[]) =>
+      advise(system(causes, []), new Map(), { ...usualCosts, putOff: new Set(putOff) }).next
+    expect(next()).toEqual({ do: 'repair', causes: ['likely'] })
+    expect(next('likely')).toEqual({ do: 'repair', causes: ['other'] })
+    // A hundred and twenty minutes for one chance in some hundreds, where the likely one was only put off.
+    expect(next('likely', 'other')).toEqual({ do: 'ask' })
+    // Two hours for nothing: a look at a minute is worth it, since it may do away with what was put off.
+    const look = fact('lamp', ['likely'], { minutes: 1 })
+    const likely = [cause('likely', 0.1, 5), cause('dear', 0.1, 120)]
+    const looked = { ...usualCosts, putOff: new Set(['likely']) }
+    expect(advise(system(likely, [look]), new Map(), looked).next).toMatchObject({ do: 'look' })
+  })
+
   it('sends to somebody else when nothing explains it', () => {
     const of: System = { causes: [], facts: [], symptom: { shows: [], excludes: [] } }
     expect(advise(of, new Map()).next).toEqual({ do: 'ask' })

@@ -38,6 +38,14 @@ describe('repairing without looking further', () => {
     expect(planRepairs(shop, weights)).toEqual({ minutes: 54, first: ['c44'] })
   })
 
+  it('reckons with what cannot be put right now by hand: its try is in vain each time, and it is given up on', () => {
+    const suspected = [{ members: ['c0'] }, { members: ['c1'] }, { members: ['c0', 'c2'] }]
+    const shop = openShop(systemOf(['c0', 'c1', 'c2']), suspected, { ...costs, putOff: new Set(['c0']) })
+    const plan = planRepairs(shop, Float64Array.of(0.5, 0.3, 0.2))
+    expect(plan.first).toEqual(['c1'])
+    expect(plan.minutes).toBeCloseTo(14 + 0.7 * 240, 9)
+  })
+
   it('gives up on what cannot be told from anything', () => {
     const shop = openShop(systemOf([]), [], costs)
     expect(planRepairs(shop, new Float64Array(0))).toEqual({ minutes: 240, first: [] })

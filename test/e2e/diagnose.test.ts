@@ -155,6 +155,33 @@ describe.skipIf(lacks('chromium'))('a diagnosis, by keyboard alone', () => {
     await cause.getByText(/your own logbook counts it/).waitFor({ state: 'attached' })
   })
 
+  it('puts off what cannot be done now, offers something else, and takes any cause for put right', async () => {
+    await press(page, on.button('It binds, but sends no telemetry'))
+    await on.card.getByRole('heading').waitFor()
+    for (let i = 0; i < 10 && (await on.button('Can’t do this now').count()) === 0; i++) {
+      const before = await on.card.textContent()
+      await page.keyboard.press('c')
+      await expect.poll(() => on.card.textContent()).not.toBe(before)
+    }
+    const first = await on.card.getByRole('heading').textContent()
+    await press(page, on.button('Can’t do this now'))
+    await expect.poll(() => on.card.getByRole('heading').textContent()).not.toBe(first)
+    const list = page.getByRole('region', { name: 'Cannot be done now' })
+    expect(await list.getByRole('listitem').count()).toBe(1)
+    await on.causes.getByText('cannot be put right now').first().waitFor()
+    await press(page, list.getByRole('button', { name: /^Take back/ }))
+    await expect.poll(() => on.card.getByRole('heading').textContent()).toBe(first)
+    const told = on.causes.getByRole('listitem').filter({ hasText: 'Telemetry is switched off' }).first()
+    await press(page, told.getByRole('button', { name: /^Still the same: / }))
+    await page.getByRole('region', { name: 'Put right, and still the same' }).waitFor()
+    const antenna = on.causes.locator('summary').filter({ hasText: 'An antenna of the receiver' }).first()
+    await antenna.waitFor()
+    const helped = on.button(/^It helped: An antenna of the receiver/)
+    if (!(await helped.first().isVisible())) await press(page, antenna)
+    await press(page, helped.first())
+    await ended(/^It was: An antenna of the receiver is damaged/)
+  })
+
   it('lets the bench be overruled, says so, and lets that be taken back', async () => {
     const region = 'Are module and receiver for the same region?'
     await press(page, on.button('The wireless update is not offered'))
