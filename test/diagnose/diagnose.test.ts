@@ -2,13 +2,14 @@ import { describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { diagnose, readingsOf, routeOf } from '../../shared/diagnose/diagnose.ts'
 import { explain, whyLook, whyRepair } from '../../shared/diagnose/explain.ts'
-import { modelSymptom, modelTable } from '../../shared/diagnose/model.ts'
+import { modelSymptom, modelTable, type TableModel } from '../../shared/diagnose/model.ts'
 import {
   type DiagnosisRequest,
   diagnosisRequestSchema,
   diagnosisSchema,
   SYMPTOMS,
 } from '../../shared/diagnose/report.ts'
+import { twinOf } from '../../shared/diagnose/twin.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import { withUnit } from '../../shared/fit/rule.ts'
 
@@ -23,8 +24,17 @@ const request = (change: Partial<DiagnosisRequest> = {}): DiagnosisRequest => ({
   counts: {},
   ...change,
 })
+/** A table is the same for every bench with the same twin; to model one takes longest. */
+const tables = new Map<string, TableModel | undefined>()
+function tableOf(asked: DiagnosisRequest) {
+  const route = routeOf(asked)
+  const key = JSON.stringify(twinOf(asked.bench, asked.receiverId, route))
+  if (!tables.has(key)) tables.set(key, modelTable(asked.bench, asked.receiverId, route))
+  return tables.get(key)
+}
 function ask(change: Partial<DiagnosisRequest> = {}) {
-  const done = diagnose(diagnosisRequestSchema.parse(request(change)))
+  const asked = diagnosisRequestSchema.parse(request(change))
+  const done = diagnose(asked, { table: tableOf(asked) })
   if (!done.ok) throw new Error(done.problems.map(p => p.message).join(' '))
   return diagnosisSchema.parse(done.value)
 }
