@@ -86,7 +86,7 @@ async function play(options: Options, where: string): Promise<Ending> {
       faults: options.fault.map(faultChoice),
       echo: options.echo ?? false,
       pace: paceOption(options.pace),
-      talksFirst: options.talksFirst ?? false,
+      ...(options.talksFirst ? { talksFirst: true } : {}),
       ...(await keptState(options.state)),
     }),
   )
@@ -115,7 +115,7 @@ async function playOn(port: OpenPort, emulation: Emulation, around: Around): Pro
     live,
     unplugAfterMs: emulation.unplugAfterMs,
     quietEndsMs,
-    talksFirst: options.talksFirst ?? false,
+    talksFirst: emulation.talksFirst,
   })
   sayBegin(emulation, around)
   const teller = new Teller()

@@ -7,12 +7,13 @@ import {
   writeThroughBootRom,
 } from '../procedure/boot-rom.ts'
 import { addressMapOf, placeOf } from '../sim/address-map.ts'
-import { type BootRomTable, layBootRomTable } from '../sim/boot-rom-table.ts'
+import { BOOT_ROM_DICE, BOOT_ROM_LINE, type BootRomTable, putBootRom } from '../sim/boot-rom-table.ts'
 import { VirtualCard } from '../sim/card.ts'
 import { bootLoaderImage, type ReceiverMemory } from '../sim/memory.ts'
 import { PortBuffer } from '../sim/port.ts'
 import { VirtualRunner } from '../sim/runner.ts'
 import type { Trace } from '../sim/trace.ts'
+import { layWorkbench } from '../sim/workbench.ts'
 
 /** The highest rate that AN3155 states. */
 const BAUD = 115_200
@@ -74,15 +75,16 @@ export function rewriteThroughBootRom(
 /** Whoever runs the procedure sits behind a USB serial adapter: nobody may refuse the line, and there is no card. */
 function layTable(memory: ReceiverMemory, type: ReceiverType, seed: number, table: BootRomTable) {
   const port = new PortBuffer()
-  const laid = layBootRomTable({
-    memory,
+  const laid = layWorkbench({
     type,
     seed,
-    baud: BAUD,
-    table,
+    line: { ...BOOT_ROM_LINE, baud: BAUD },
+    world: table,
+    purpose: BOOT_ROM_DICE,
     host: { name: 'adapter', listener: port },
     onCut: rail => rail.cut('the supply was cut'),
   })
+  putBootRom(laid, type, memory, table)
   const { kernel, trace, line, party, rail, flasher } = laid
   const nothing = () => {}
   const runner = new VirtualRunner({

@@ -8,12 +8,14 @@ import { BAUD as ROM_BAUD } from '../procedure/an3155.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { addressMapOf } from '../sim/address-map.ts'
 import { chipFor } from '../sim/boot-rom-commands.ts'
+import { BOOT_ROM_DICE, BOOT_ROM_LINE, putBootRom } from '../sim/boot-rom-table.ts'
 import { applyFaults } from '../sim/faults.ts'
 import { Live, type PaceMode } from '../sim/live.ts'
-import { type LiveDeviceOptions, type Placed, placeBootRom, placeOnBus } from '../sim/live-devices.ts'
+import { type LiveDeviceOptions, type Placed, placeOnBus, placeOnWorkbench } from '../sim/live-devices.ts'
 import { bootLoaderWhole, type ReceiverMemory } from '../sim/memory.ts'
 import { readReceiverState } from '../sim/receiver-state.ts'
 import { calmWorld, type Setup } from '../sim/world.ts'
+import { XmodemLoader } from '../sim/xmodem-loader.ts'
 import { LIVE_FAULTS, type LiveFaultPlan, planLiveFaults } from './live-faults.ts'
 import { subjectOf } from './rehearse.ts'
 import type { FaultChoice } from './report.ts'
@@ -40,8 +42,31 @@ export interface LiveDialect {
   /** The receiver hangs on its telemetry bus, with whatever else is on it. */
   readonly onBus: boolean
   readonly line: (type: ReceiverType) => LiveLine
+  /** Its host waits until the receiver says something. */
+  readonly talksFirst: boolean
   readonly place: (subject: Subject, options: LiveDeviceOptions) => Placed
 }
+
+const XMODEM_BAUD = 115_200
+
+/** A boot loader that asks for its image by one of the XMODEM protocols; all of them take what any sender sends. */
+const xmodemDialect = (name: string, title: string, protocol: 'xmodem' | 'ymodem'): LiveDialect => ({
+  name,
+  label: `A boot loader that takes its image by ${title}`,
+  onBus: false,
+  line: () => ({ baud: XMODEM_BAUD, parity: 'none', stopBits: 1 }),
+  talksFirst: true,
+  place: ({ setup, type }, options) =>
+    placeOnWorkbench({
+      ...options,
+      type,
+      world: setup.world,
+      line: { baud: XMODEM_BAUD, parity: 'none', label: 'Serial pins of the boot loader' },
+      purpose: 'xmodem',
+      put: bench =>
+        bench.rail.connect(new XmodemLoader({ ...bench, type, memory: options.memory, protocol })),
+    }),
+})
 
 /** The chips' product identifiers are in ST AN2606: another one than the receivers here are taken to have. */
 const OTHER_CHIP_ID = 0x0444
@@ -52,6 +77,7 @@ export const LIVE_DIALECTS: readonly LiveDialect[] = [
     label: 'Preflash bus: the receiver on its telemetry bus, with its sensors',
     onBus: true,
     line: type => ({ baud: type.bus.baud, parity: 'none', stopBits: 1 }),
+    talksFirst: false,
     place: ({ setup }, options) => placeOnBus(setup, options),
   },
   {
@@ -59,15 +85,25 @@ export const LIVE_DIALECTS: readonly LiveDialect[] = [
     label: "The loader in the chip's ROM (ST AN3155), with the boot pin held",
     onBus: false,
     line: () => ({ baud: ROM_BAUD.most, parity: 'even', stopBits: 1 }),
+    talksFirst: false,
     place: ({ setup, type, faults }, options) => {
       const chip = chipFor(addressMapOf(type, options.memory).pages, type.flash.wordBytes)
-      return placeBootRom(type, setup.world, {
+      return placeOnWorkbench({
         ...options,
-        baud: ROM_BAUD.most,
-        chip: faults.otherReceiver ? { ...chip, id: OTHER_CHIP_ID } : chip,
+        type,
+        world: setup.world,
+        line: { ...BOOT_ROM_LINE, baud: ROM_BAUD.most },
+        purpose: BOOT_ROM_DICE,
+        put: bench =>
+          putBootRom(bench, type, options.memory, {
+            chip: faults.otherReceiver ? { ...chip, id: OTHER_CHIP_ID } : chip,
+          }),
       })
     },
   },
+  xmodemDialect('xmodem-crc', 'XMODEM-CRC', 'xmodem'),
+  xmodemDialect('xmodem-1k', 'XMODEM-1K', 'xmodem'),
+  xmodemDialect('ymodem', 'YMODEM', 'ymodem'),
 ]
 
 export interface EmulationRequest {
@@ -80,7 +116,7 @@ export interface EmulationRequest {
   readonly pace: PaceMode
   /**
    * The bus is polled and can be heard before the host says anything. Not for pseudo-terminals: nobody may be
-   * listening there yet, and what is said piles up, where a real line forgets it. Default false.
+   * listening there yet, and what is said piles up, where a real line forgets it. Default: as the dialect needs it.
    */
   readonly talksFirst?: boolean
   /** What it held when it was last played; the firmware that the bench names where left out. */
@@ -105,6 +141,8 @@ export interface Emulation {
   readonly unit: ReceiverUnit
   readonly type: ReceiverType
   readonly memory: ReceiverMemory
+  /** Octets go out before the host has said anything. */
+  readonly talksFirst: boolean
   /** When the port is to be closed, from the first octet of the host on. */
   readonly unplugAfterMs: number | undefined
   /** What it holds now, judged against what it held at the start. */
@@ -135,7 +173,7 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
       memory: memory.value,
       echo: request.echo,
       pace: request.pace,
-      polled: request.talksFirst ?? false,
+      polled: request.talksFirst ?? dialect.talksFirst,
     },
   )
   if (faults.value.silent) device.line.open()
@@ -147,6 +185,7 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
     unit,
     type,
     memory: memory.value,
+    talksFirst: request.talksFirst ?? dialect.talksFirst,
     unplugAfterMs: faults.value.unplugAfterMs,
     held: () => heldBy(memory.value, countBefore, device.flasher?.operations ?? 0),
   })

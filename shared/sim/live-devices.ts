@@ -1,13 +1,13 @@
 import type { ReceiverType } from '../model/catalogue.ts'
-import { type BootRomTable, layBootRomTable } from './boot-rom-table.ts'
 import { HostEnd } from './host-end.ts'
 import { type Actor, msToNs } from './kernel.ts'
 import { hostParty, type LiveDevice, lineBitsPerSecond, type PaceMode } from './live.ts'
 import type { ReceiverMemory } from './memory.ts'
 import { Table } from './table.ts'
+import { layWorkbench, type Workbench, type WorkbenchOptions, type WorkbenchWorld } from './workbench.ts'
 import type { Setup, World } from './world.ts'
 
-/** What can sit on a live line: a receiver on its telemetry bus, and a receiver's chip with its boot pin held. */
+/** What can sit on a live line: a receiver on its telemetry bus, and a receiver's controller alone. */
 
 export interface LiveDeviceOptions {
   readonly seed: number
@@ -66,59 +66,43 @@ export function placeOnBus(setup: Setup, options: LiveDeviceOptions): Placed {
   return { device, host: end }
 }
 
-/** What of the world can happen to a receiver that lies on the workbench with its boot pin held. */
-export type BootRomWorld = Pick<
-  World,
-  | 'bitErrorRate'
-  | 'cableLooseAtMs'
-  | 'powerCutAtMs'
-  | 'cut'
-  | 'supplyReturnsAfterMs'
-  | 'extraSupplyOhms'
-  | 'wornFlashAt'
->
+/** What of the world can happen to a receiver that lies on the workbench. */
+export type LiveWorkbenchWorld = WorkbenchWorld &
+  Pick<World, 'cableLooseAtMs' | 'powerCutAtMs' | 'supplyReturnsAfterMs'>
+
+export interface WorkbenchDevice extends LiveDeviceOptions {
+  readonly type: ReceiverType
+  readonly world: LiveWorkbenchWorld
+  readonly line: WorkbenchOptions['line']
+  readonly purpose: string
+  /** Puts the device on the line and on the rail. */
+  readonly put: (bench: Workbench) => void
+}
 
 const HAPPENS = { powerCut: 1, cableLoose: 2, supplyReturns: 3 } as const
 
-/** A receiver's chip on the workbench supply, in the loader of its ROM (ST AN3155). */
-export function placeBootRom(
-  type: ReceiverType,
-  world: BootRomWorld,
-  options: LiveDeviceOptions & { readonly baud: number; readonly chip?: BootRomTable['chip'] },
-): Placed {
+/** A receiver's controller alone on the workbench, in whatever loader `put` puts there. */
+export function placeOnWorkbench(options: WorkbenchDevice): Placed {
   const { end, host } = hostOf(options)
+  const { type, seed, line, world, purpose } = options
   const cutPower = () => {
-    trace.event(kernel.nowNs, {
-      kind: 'fault',
-      fault: 'power-cut',
-      text: 'The supply of the receiver was cut.',
-    })
+    fault('power-cut', 'The supply of the receiver was cut.')
     rail.cut('the supply was cut')
     later(world.supplyReturnsAfterMs, HAPPENS.supplyReturns)
   }
-  const { kernel, trace, line, party, rail, flasher } = layBootRomTable({
-    memory: options.memory,
-    type,
-    seed: options.seed,
-    baud: options.baud,
-    table: {
-      bitErrorRate: world.bitErrorRate,
-      extraSupplyOhms: world.extraSupplyOhms,
-      ...(world.wornFlashAt === undefined ? {} : { wornFlashAt: world.wornFlashAt }),
-      ...(world.cut === undefined ? {} : { cut: world.cut }),
-      ...(options.chip === undefined ? {} : { chip: options.chip }),
-    },
-    host,
-    onCut: cutPower,
-    ...lineBitsPerSecond(options.pace),
-  })
+  const pace = lineBitsPerSecond(options.pace)
+  const laid = layWorkbench({ type, seed, line, world, purpose, host, onCut: cutPower, ...pace })
+  const { kernel, trace, rail } = laid
+  options.put(laid)
+  const fault = (name: string, text: string) =>
+    trace.event(kernel.nowNs, { kind: 'fault', fault: name, text })
   const happening: Actor = {
     wake(code) {
       if (code === HAPPENS.powerCut) cutPower()
       else if (code === HAPPENS.supplyReturns) rail.energise(0)
       else {
-        trace.event(kernel.nowNs, { kind: 'fault', fault: 'cable-loose', text: 'The cable came loose.' })
-        line.open()
+        fault('cable-loose', 'The cable came loose.')
+        laid.line.open()
       }
     },
   }
@@ -126,11 +110,7 @@ export function placeBootRom(
     if (ms !== undefined) kernel.after(msToNs(ms), happening, code)
   }
   const device: LiveDevice = {
-    kernel,
-    trace,
-    line,
-    party,
-    flasher,
+    ...laid,
     switchOn: () => {
       if (options.memory.dead === undefined) rail.energise(0)
       else trace.device(kernel.nowNs, 'receiver', 'dark: it was destroyed before', false)

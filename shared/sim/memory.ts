@@ -74,6 +74,18 @@ export function recordsOf(memory: ReceiverMemory): { page: number; record: Image
   return found.sort((a, b) => b.record.count - a.record.count)
 }
 
+/** The record that follows the newest one, and the page in which it replaces the older one. */
+export function nextRecord(
+  memory: ReceiverMemory,
+  record: Omit<ImageRecord, 'count'>,
+): { page: number; octets: Uint8Array } {
+  const [newest] = recordsOf(memory)
+  return {
+    page: newest === undefined ? 0 : (newest.page + 1) % RECORD_PAGES,
+    octets: encodeRecord({ ...record, count: (newest?.record.count ?? 0) + 1 }),
+  }
+}
+
 /** What the boot loader would start: the newest record whose image has the length and CRC-32 that it states. */
 export function startable(memory: ReceiverMemory): ImageRecord | undefined {
   const { octets } = memory.program

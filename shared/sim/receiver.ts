@@ -32,12 +32,11 @@ import {
   bootLoaderImage,
   bootLoaderWhole,
   identityOf,
+  nextRecord,
   type ReceiverMemory,
-  recordsOf,
   startable,
 } from './memory.ts'
 import type { Powered, PowerRail } from './power.ts'
-import { encodeRecord, RECORD_PAGES } from './record.ts'
 import type { TraceRecorder } from './trace.ts'
 
 type State = 'off' | 'starting' | 'boot-loader' | 'running' | 'dead'
@@ -382,10 +381,7 @@ export class Receiver implements Actor, Listener, Powered {
 
   private writeRecord(a: Announcement, then: () => void): void {
     const { memory, flasher } = this.p
-    const [newest] = recordsOf(memory)
-    const page = newest === undefined ? 0 : (newest.page + 1) % RECORD_PAGES
-    const record = encodeRecord({
-      count: (newest?.record.count ?? 0) + 1,
+    const { page, octets } = nextRecord(memory, {
       length: a.length,
       crc32: a.crc32,
       typeCode: a.typeCode,
@@ -394,7 +390,7 @@ export class Receiver implements Actor, Listener, Powered {
       generation: a.generation || this.ownGeneration(),
     })
     flasher.erase(memory.record, page, () =>
-      flasher.program(memory.record, page * memory.record.pageBytes, record, then),
+      flasher.program(memory.record, page * memory.record.pageBytes, octets, then),
     )
   }
 

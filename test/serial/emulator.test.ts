@@ -156,7 +156,7 @@ describe.skipIf(needs('socat') === undefined)(titled('the emulated receiver at a
   })
 
   it('is heard before the host says anything only where that is asked for', async () => {
-    const loud = await table({ pace: 'line', talksFirst: true }, { talksFirst: true })
+    const loud = await table({ pace: 'line', talksFirst: true })
     await new Promise<void>(resolve => loud.port.onOctets(() => resolve()))
     const still = await table({ pace: 'line' })
     const heard: number[] = []

@@ -1,24 +1,26 @@
 import { describe, expect, it } from 'vitest'
-import { layBootRomTable, workbenchSupply } from '../../shared/sim/boot-rom-table.ts'
+import { BOOT_ROM_DICE, BOOT_ROM_LINE, putBootRom } from '../../shared/sim/boot-rom-table.ts'
 import { blankMemory } from '../../shared/sim/memory.ts'
+import { layWorkbench, workbenchSupply } from '../../shared/sim/workbench.ts'
 import { stType } from '../support/boot-rom-rig.ts'
 import { Later } from '../support/line-rig.ts'
 
 const type = stType()
 const lay = (bootPinHeld: boolean) => {
   const heard: number[] = []
-  const laid = layBootRomTable({
-    memory: blankMemory(type),
+  const laid = layWorkbench({
     type,
     seed: 1,
-    baud: 115_200,
-    table: { bootPinHeld },
+    line: { ...BOOT_ROM_LINE, baud: 115_200 },
+    world: {},
+    purpose: BOOT_ROM_DICE,
     host: {
       name: 'adapter',
       listener: { hear: (octets, from, to) => heard.push(...octets.subarray(from, to)) },
     },
     onCut: () => {},
   })
+  putBootRom(laid, type, blankMemory(type), { bootPinHeld })
   laid.rail.energise(0)
   const later = new Later(laid.kernel)
   later.at(10e6, () => laid.line.sendOctets(laid.party, Uint8Array.of(0x7f)))

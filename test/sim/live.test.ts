@@ -10,11 +10,12 @@ import { readyImage } from '../../shared/rehearse/image.ts'
 import { rehearse } from '../../shared/rehearse/rehearse.ts'
 import type { FaultChoice } from '../../shared/rehearse/report.ts'
 import { judge, memoryOf, planFor, recordCount, stagingOf, tamperWith } from '../../shared/rehearse/table.ts'
+import { BOOT_ROM_DICE, BOOT_ROM_LINE, putBootRom } from '../../shared/sim/boot-rom-table.ts'
 import { VirtualCard } from '../../shared/sim/card.ts'
 import { applyFaults } from '../../shared/sim/faults.ts'
 import { msToNs } from '../../shared/sim/kernel.ts'
 import { Live, type Stall } from '../../shared/sim/live.ts'
-import { type LiveDeviceOptions, placeBootRom, placeOnBus } from '../../shared/sim/live-devices.ts'
+import { type LiveDeviceOptions, placeOnBus, placeOnWorkbench } from '../../shared/sim/live-devices.ts'
 import type { ReceiverMemory } from '../../shared/sim/memory.ts'
 import { TraceRecorder } from '../../shared/sim/trace.ts'
 import { calmWorld, type World } from '../../shared/sim/world.ts'
@@ -108,11 +109,12 @@ describe('the same procedure on a live table and in a session', () => {
     const there = damaged()
     const rehearsed = rewriteThroughBootRom(there, wren, 9, { bitErrorRate: 0.0002 })
     const memory = damaged()
-    const { device, host } = placeBootRom(
-      wren,
-      { ...calmWorld, bitErrorRate: 0.0002 },
-      { seed: 9, memory, echo: false, pace: 'line', baud: 115_200 },
-    )
+    const { device, host } = placeOnWorkbench({
+      ...{ seed: 9, memory, echo: false, pace: 'line', type: wren, purpose: BOOT_ROM_DICE },
+      world: { ...calmWorld, bitErrorRate: 0.0002 },
+      line: { ...BOOT_ROM_LINE, baud: 115_200 },
+      put: laid => putBootRom(laid, wren, memory),
+    })
     const live = new Live(device, host)
     const loop = new LiveLoop(live, new VirtualCard(undefined, new TraceRecorder()))
     const result = loop.run(writeThroughBootRom(bootLoaderPlan(wren, memory)))

@@ -47,6 +47,7 @@ export async function emulated(
   const emulator = new Emulator({
     port: far,
     live: emulation.live,
+    talksFirst: emulation.talksFirst,
     unplugAfterMs: emulation.unplugAfterMs,
     ...options,
   })
