@@ -3,16 +3,10 @@ import { ProblemError } from '../../shared/model/problem.ts'
 import { bounded, waitMs } from './bounded.ts'
 import { Hearers } from './hearers.ts'
 import { latencyOf } from './latency.ts'
+import { LineClock } from './line-clock.ts'
 import { cannotBeSet, notAPort, whyNotOpen } from './open-problems.ts'
-import {
-  type ControlLines,
-  type LineSettings,
-  lineMs,
-  type OpenPort,
-  PortLostError,
-  sameSettings,
-} from './port.ts'
-import { readSome, type UnixPort, writeAll } from './unix-octets.ts'
+import { type ControlLines, type LineSettings, type OpenPort, PortLostError, sameSettings } from './port.ts'
+import { readSome, type UnixPort, writeAll, writeSome } from './unix-octets.ts'
 
 /**
  * A port of this computer, straight on the native binding: what the binding can get stuck in has a time limit, and a
@@ -89,7 +83,7 @@ class LocalPort implements OpenPort {
   #linesSet = false
   /** Writes and settings come one after the other. */
   #turn: Promise<unknown> = Promise.resolve()
-  #lineFreeAtMs = 0
+  readonly #line = new LineClock()
   #closed = false
   #reopening = false
   readonly onOctets = this.#hearers.onOctets
@@ -111,11 +105,15 @@ class LocalPort implements OpenPort {
   write(octets: Uint8Array): Promise<void> {
     return this.#inTurn(async () => {
       const binding = this.#binding
-      const now = performance.now()
-      this.#lineFreeAtMs = Math.max(now, this.#lineFreeAtMs) + lineMs(octets.length, this.#settings)
-      const writing = isUnix(binding) ? writeAll(binding, octets) : binding.write(Buffer.from(octets))
+      const nowMs = performance.now()
+      this.#line.sent(octets.length, this.#settings, nowMs)
       try {
-        await bounded(writing, this.#lineFreeAtMs - now + WRITE_MS, 'write')
+        // Mostly there is room for all of it, and nothing needs to be waited for.
+        const done = isUnix(binding) ? writeSome(binding, octets) : 0
+        if (done === octets.length) return
+        const rest = octets.subarray(done)
+        const writing = isUnix(binding) ? writeAll(binding, rest) : binding.write(Buffer.from(rest))
+        await bounded(writing, this.#line.freeAtMs - nowMs + WRITE_MS, 'write')
       } catch (error) {
         const why = error instanceof PortLostError ? error.message : STUCK
         this.#lose(why)
@@ -128,7 +126,7 @@ class LocalPort implements OpenPort {
     return this.#inTurn(async () => {
       if (sameSettings(settings, this.#settings)) return
       // Changing the settings throws away what has not left yet.
-      await waitMs(Math.max(0, this.#lineFreeAtMs - performance.now()))
+      await waitMs(Math.max(0, this.#line.freeAtMs - performance.now()))
       const { parity, stopBits } = this.#settings
       if (settings.parity === parity && settings.stopBits === stopBits) await this.#changeBaud(settings)
       else await this.#reopen(settings)
@@ -174,6 +172,7 @@ class LocalPort implements OpenPort {
           : (await binding.read(into, 0, into.length)).bytesRead
         if (this.#isOver(binding)) return
         if (count < 1) throw new PortLostError(CLOSED)
+        this.#line.heard(performance.now())
         this.#hearers.tell(new Uint8Array(into.subarray(0, count)))
       }
     } catch (error) {

@@ -8,8 +8,9 @@ import type {
 } from '../../shared/procedure/effects.ts'
 import { PortBuffer } from '../../shared/sim/port.ts'
 import { EchoRemoval, type EchoTrouble } from './echo.ts'
+import { LineClock } from './line-clock.ts'
 import type { LiveTrace } from './live-trace.ts'
-import { type LineSettings, lineMs, type OpenPort, PortLostError } from './port.ts'
+import { type LineSettings, type OpenPort, PortLostError } from './port.ts'
 
 /**
  * Answers a procedure's effects from a real port, in wall time. Nothing waits without a deadline of its own; a cancel
@@ -82,8 +83,7 @@ class PortRun<R> {
   /** What a listener of ours threw while the port was telling something. */
   #failure: { readonly error: unknown } | undefined
   #wake: () => void = () => {}
-  /** Until when what was sent is still on the line. */
-  #lineFreeAtMs = 0
+  readonly #clock = new LineClock()
   /** Set while the procedure cleans up after a cancel: by then it has to be ready. */
   #cleanUpByMs: number | undefined
   #effects = 0
@@ -186,8 +186,7 @@ class PortRun<R> {
     const { port, trace, nowMs } = this.#on
     // A procedure may use its octets again while these are still on their way.
     const own = octets.slice()
-    const startMs = Math.max(nowMs(), this.#lineFreeAtMs)
-    this.#lineFreeAtMs = startMs + lineMs(own.length, port.settings)
+    const startMs = this.#clock.sent(own.length, port.settings, nowMs())
     this.#echo?.sent(own)
     trace?.sent(own, startMs)
     await port.write(own)
@@ -196,7 +195,7 @@ class PortRun<R> {
 
   async #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Promise<EffectResult> {
     const { port, nowMs } = this.#on
-    const begunMs = Math.max(nowMs(), this.#lineFreeAtMs)
+    const begunMs = Math.max(nowMs(), this.#clock.freeAtMs)
     const deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
     for (let seen = -1; ; ) {
       const { length } = this.#waiting
@@ -216,7 +215,7 @@ class PortRun<R> {
 
   async #wait(ms: number): Promise<EffectResult> {
     const { nowMs } = this.#on
-    const untilMs = Math.max(nowMs(), this.#lineFreeAtMs) + ms
+    const untilMs = Math.max(nowMs(), this.#clock.freeAtMs) + ms
     for (let leftMs = untilMs - nowMs(); leftMs > 0; leftMs = untilMs - nowMs()) {
       await this.#somethingWithin(leftMs)
       this.#check()
@@ -268,7 +267,9 @@ class PortRun<R> {
   #hear(octets: Uint8Array): void {
     const own = this.#echo === undefined ? octets : this.#echo.pass(octets)
     if (own.length === 0) return
-    this.#on.trace?.heard(own, this.#on.nowMs())
+    const nowMs = this.#on.nowMs()
+    this.#clock.heard(nowMs)
+    this.#on.trace?.heard(own, nowMs)
     const room = MOST_WAITING_OCTETS - this.#waiting.length
     this.#waiting.hear(own, 0, Math.min(own.length, room))
     this.#wake()

@@ -1,5 +1,6 @@
 import { readSync, writeSync } from 'node:fs'
 import { errorCode } from '../store/atomic-write.ts'
+import { waitMs } from './bounded.ts'
 import { PortLostError } from './port.ts'
 
 /**
@@ -11,7 +12,7 @@ export interface UnixPort {
   readonly isOpen: boolean
   readonly fd: number | null
   readonly poller: {
-    once(event: 'readable' | 'writable', hear: (error: Error | null) => void): unknown
+    once(event: 'readable', hear: (error: Error | null) => void): unknown
   }
 }
 
@@ -21,19 +22,27 @@ const MOST_EMPTY_TURNS = 1000
 
 const notNow = (error: unknown) => ['EAGAIN', 'EWOULDBLOCK', 'EINTR'].includes(errorCode(error))
 
-const until = (port: UnixPort, event: 'readable' | 'writable'): Promise<void> =>
+const untilReadable = (port: UnixPort): Promise<void> =>
   new Promise((resolve, reject) => {
-    port.poller.once(event, error => (error ? reject(new PortLostError(GONE)) : resolve()))
+    port.poller.once('readable', error => (error ? reject(new PortLostError(GONE)) : resolve()))
   })
+/** The binding's poller watches for one thing at a time, and that is for reading; room is looked for by the clock. */
+const ROOM_MS = 1
 
 const descriptor = (port: UnixPort): number => {
   if (!port.isOpen || port.fd === null) throw new PortLostError(GONE)
   return port.fd
 }
 
-/** @returns how many octets were read, 1 at the least. @throws PortLostError */
+/**
+ * Waits until there is something. Asking first whether there is would mostly be answered with an error, which costs
+ * more than the wait.
+ * @returns how many octets were read, 1 at the least. @throws PortLostError
+ */
 export async function readSome(port: UnixPort, into: Uint8Array): Promise<number> {
   for (let empty = 0; empty < MOST_EMPTY_TURNS; empty++) {
+    descriptor(port)
+    await untilReadable(port)
     const fd = descriptor(port)
     try {
       const count = readSync(fd, into, 0, into.length, null)
@@ -42,20 +51,28 @@ export async function readSome(port: UnixPort, into: Uint8Array): Promise<number
     } catch (error) {
       if (!notNow(error)) break
     }
-    await until(port, 'readable')
   }
   throw new PortLostError(GONE)
 }
 
-/** Writes all of it. @throws PortLostError */
-export async function writeAll(port: UnixPort, octets: Uint8Array): Promise<void> {
-  for (let done = 0; done < octets.length; ) {
+/** Writes what there is room for, without waiting. @returns how many octets. @throws PortLostError */
+export function writeSome(port: UnixPort, octets: Uint8Array): number {
+  for (let done = 0; ; ) {
+    if (done === octets.length) return done
     const fd = descriptor(port)
     try {
       done += writeSync(fd, octets, done, octets.length - done)
     } catch (error) {
       if (!notNow(error)) throw new PortLostError(GONE)
-      await until(port, 'writable')
+      return done
     }
+  }
+}
+
+/** Writes all of it, waiting for room. @throws PortLostError */
+export async function writeAll(port: UnixPort, octets: Uint8Array): Promise<void> {
+  for (let done = 0; done < octets.length; ) {
+    await waitMs(ROOM_MS)
+    done += writeSome(port, octets.subarray(done))
   }
 }

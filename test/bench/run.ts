@@ -5,6 +5,7 @@ import { benchHiddenFaults } from './hidden-faults.ts'
 import { benchMutations } from './mutations.ts'
 import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
+import { benchSerialWrite } from './serial-write.ts'
 import { benchStart } from './start.ts'
 import { printTable } from './table.ts'
 
@@ -15,6 +16,7 @@ printTable([
   ...benchFrames(),
   ...benchRanking(),
   ...(await benchStart()),
+  ...(await benchSerialWrite()),
   ...benchMutations(),
   ...benchDiagnosis(),
   ...benchHiddenFaults(),

@@ -73,3 +73,32 @@ class Pair implements PtyPair {
     this.#folder.remove()
   }
 }
+
+export interface ProgramAtPty {
+  /** The port at whose other end the program talks. */
+  readonly path: string
+  /** Resolves when the program has ended, by itself or because its time was over. */
+  readonly ended: Promise<void>
+  end(): Promise<void>
+}
+
+/**
+ * A program that speaks on its standard input and output, at the other end of a port; it starts when somebody opens
+ * the port. Programs that flush their terminal as they end lose nothing so, for theirs is a socket pair.
+ * @param command as a shell has it, run in `folder`
+ */
+export async function programAtPty(command: string, folder: string): Promise<ProgramAtPty> {
+  const path = join(folder, 'port')
+  const ends = [
+    `pty,raw,echo=0,link=${path},wait-slave,pty-interval=0.02`,
+    `SYSTEM:cd ${folder} && ${command}`,
+  ]
+  const child = spawn('timeout', ['-k', '1', '60', 'socat', ...ends], { stdio: 'ignore' })
+  const ended = new Promise<void>(resolve => child.once('exit', () => resolve()))
+  await appeared([path], child)
+  const end = async () => {
+    if (child.exitCode === null && child.signalCode === null) child.kill()
+    await ended
+  }
+  return { path, ended, end }
+}
