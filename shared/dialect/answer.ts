@@ -36,6 +36,8 @@ export class Answer {
   private from = 0
   private pending: Pending = new Map()
   private received: Uint8Array | undefined
+  /** Where the part begins that did not fit, after a wrong answer. */
+  failedAt = 0
 
   constructor(step: ExpectStep, dialect: Dialect, checks: Checks, framer: Framer | undefined, c: Context) {
     this.step = step
@@ -56,6 +58,7 @@ export class Answer {
   begin(): void {
     this.reply = undefined
     this.wrong = false
+    this.failedAt = 0
     this.from = 0
   }
 
@@ -99,6 +102,7 @@ export class Answer {
     this.received = undefined
     let at = from
     for (const read of this.reads) {
+      this.failedAt = at
       at = read(octets, at, end, this.c, this.pending)
       if (at < 0) return at
     }

@@ -71,7 +71,7 @@ function putOf(part: SendPart, checks: Checks, groups: string[]): Put {
         s.at += c.data.length
       }
     case 'text':
-      return (s, c) => text(s, part.of === 'fileName' ? c.fileName : String(c.image.length))
+      return (s, c) => text(s, part.of === 'fileName' ? c.fileName : String(c.number('imageLength')))
     case 'pages':
       return pages(part)
     case 'check':

@@ -1,4 +1,4 @@
-import { encodeFrame, FrameDecoder, maxEncodedLength } from '../wire/hdlc.ts'
+import { encodeFrame, FrameDecoder, maxEncodedLength, SHORTEST_BODY } from '../wire/hdlc.ts'
 import type { Check } from './checksums.ts'
 import { numberOf, putNumber } from './context.ts'
 import type { Checks } from './encode.ts'
@@ -28,8 +28,12 @@ class StuffedFramer implements Framer {
   }
 
   wrap(body: Uint8Array): Uint8Array {
-    const frame = new Uint8Array(maxEncodedLength(body.length))
-    return frame.subarray(0, encodeFrame(body, body.length, frame, 0))
+    // Shorter bodies than RFC 1662 knows are refused when a dialect is read; should one come up even so, it is filled up.
+    const length = Math.max(SHORTEST_BODY, body.length)
+    const whole = new Uint8Array(length)
+    whole.set(body)
+    const frame = new Uint8Array(maxEncodedLength(length))
+    return frame.subarray(0, encodeFrame(whole, length, frame, 0))
   }
 
   find(got: Uint8Array, accept: (body: Uint8Array) => boolean): number | false {

@@ -181,7 +181,6 @@ class DialectWrite {
     const { before, block, after, onRepeat } = run.dialect.write
     if (before.length > 0) yield* run.phase('begin')
     yield* run.must(before)
-    run.speaker.silence = 'lost-contact'
     yield* run.phase('write')
     if (onRepeat === 'look') run.speaker.beforeRepeat = () => this.look()
     yield* this.blocks(block)

@@ -1,6 +1,6 @@
 import { checkOf } from './checksums.ts'
 import { mostOctets } from './encode.ts'
-import { octetsOfHex } from './hex.ts'
+import { octetsOfHex, patternOfHex } from './hex.ts'
 import type { CheckSpec, Dialect } from './schema.ts'
 import type { AnswerPart, GroupPart, SendPart } from './schema-parts.ts'
 import type { Step } from './schema-steps.ts'
@@ -18,11 +18,26 @@ interface Known {
   readonly replies: ReadonlySet<string>
   readonly checks: ReadonlySet<string>
   readonly captures: ReadonlySet<string>
+  /** Answers that come in a frame, and how long the replies are. */
+  readonly framedAnswers: { readonly step: Expecting; readonly path: Path }[]
+  readonly replyOctets: ReadonlyMap<string, number>
   /** Sends that the frame goes around. */
   readonly frameSends: { readonly parts: readonly SendPart[]; readonly path: Path }[]
 }
 /** Sets of names only, never the objects: `constructor` is a property of every object and a name of nothing. */
 const keys = (of: object): ReadonlySet<string> => new Set(Object.keys(of))
+
+function shortReplies(known: Known, found: BrokenName[]): void {
+  for (const { step, path } of known.framedAnswers)
+    step.replies.forEach((reply, i) => {
+      const said = known.replyOctets.get(reply)
+      if (said !== undefined && said < 2)
+        found.push({
+          path: [...path, 'replies', i],
+          message: 'a reply of at least 2 octets, as RFC 1662 frames have',
+        })
+    })
+}
 
 /** The octets that a part has at the least. */
 function leastOf(part: SendPart): number {
@@ -46,6 +61,10 @@ export function brokenNames(dialect: Dialect): BrokenName[] {
     checks: keys(dialect.checks),
     captures: new Set(lists.flatMap(({ steps }) => capturesIn(steps))),
     frameSends: [],
+    framedAnswers: [],
+    replyOctets: new Map(
+      Object.entries(dialect.replies).map(([name, { octets }]) => [name, patternOfHex(octets).octets.length]),
+    ),
   }
   for (const [name, spec] of Object.entries(dialect.checks)) checkParameters(spec, ['checks', name], found)
   for (const { path, steps } of lists) walk(steps, path, known, found)
@@ -93,6 +112,7 @@ function checkParameters(spec: CheckSpec, path: Path, found: BrokenName[]): void
 }
 
 function framePlaces({ frame, block }: Dialect, known: Known, found: BrokenName[]): void {
+  if (frame?.kind === 'rfc1662') shortReplies(known, found)
   known.frameSends.forEach(({ parts, path }) => {
     const least = parts.reduce((sum, part) => sum + leastOf(part), 0)
     const most = mostOctets(parts, block.octets)
@@ -166,6 +186,7 @@ function source(of: string, path: Path, known: Known, found: BrokenName[]): void
 type Expecting = Extract<Step, { do: 'expect' }>
 
 function expectation(step: Expecting, here: Path, known: Known, found: BrokenName[]): void {
+  if (!step.bare) known.framedAnswers.push({ step, path: here })
   time(step.within, [...here, 'within'], known, found)
   if (step.unaskedEvery !== undefined) time(step.unaskedEvery, [...here, 'unaskedEvery'], known, found)
   if (step.replies.length === 0 && step.parts.length === 0)

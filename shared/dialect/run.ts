@@ -76,7 +76,6 @@ export class DialectRun {
     if (opened.got === 'refused') throw new AttemptFailed('no-line', opened.text, true)
     this.entered = true
     yield* this.must(this.dialect.enter)
-    if (this.dialect.enter.length > 0) this.speaker.silence = 'lost-contact'
   }
 
   /** Asks who it is, where the dialect can. */
@@ -84,7 +83,6 @@ export class DialectRun {
     const { identify } = this.dialect
     if (identify === undefined) return undefined
     yield* this.must(identify.steps)
-    this.speaker.silence = 'lost-contact'
     this.identity = identityFrom(this.dialect, this.c)
     return this.identity
   }

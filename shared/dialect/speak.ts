@@ -157,6 +157,7 @@ export class Speaker {
       const result = yield { do: 'receive', until: answer.until, timeoutMs }
       if (result.got !== 'octets') return NOTHING
       if (answer.wrong) return WRONG
+      this.silence = 'lost-contact'
       const { reply } = answer
       if (reply === undefined || reply.means === 'ok') return OK
       if (reply.means === 'wait') continue

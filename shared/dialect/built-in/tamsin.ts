@@ -208,9 +208,9 @@ export const tamsinTwig: DialectInput = {
   retries: { request: 4, attempts: 2, pauseMs: 2500 },
   checks: { whole: { kind: 'named', name: 'CRC-32/ISO-HDLC', order: 'little' } },
   replies: {
-    yes: { octets: '06 *', means: 'ok' },
-    again: { octets: '15 *', means: 'again', text: 'damaged on the way' },
-    no: { octets: '1B *', means: 'refused', text: 'refused' },
+    yes: { octets: '06 .. *', means: 'ok' },
+    again: { octets: '15 .. *', means: 'again', text: 'damaged on the way' },
+    no: { octets: '1B .. *', means: 'refused', text: 'refused' },
   },
   frame: { kind: 'rfc1662' },
   enter: [
