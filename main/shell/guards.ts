@@ -13,8 +13,11 @@ export function isAppUrl(url: string): boolean {
 /** The workbench is one page: nothing navigates, but a reload of that page is no navigation away. */
 export const allowNavigation = (url: string): boolean => isAppUrl(url) && new URL(url).pathname === '/'
 
-/** No permission is ever granted: no camera, no location, no notifications, no device access from the page. */
-export const allowPermission = (_permission: string): boolean => false
+/**
+ * The one permission that is granted keeps the screen on during a run: no camera, no location, no notifications, no
+ * device access from the page.
+ */
+export const allowPermission = (permission: string): boolean => permission === 'screen-wake-lock'
 
 /** A call counts only from the top frame of a page of ours; a missing frame has gone away or is hidden. */
 export function isTrustedSender(frame: FrameLike | null | undefined): boolean {
@@ -60,7 +63,7 @@ export function guardContents(contents: ContentsLike): void {
   contents.on('will-attach-webview', event => event.preventDefault())
 }
 
-/** Refuses every permission, asked for or looked up, and every device. */
+/** Refuses every device, and every permission that `allowPermission` does not name, asked for or looked up. */
 export function guardSession(session: SessionLike): void {
   session.setPermissionRequestHandler((_contents, permission, answer) => answer(allowPermission(permission)))
   session.setPermissionCheckHandler((_contents, permission) => allowPermission(permission))

@@ -121,15 +121,17 @@ function View(props: ViewsProps) {
     )
   if (view === 'firmware')
     return (
-      <FirmwareView
-        {...shared}
-        client={props.client}
-        onUndo={props.onUndo}
-        onFleet={() => props.onGo('fleet')}
-        onRehearse={(image, route) =>
-          props.onRehearse({ choice: { image, route, receiverId: open.receiverId } })
-        }
-      />
+      <BackToRun guide={props.guide} onBack={() => props.onGo('bench')}>
+        <FirmwareView
+          {...shared}
+          client={props.client}
+          onUndo={props.onUndo}
+          onFleet={() => props.onGo('fleet')}
+          onRehearse={(image, route) =>
+            props.onRehearse({ choice: { image, route, receiverId: open.receiverId } })
+          }
+        />
+      </BackToRun>
     )
   if (view === 'diagnose')
     return (
@@ -178,6 +180,7 @@ function OnTheBench(props: ViewsProps) {
       onRehearse={choice =>
         props.onRehearse(choice && { choice: { ...choice, receiverId: open?.receiverId } })
       }
+      onStage={() => props.onGo('firmware')}
       onDiagnose={(runbook, symptom, facts) => {
         const asked = askedOf(runbook, symptom, facts, diagnosis.current?.asked)
         diagnosis.current = { asked, diagnosis: undefined }

@@ -89,6 +89,14 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
   })
 
   it('leads through a first write that failed and a second that works, and tells when it is live', async () => {
+    await page.evaluate(() => {
+      const asked: string[] = []
+      Object.assign(globalThis, { wakeLocks: asked })
+      navigator.wakeLock.request = kind => {
+        asked.push(kind ?? '')
+        return Promise.reject(new DOMException('not allowed', 'NotAllowedError'))
+      }
+    })
     await button(page, 'Begin the guided run').click()
     await step(page).filter({ hasText: 'take the propeller or rotor off' }).waitFor()
     expect(await live(page).textContent()).toBe('')
@@ -98,6 +106,12 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     await press(page, 'Space')
     await press(page, 'b')
     await step(page).filter({ hasText: 'propeller' }).waitFor()
+    expect(await page.evaluate(() => (globalThis as { wakeLocks?: string[] }).wakeLocks)).toEqual(['screen'])
+    await sawUntil(page, /Put the card into the computer/)
+    await button(page, 'To the Firmware view').click()
+    await page.getByRole('region', { name: 'The guided run' }).getByText('waits at step 5 of 17').waitFor()
+    await button(page, 'Back to the run').click()
+    await step(page).filter({ hasText: 'Put the card into the computer' }).waitFor()
     await sawUntil(page, /Let the radio write/)
     expect(await live(page).textContent()).toBe('Live: the radio is writing to Wren in the club trainer')
     expect(await page.locator('.gd-phases li').allTextContents()).toContainEqual(
@@ -174,6 +188,7 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     expect(await page.locator('.gd-way-back li').count()).toBe(3)
     await button(page, 'End it here').click()
     await page.getByText('The run has ended and stands in the logbook').waitFor()
+    await expect.poll(() => page.evaluate(() => document.activeElement?.id)).toBe('gd-step')
     await button(page, 'Close the run').click()
     await page.reload()
     await button(page, 'Open the demo bench').waitFor()

@@ -97,7 +97,7 @@ describe('guardContents', () => {
 })
 
 describe('guardSession', () => {
-  it('grants no permission, asked for or looked up, and no device', () => {
+  it('grants no permission but to keep the screen on, asked for or looked up, and no device', () => {
     const set = { request: vi.fn(), check: vi.fn(), device: vi.fn() }
     guardSession({
       setPermissionRequestHandler: set.request,
@@ -120,6 +120,10 @@ describe('guardSession', () => {
       expect(check(null, permission)).toBe(false)
       expect(allowPermission(permission)).toBe(false)
     }
+    const answer = vi.fn()
+    request(null, 'screen-wake-lock', answer)
+    expect(answer).toHaveBeenCalledExactlyOnceWith(true)
+    expect(check(null, 'screen-wake-lock')).toBe(true)
     expect(device()).toBe(false)
   })
 })

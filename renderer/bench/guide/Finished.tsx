@@ -38,7 +38,13 @@ function OntoTheBench({ bench, run, onChangeBench }: RunHelp & { readonly run: A
   const [isDone, setDone] = useState(false)
   const id = useId()
   if (bench === undefined || unit === undefined)
-    return <p className="gd-soft">The receiver is on no bench that is open, so nothing is changed on one.</p>
+    return (
+      <p className="gd-expect">
+        <span>Onto the bench</span>
+        {run.benchName === null ? 'Open the bench of this receiver' : `Open the bench “${run.benchName}”`},
+        and come back here: the run waits, and what you saw goes onto it.
+      </p>
+    )
   if (isDone) return <Notice kind="good">The bench says so now. Undo takes it back.</Notice>
   const text = version.trim()
   const isRight = text === '' || versionSchema.safeParse(text).success

@@ -2,7 +2,7 @@ import { useEffect, useState } from 'react'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { outcomeWords } from '../../../shared/procedure/effects.ts'
 import type { RehearsalRequest } from '../../../shared/rehearse/report.ts'
-import { PARTS, partWords, type Runbook } from '../../../shared/runbook/schema.ts'
+import { PARTS, type Part, partWords, type Runbook } from '../../../shared/runbook/schema.ts'
 import type { AppClient } from '../../api/client.ts'
 import { Button } from '../../ui/Button.tsx'
 import { EmptyState } from '../../ui/EmptyState.tsx'
@@ -148,6 +148,12 @@ function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest
   )
 }
 
+/** Steps are counted as the run counts them, without a second attempt; that one has letters. */
+function firstOf({ steps }: Runbook, part: Part): number {
+  if (part === 'second') return 1
+  return steps.filter(step => step.part !== 'second').findIndex(step => step.part === part) + 1
+}
+
 function Outline({ runbook }: { readonly runbook: Runbook }) {
   return (
     <details className="gd-outline">
@@ -158,7 +164,7 @@ function Outline({ runbook }: { readonly runbook: Runbook }) {
         return (
           <section key={part}>
             <h3>{part === 'second' ? `${partWords[part]}, if the first write fails` : partWords[part]}</h3>
-            <ol>
+            <ol type={part === 'second' ? 'a' : '1'} start={firstOf(runbook, part)}>
               {steps.map(step => (
                 <li key={step.id}>{step.text}</li>
               ))}

@@ -19,6 +19,8 @@ export interface RunHelp {
   readonly bench: Bench | undefined
   readonly desk: RunDesk
   readonly onChangeBench: (label: string, next: Bench) => void
+  /** To the Firmware view, where an image is put on a card. */
+  readonly onStage: () => void
   /** To the Diagnose view with what is known; undefined where the receiver is on no open bench. */
   readonly onDiagnose: (runbook: Runbook, symptom: SymptomId, facts: RunState['facts']) => void
 }
@@ -57,6 +59,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
           hasTone={hasTone}
           onTone={setTone}
           onDiagnose={diagnose}
+          onStage={isOnBench ? props.onStage : undefined}
         />
       )}
       {state.at === 'trouble' && (

@@ -1,5 +1,6 @@
 import { useEffect, useRef, useState } from 'react'
 import { partWords, type Step } from '../../../shared/runbook/schema.ts'
+import { Button } from '../../ui/Button.tsx'
 import { Big } from './Big.tsx'
 import { Caution } from './Caution.tsx'
 import { Countdown } from './Countdown.tsx'
@@ -13,10 +14,12 @@ export interface StepCardProps {
   readonly onTone: (hasTone: boolean) => void
   /** Given where there is something to diagnose from here. */
   readonly onDiagnose: (() => void) | undefined
+  /** Given where the bench of the receiver is open. */
+  readonly onStage: (() => void) | undefined
 }
 
 /** What to do now, what should be seen, and the three answers. */
-export function StepCard({ desk, run, hasTone, onTone, onDiagnose }: StepCardProps) {
+export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: StepCardProps) {
   const { state } = run
   const { step } = state
   const [isAsking, setAsking] = useState(false)
@@ -55,6 +58,11 @@ export function StepCard({ desk, run, hasTone, onTone, onDiagnose }: StepCardPro
           </>
         ) : (
           <Told step={step} isUnsure={state.unsure} />
+        )}
+        {!isAsking && step.part === 'card' && onStage && (
+          <Button className="gd-stage" onClick={onStage}>
+            To the Firmware view
+          </Button>
         )}
         {!isAsking && (
           <Countdown step={step} enteredAtMs={state.enteredAtMs} hasTone={hasTone} onTone={onTone} />
