@@ -94,6 +94,15 @@ function giveWay(setup: Setup, nets: Nets, { out }: Ways): WiringFinding[] {
           why: `The diode to pin ${name} lets the adapter pull the line down; an inverted line is pulled up. A resistor of 1 kΩ does both.`,
         },
       ]
+    if (join.through === 'diode')
+      return [
+        {
+          ...at,
+          code: 'diode-pull-up',
+          severity: 'warn',
+          why: `A diode lets the adapter pull pin ${name} down only: something at the receiver has to hold the line up, or nothing is heard.`,
+        },
+      ]
     const milliamps = nets.contentionMilliamps(join.to)
     if (milliamps > MOST_CONTENTION_MILLIAMPS)
       return [
@@ -116,6 +125,18 @@ function giveWay(setup: Setup, nets: Nets, { out }: Ways): WiringFinding[] {
     return []
   })
 }
+
+/** With its ring at the adapter's end, a diode lets nothing of a low answer through. */
+const diodesInAnswers = (setup: Setup, { back }: Ways): WiringFinding[] =>
+  back
+    .filter(join => join.through === 'diode')
+    .map(join => ({
+      code: 'diode-in-answer',
+      severity: 'block',
+      pin: join.to,
+      adapterPin: join.from,
+      why: `The diode in the wire to pin ${pinName(setup.connector.pins, join.to)} lets no answer of the receiver through. A plain wire belongs there.`,
+    }))
 
 function polarity({ adapter, line, type }: Setup): WiringFinding {
   const { inverted } = line
@@ -208,5 +229,11 @@ function levels(setup: Setup): WiringFinding[] {
 /** @returns all about the line; what is wrong with single wires is the business of the wires */
 export function lineFindings(setup: Setup, nets: Nets): WiringFinding[] {
   const ways = waysOf(setup)
-  return [...joined(setup, ways), ...giveWay(setup, nets, ways), polarity(setup), ...levels(setup)]
+  return [
+    ...joined(setup, ways),
+    ...giveWay(setup, nets, ways),
+    ...diodesInAnswers(setup, ways),
+    polarity(setup),
+    ...levels(setup),
+  ]
 }

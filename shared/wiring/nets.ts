@@ -1,7 +1,7 @@
 import { isKnown } from '../model/units.ts'
 import { type Circuit, currentOf, islands, type Resistor, type Source, solve } from './circuit.ts'
 import { ownFeed } from './feed.ts'
-import type { Setup } from './setup.ts'
+import type { Join, Setup } from './setup.ts'
 
 /**
  * What adapter, cable and supply put on every pin before the receiver does anything: the circuit outside of the
@@ -87,8 +87,11 @@ function build(setup: Setup): Build {
         restsHigh: adapter.inverts !== true,
       })
   })
+  // A diode to what the adapter sends on lets it pull down only: it brings no volts to the pin.
+  const brings = (join: Join) =>
+    join.through !== 'diode' || !outputs.some(o => o.source.plus === adapterNode(join.from))
   for (const join of joins)
-    if (join.verdict !== 'no-pin')
+    if (join.verdict !== 'no-pin' && brings(join))
       resistors.push({ a: adapterNode(join.from), b: receiverNode(join.to), ohms: join.ohms })
   const rail = (role: 'positive' | 'negative') => {
     const nodes = connector.pins.flatMap((pin, i) => (pin.role === role ? [receiverNode(i + 1)] : []))
@@ -163,8 +166,11 @@ export function netsOf(setup: Setup): Nets {
   }
 }
 
-/** The receiver pulls its pin to the other level than the adapter rests at, as it does in every answer. */
-function contention(setup: Setup, { circuit, outputs, adapterNode }: Build, node: number): number {
+/**
+ * The receiver pulls its pin to the other level than the adapter rests at, as it does in every answer. Diodes are out
+ * of this: they block while the adapter rests high, and on an inverted line they are refused for that alone.
+ */
+function contention(setup: Setup, { circuit, outputs }: Build, node: number): number {
   const restsHigh = setup.adapter.inverts !== true
   const answer: Source = {
     plus: node,
@@ -172,13 +178,8 @@ function contention(setup: Setup, { circuit, outputs, adapterNode }: Build, node
     volts: restsHigh ? 0 : setup.type.bus.signalVolts,
     ohms: OUTPUT_OHMS,
   }
-  // A diode lets the adapter pull down only; it blocks while the adapter rests high.
-  const blocked = restsHigh ? setup.joins.filter(j => j.through === 'diode') : []
-  const resistors = circuit.resistors.filter(
-    r => !blocked.some(j => r.a === adapterNode(j.from) && r.b === setup.adapter.pins.length + j.to),
-  )
   const rest = outputs.map(o => ({ ...o.source, volts: o.restsHigh ? o.high : 0 }))
   const others = circuit.sources.filter(s => !outputs.some(o => o.source === s))
-  const volts = solve({ nodes: circuit.nodes, resistors, sources: [...others, ...rest, answer] }, [GROUND])
+  const volts = solve({ ...circuit, sources: [...others, ...rest, answer] }, [GROUND])
   return Math.abs(currentOf(answer, volts)) * 1000
 }

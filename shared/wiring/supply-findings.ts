@@ -132,12 +132,36 @@ function servosOnAdapter(setup: Setup, feed: Feed): WiringFinding[] {
   ]
 }
 
+/** What stands in the way before anybody can say what feeds the receiver. */
+function openQuestion(setup: Setup): WiringFinding | undefined {
+  const { adapter, own, choices } = setup
+  const wire = joinTo(setup, 'positive')
+  if (wire !== undefined && adapter.supply === 'unknown') return nothingFeeds(setup)
+  if (wire !== undefined && choices.feed !== 'through-cable' && own === undefined)
+    return {
+      code: 'supply-not-known',
+      severity: 'block',
+      pin: wire.to,
+      why: 'The receiver is to have a supply of its own beside the adapter, but none is named: what the two would do to each other is not known.',
+    }
+  if (wire !== undefined && own !== undefined && adapter.supply === undefined)
+    return {
+      code: 'supply-into-adapter',
+      severity: 'block',
+      pin: wire.to,
+      adapterPin: wire.from,
+      volts: own.volts,
+      why: `${own.nickname} would come to pin ${adapter.pins[wire.from - 1].name} of the adapter, which gives no supply itself; what it stands is not known. Take this wire out.`,
+    }
+  return undefined
+}
+
 /** @returns what stands about ground and supply; a supply on wrong pins is the business of the wires */
 export function supplyFindings(setup: Setup): WiringFinding[] {
   const cable = adapterFeed(setup)
   const own = setup.own && ownFeed(setup.own)
-  const wiredNotKnown = joinTo(setup, 'positive') !== undefined && setup.adapter.supply === 'unknown'
-  if (wiredNotKnown) return [ground(setup), nothingFeeds(setup)]
+  const question = openQuestion(setup)
+  if (question) return [ground(setup), question]
   if (cable && own) return [ground(setup), twoSupplies(setup, cable, own)]
   const feed = cable ?? own
   if (feed === undefined) return [ground(setup), nothingFeeds(setup)]

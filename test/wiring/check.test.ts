@@ -232,9 +232,23 @@ describe('joining one wire', () => {
     expect(bare?.why).toContain('33 mA')
     expect(through({}).safe).toBe(true)
     expect(through({ through: 'diode', ohms: undefined }).safe).toBe(true)
+    expect(codes(through({ through: 'diode', ohms: undefined }).findings, 'warn')).toContain('diode-pull-up')
     // Eight milliamperes are the most: 3.3 V over 100 Ω and 312 Ω.
     expect(codes(through({ ohms: 300 }).findings)).toContain('join-without-part')
     expect(codes(through({ ohms: 330 }).findings)).not.toContain('join-without-part')
+  })
+
+  it('by a diode keeps 5 V of the adapter away from the pin, but lets no answer through where RX is', () => {
+    const diode = { ...DIRECT[2], through: 'diode' as const, ohms: undefined }
+    const five = {
+      adapter: { signalVolts: 5 as const },
+      cable: { pinWires: [DIRECT[0], DIRECT[1], diode, DIRECT[3]] },
+    }
+    expect(codes(check(five).findings, 'danger')).toEqual([])
+    const wrongWay = {
+      cable: { pinWires: [...DIRECT.slice(0, 3), { ...DIRECT[3], through: 'diode' as const }] },
+    }
+    expect(codes(check(wrongWay).findings, 'block')).toEqual(['diode-in-answer'])
   })
 
   it('does not take a resistor of no known value for one', () =>

@@ -5,7 +5,7 @@ import { sensorMilliamps } from '../../shared/wiring/load.ts'
 import { netsOf } from '../../shared/wiring/nets.ts'
 import { adapterFeed, budget, loadOf, supplyFindings } from '../../shared/wiring/supply-findings.ts'
 import { awgOhmsPerMetre } from '../../shared/wiring/wire.ts'
-import { check, codes, DIRECT, setupWith } from '../support/wiring-bench.ts'
+import { check, codes, DIRECT, setupWith, wiringBench } from '../support/wiring-bench.ts'
 
 /** Worked by hand from Ohm's law; the wire from the table of ASTM B258 gauges: AWG 26 has 133.9 ohms a kilometre. */
 
@@ -107,7 +107,20 @@ describe('two supplies at once', () => {
     const apart = { cable: { pinWires: DIRECT.filter(w => w.from !== 2) } }
     expect(check(apart, { feed: 'own-supply' }).safe).toBe(true)
     expect(check(apart, both).safe).toBe(true)
-    expect(check({ adapter: { supply: undefined } }, { feed: 'own-supply' }).safe).toBe(true)
+  })
+
+  it('may not run into an adapter that gives none: what its pin stands is not known', () =>
+    expect(
+      codes(check({ adapter: { supply: undefined } }, { feed: 'own-supply' }).findings, 'block'),
+    ).toEqual(['supply-into-adapter']))
+
+  it('are not safe where the second one is not named', () => {
+    const bench = wiringBench()
+    const unnamed = { ...bench, models: [], wiring: { ...bench.wiring, benchSupplyId: undefined } }
+    for (const feed of ['both', 'own-supply'] as const) {
+      const found = check({}, { bench: unnamed, feed })
+      expect([found.safe, ...codes(found.findings, 'block')]).toEqual([false, 'supply-not-known'])
+    }
   })
 
   it('may be one of which nothing is known', () =>
