@@ -171,9 +171,9 @@ export const adapterFields: readonly FieldSpec[] = [
           options: words({
             ground: 'ground',
             supply: 'supply',
-            transmit: 'what it sends (TX)',
-            receive: 'what it hears (RX)',
-            'single-wire': 'both on one wire',
+            transmit: 'sends (TX)',
+            receive: 'hears (RX)',
+            'single-wire': 'sends and hears',
             dtr: 'DTR',
             rts: 'RTS',
             'not-used': 'not used',
@@ -198,7 +198,7 @@ export const adapterFields: readonly FieldSpec[] = [
   ),
   ...section(
     'Its supply pin',
-    group('supply', 'Gives', {
+    group('supply', 'What it gives; left empty, it gives nothing', {
       notKnown: true,
       optional: true,
       fields: [

@@ -198,6 +198,7 @@ describe.skipIf(lacks('chromium'))('the fleet', () => {
     /^Radios/,
     /^Supplies/,
     /^Cables/,
+    /^Adapters/,
     /^Cards/,
     /^Sensors/,
     /^Receiver types/,
