@@ -3,8 +3,8 @@ import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import { type Access, accessTo, FREE, OURS } from './access.ts'
 import { type Identity, identityOf, sticksToWords } from './identity.ts'
 import { type Latency, latencyOf } from './latency.ts'
-import { openPlaces } from './open-port.ts'
-import { type PortPlace, placeText, readPlace } from './port.ts'
+import { openPlaces, openPort } from './open-port.ts'
+import { type LineSettings, type OpenPort, type PortPlace, placeText, readPlace } from './port.ts'
 import type { PortsFile } from './ports-file.ts'
 import { SERVER_LATENCY } from './rfc2217-port.ts'
 import { type SystemPort, systemPorts, type UsbFacts } from './system-ports.ts'
@@ -93,6 +93,20 @@ export class Ports {
   async find(placeOrName: string): Promise<PortInfo | undefined> {
     const { ports } = await this.list()
     return ports.find(p => p.place === placeOrName) ?? ports.find(p => p.name === placeOrName)
+  }
+
+  /**
+   * Opens a port by the name that was given to it, or by its place, listed or not, with what is known of it.
+   * @throws ProblemError `port.place`, those of openPort
+   */
+  async open(placeOrName: string, settings: LineSettings): Promise<OpenPort> {
+    const listed = await this.find(placeOrName)
+    const read = readPlace(listed?.place ?? placeOrName)
+    if (!read.ok) throw new ProblemError(read.problems[0])
+    return openPort(read.value, settings, {
+      label: listed?.name ?? placeText(read.value),
+      vendorId: listed?.usb?.vendorId,
+    })
   }
 
   async #found(): Promise<readonly Found[]> {

@@ -83,7 +83,7 @@ const connected = (socket: Socket): Promise<void> =>
 export class Rfc2217Port implements OpenPort {
   readonly label: string
   latencyMs = SERVER_LATENCY.ms
-  /** The modem lines at the server's port, once it has told; changes are in `onModemState`. */
+  /** The modem lines at the port of the server, once it has told; changes are in `onModemState`. */
   modemState: ModemState | undefined
   onModemState: (state: ModemState) => void = () => {}
   readonly #socket: Socket

@@ -10,7 +10,7 @@ import { PortBuffer } from '../../shared/sim/port.ts'
 import { EchoRemoval, type EchoTrouble } from './echo.ts'
 import { LineClock } from './line-clock.ts'
 import type { LiveTrace } from './live-trace.ts'
-import { type LineSettings, type OpenPort, PortLostError } from './port.ts'
+import { type LineSettings, type OpenPort, PortLostError, sameSettings } from './port.ts'
 
 /**
  * Answers a procedure's effects from a real port, in wall time. Nothing waits without a deadline of its own; a cancel
@@ -80,6 +80,7 @@ class PortRun<R> {
   readonly #echo: EchoRemoval | undefined
   #stop: { readonly why: StopReason; readonly text: string } | undefined
   #isPortGone = false
+  #hasSent = false
   /** What a listener of ours threw while the port was telling something. */
   #failure: { readonly error: unknown } | undefined
   #wake: () => void = () => {}
@@ -186,6 +187,7 @@ class PortRun<R> {
     const { port, trace, nowMs } = this.#on
     // A procedure may use its octets again while these are still on their way.
     const own = octets.slice()
+    this.#hasSent = true
     const startMs = this.#clock.sent(own.length, port.settings, nowMs())
     this.#echo?.sent(own)
     trace?.sent(own, startMs)
@@ -226,6 +228,8 @@ class PortRun<R> {
   async #line(asked: Extract<Effect, { do: 'line' }>): Promise<EffectResult> {
     const { port, trace } = this.#on
     const { baud, parity, stopBits } = { ...port.settings, ...withoutGaps(asked) }
+    const moves = asked.dtr !== undefined || asked.rts !== undefined || asked.break !== undefined
+    const isNew = !sameSettings(port.settings, { baud, parity, stopBits })
     try {
       await port.set({ baud, parity, stopBits })
     } catch (error) {
@@ -233,12 +237,12 @@ class PortRun<R> {
       throw error
     }
     trace?.settings(port.settings)
-    if (asked.dtr !== undefined || asked.rts !== undefined || asked.break !== undefined)
-      if ((await port.lines({ dtr: asked.dtr, rts: asked.rts, break: asked.break })) === 'not-available')
-        this.#sayNoLines()
-    await port.flushInput()
-    this.#waiting.clear()
+    // What a device says as it is reset by a control line, or said as the port was opened, is wanted.
+    if (isNew || (this.#hasSent && !moves)) await port.flushInput()
+    if (isNew || this.#hasSent) this.#waiting.clear()
     this.#echo?.forget()
+    if (moves && (await port.lines({ dtr: asked.dtr, rts: asked.rts, break: asked.break })) !== 'done')
+      this.#sayNoLines()
     return DONE
   }
 

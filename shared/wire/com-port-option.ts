@@ -33,7 +33,7 @@ export const CONTROL_VALUE = {
 } as const
 export const PURGE_VALUE = { received: 1, toBeSent: 2, both: 3 } as const
 
-/** Section 4: the modem lines as the server's port sees them. */
+/** Section 4: the modem lines as the port of the server sees them. */
 export interface ModemState {
   readonly carrierDetect: boolean
   readonly ring: boolean

@@ -10,6 +10,8 @@ import type { SystemPort, UsbFacts } from '../../main/serial/system-ports.ts'
 import { portSchema } from '../../shared/api/ports.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
 import { testFolder } from '../support/folder.ts'
+import { needs, titled } from '../support/needs.ts'
+import { ptyPair } from '../support/pty.ts'
 
 let folder: ReturnType<typeof testFolder>
 let plugged: SystemPort[]
@@ -129,6 +131,31 @@ describe('the list of ports', () => {
       const accessTo = async () => ({ state, text: `is ${state}`, remedy: 'do this' })
       const { ports: list } = await new Ports(new PortsFile(folder.path), { ...machine, accessTo }).list()
       expect(list[0]).toMatchObject({ state, stateText: `is ${state}`, remedy: 'do this' })
+    }
+  })
+})
+
+describe.skipIf(needs('socat') === undefined)(titled('a port of the list', 'socat'), () => {
+  it('is opened by its name, is told as in use by this workbench, and is free after the close', async () => {
+    const pair = await ptyPair()
+    try {
+      const list = ports()
+      await list.add(pair.a)
+      await list.name(pair.a, 'Left')
+      const port = await list.open('Left', { baud: 9600, parity: 'none', stopBits: 1 })
+      expect(port.label).toBe('Left')
+      expect(await list.find('Left')).toMatchObject({
+        state: 'in-use',
+        stateText: 'in use by this workbench',
+      })
+      await port.close()
+      expect(await list.find('Left')).toMatchObject({ state: 'free' })
+      const unlisted = await list.open(pair.b, { baud: 9600, parity: 'none', stopBits: 1 })
+      expect(unlisted.label).toBe(pair.b)
+      await unlisted.close()
+      expect(await codeOf(list.open('Right', { baud: 9600, parity: 'none', stopBits: 1 }))).toBe('port.place')
+    } finally {
+      await pair.end()
     }
   })
 })

@@ -101,12 +101,53 @@ describe('a procedure on a port', () => {
     expect(await runOnPort(lines(), on)).toMatchObject({ value: { got: 'done' } })
     expect(calls).toEqual([
       'set {"baud":57600,"parity":"even","stopBits":1}',
+      'flush',
       'lines {"dtr":true}',
       'set {"baud":57600,"parity":"even","stopBits":2}',
+      'flush',
       'lines {"rts":false}',
     ])
     expect(events).toHaveLength(1)
     expect(events[0]).toMatchObject({ kind: 'note', level: 'caution' })
+  })
+})
+
+describe('the line effect', () => {
+  const line: Effect = { do: 'line', baud: 115_200, parity: 'none' }
+
+  it('leaves alone what a device says while the port is opened or as a control line resets it', async () => {
+    const rig = portTo(() => {})
+    const greeting: PortRunOptions['port'] = {
+      ...rig.port,
+      set: async () => rig.say(of(0x43)),
+      lines: async () => {
+        rig.say(of(0x79))
+        return 'done'
+      },
+    }
+    function* procedure(): Procedure<EffectResult[]> {
+      yield line
+      const first = yield { do: 'receive', until: all, timeoutMs: 10 }
+      yield { do: 'send', octets: of(1) }
+      yield { do: 'line', dtr: false }
+      return [first, yield { do: 'receive', until: all, timeoutMs: 10 }]
+    }
+    const end = await runOnPort(procedure(), options(greeting).on)
+    expect(end).toMatchObject({ value: [{ octets: of(0x43) }, { octets: of(0x79) }] })
+    expect(rig.calls).not.toContain('flush')
+  })
+
+  it('forgets what is left of an attempt before', async () => {
+    const { port, calls } = portTo((_, say) => say(of(9)))
+    function* procedure(): Procedure<EffectResult> {
+      yield line
+      yield { do: 'send', octets: of(1) }
+      yield { do: 'wait', ms: 1 }
+      yield line
+      return yield { do: 'receive', until: all, timeoutMs: 5 }
+    }
+    expect(await runOnPort(procedure(), options(port).on)).toMatchObject({ value: { got: 'timeout' } })
+    expect(calls.filter(call => call === 'flush')).toHaveLength(1)
   })
 })
 

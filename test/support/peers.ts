@@ -50,7 +50,9 @@ export function portTo(device: (octets: Uint8Array, say: (answer: Uint8Array) =>
       calls.push(`lines ${JSON.stringify(to)}`)
       return 'not-available'
     },
-    flushInput: async () => {},
+    flushInput: async () => {
+      calls.push('flush')
+    },
     close: async () => {},
   }
   const lose = (why: string) => {
