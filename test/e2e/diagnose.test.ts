@@ -171,6 +171,7 @@ describe.skipIf(lacks('chromium'))('a diagnosis, by keyboard alone', () => {
     await on.causes.getByText('cannot be put right now').first().waitFor()
     await press(page, list.getByRole('button', { name: /^Take back/ }))
     await expect.poll(() => on.card.getByRole('heading').textContent()).toBe(first)
+    await expect.poll(() => list.count()).toBe(0)
     const told = on.causes.getByRole('listitem').filter({ hasText: 'Telemetry is switched off' }).first()
     await press(page, told.getByRole('button', { name: /^Still the same: / }))
     await page.getByRole('region', { name: 'Put right, and still the same' }).waitFor()
