@@ -6,7 +6,10 @@ import { afterEach, describe, expect, it } from 'vitest'
 import { openPort } from '../../main/serial/open-port.ts'
 import type { OpenPort } from '../../main/serial/port.ts'
 import { openServerPort } from '../../main/serial/rfc2217-port.ts'
+import { runOnPort } from '../../main/serial/runner.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
+import { type BootRomPlan, bootRomTiming, writeThroughBootRom } from '../../shared/procedure/boot-rom.ts'
+import { blankMemory } from '../../shared/sim/memory.ts'
 import {
   baudOctets,
   COM_PORT,
@@ -19,6 +22,7 @@ import {
   STOP_SIZE_VALUE,
 } from '../../shared/wire/com-port-option.ts'
 import { askingOctets, escapeData, IAC, OPTION, parametersOctets, VERB } from '../../shared/wire/telnet.ts'
+import { chipOnTable, hexOf, octetsOf, stType } from '../support/boot-rom-rig.ts'
 import { testFolder } from '../support/folder.ts'
 import { needs, titled } from '../support/needs.ts'
 import { peerAt } from '../support/peers.ts'
@@ -169,6 +173,30 @@ describe.skipIf(needs('ser2net') === undefined || needs('socat') === undefined)(
     expect(await here.lines({ dtr: true, rts: false })).toBe('not-available')
     expect(await here.lines({ break: true })).toBe('done')
     await here.flushInput()
+  })
+
+  it('carries a whole procedure: the loader of a chip is written through, with even parity', async () => {
+    const memory = blankMemory(stType())
+    const { say } = chipOnTable({ memory })
+    const { port } = await lent(octets => {
+      const said = say(octets)
+      return said === '' ? undefined : octetsOf(said)
+    })
+    const here = await opened(port)
+    const data = Uint8Array.from({ length: 1000 }, (_, i) => (i * 31 + 0xf0) & 0xff)
+    const plan: BootRomPlan = {
+      ...{ baud: 57_600, address: 0x0800_0000, octets: data, pages: [0, 1], startAt: undefined },
+      ...{ chipId: undefined, writeMultiple: 4, connectTries: 3, tries: 3, attempts: 1 },
+      timing: bootRomTiming(57_600, stType().flash, here.latencyMs),
+    }
+    const end = await runOnPort(writeThroughBootRom(plan), {
+      ...{ port: here, echo: false, nowMs: () => performance.now(), signal: AbortSignal.timeout(15_000) },
+      store: () => ({ got: 'failed', why: 'absent' }),
+      onEvent: () => {},
+    })
+    expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done', retries: 0 } })
+    expect(hexOf(memory.boot.octets.subarray(0, 1000))).toBe(hexOf(data))
+    expect(here.settings).toEqual({ baud: 57_600, parity: 'even', stopBits: 1 })
   })
 
   it('tells that the server has gone', async () => {
