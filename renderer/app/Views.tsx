@@ -159,6 +159,7 @@ function View(props: ViewsProps) {
       initialChoice={handOver?.choice?.receiverId === open.receiverId ? handOver?.choice : undefined}
       memory={props.settings.rehearse}
       kept={props.rehearsal}
+      onBench={() => props.onGo('bench')}
     />
   )
 }

@@ -49,6 +49,8 @@ export interface RehearseViewProps {
   /** Given where something is tried: it is rehearsed at once, on the bench of the trial. */
   readonly trial?: Trial
   readonly onEndTrial?: () => void
+  /** To the bench, where what was rehearsed is done for real. */
+  readonly onBench?: () => void
   /** Where the last rehearsal waits while another view is shown. */
   readonly kept: KeptRehearsal
   /** Where the set-up is remembered; the browser's own storage where nothing else is given. */
@@ -179,7 +181,13 @@ export function RehearseView(props: RehearseViewProps) {
           )}
         </section>
         {shown === undefined ? null : (
-          <SidePanel shown={shown} busy={rehearsal.busy} device={device} onAnotherSeed={anotherSeed} />
+          <SidePanel
+            shown={shown}
+            busy={rehearsal.busy}
+            device={device}
+            onAnotherSeed={anotherSeed}
+            onBench={props.onBench}
+          />
         )}
       </div>
       {shown === undefined ? null : <PrintEvents session={shown.session} />}

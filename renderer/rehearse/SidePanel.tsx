@@ -26,10 +26,11 @@ interface SidePanelProps {
   readonly busy: boolean
   readonly device: DeviceId | undefined
   readonly onAnotherSeed: () => void
+  readonly onBench?: () => void
 }
 
 /** The right side: what happens now, all events, the frames in words, and at the end the outcome. */
-export function SidePanel({ shown, busy, device, onAnotherSeed }: SidePanelProps) {
+export function SidePanel({ shown, busy, device, onAnotherSeed, onBench }: SidePanelProps) {
   const { clock, timeLine, session } = shown
   const { ended } = useClockView(clock)
   const [tab, setTab] = useState<Tab>(ended ? 'outcome' : 'now')
@@ -59,7 +60,7 @@ export function SidePanel({ shown, busy, device, onAnotherSeed }: SidePanelProps
         {tab === 'events' ? <EventList trace={session.trace} clock={clock} /> : null}
         {tab === 'frames' ? <FrameTable controller={timeLine} /> : null}
         <div className={tab === 'outcome' ? 'rh-scroll' : 'rh-print-only'}>
-          <OutcomePanel session={session} busy={busy} onAnotherSeed={onAnotherSeed} />
+          <OutcomePanel session={session} busy={busy} onAnotherSeed={onAnotherSeed} onBench={onBench} />
         </div>
       </div>
     </section>

@@ -30,7 +30,10 @@ export function cautionsOf(s: Situation): Caution[] {
           },
         ]
       : []),
-    { id: 'keep-still', text: 'Do not move the cable, the card or the radio while it writes.' },
+    {
+      id: 'keep-still',
+      text: `Do not move the ${s.route === 'cable' ? 'cable' : 'receiver'}, the card or the radio while it writes.`,
+    },
     {
       id: 'local',
       text: 'The label on the part, local rules and licensed practice go before anything that stands here.',

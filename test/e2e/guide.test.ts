@@ -85,6 +85,11 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     await page.getByRole('heading', { name: 'Since it was rehearsed, something has changed' }).waitFor()
     await page.getByRole('radio', { name: 'By cable' }).check()
     await button(page, 'Begin the guided run').waitFor()
+    await view(page, /^Rehearse/).click()
+    await button(page, 'Play').waitFor()
+    await page.keyboard.press('End')
+    await button(page, 'Do it for real, on the bench').click()
+    await button(page, 'Begin the guided run').waitFor()
     expect(await page.locator('.gd-start').textContent()).toMatch(/writes for about 57 seconds/)
   })
 

@@ -129,7 +129,7 @@ describe('the order of the steps', () => {
     expect(stepOf(runbook, 'supply').expect).toMatch(/4\.0 V and 10\.0 V/)
     expect(stepOf(runbook, 'others-off').text).toMatch(/Switch everything else off that transmits/)
     expect(stepOf(runbook, 'distance').text).toMatch(/about 2 m/)
-    expect(runbook.steps.map(s => s.text).join(' ')).not.toMatch(/cable/)
+    expect(runbook.steps.map(s => `${s.text} ${s.expect} ${s.caution ?? ''}`).join(' ')).not.toMatch(/cable/)
   })
 
   it('names the very files that staging puts on the card', () => {

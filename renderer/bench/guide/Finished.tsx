@@ -9,15 +9,19 @@ import type { RunHelp } from './GuidedRun.tsx'
 import type { ActiveRun } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
 import { Aftermath } from './Stopped.tsx'
+import { useRun } from './use-run.ts'
 
 /** The run has ended: what became of the receiver, and what the bench is to say of it. */
 export function Finished(props: RunHelp & { readonly run: ActiveRun }) {
   const { desk, run } = props
   const heading = useFocusedHeading('finished')
+  const isLogged = useRun(desk).problems.length === 0
   return (
     <article className="gd-card" aria-labelledby="gd-step">
       <div className="gd-words">
-        <p className="gd-part">The run has ended and stands in the logbook</p>
+        <p className="gd-part">
+          {isLogged ? 'The run has ended and stands in the logbook' : 'The run has ended'}
+        </p>
         <Aftermath run={run} heading={heading} />
         {receiverLeft(run.state) === 'runs-new' && <OntoTheBench {...props} />}
       </div>

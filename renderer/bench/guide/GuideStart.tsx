@@ -78,7 +78,10 @@ function RehearseNow({ bench, receiver, plan, rehearsal, label, isPrimary }: Reh
     <Button
       kind={isPrimary ? 'primary' : 'plain'}
       disabled={rehearsal.busy}
-      onClick={() => void rehearsal.run(bench, receiver.id, plan.settings)}
+      onClick={() => {
+        plan.remember()
+        void rehearsal.run(bench, receiver.id, plan.settings)
+      }}
     >
       {rehearsal.busy ? 'Rehearsing…' : label}
     </Button>

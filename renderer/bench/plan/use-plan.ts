@@ -3,7 +3,13 @@ import type { Bench } from '../../../shared/model/bench.ts'
 import type { Route } from '../../../shared/model/units.ts'
 import type { ImageChoice, RehearsalRequest } from '../../../shared/rehearse/report.ts'
 import { planKey } from '../../../shared/runbook/plan-key.ts'
-import { freshSettings, imageChoice, recallSettings, type Settings } from '../../rehearse/setup/settings.ts'
+import {
+  freshSettings,
+  imageChoice,
+  keepSettings,
+  recallSettings,
+  type Settings,
+} from '../../rehearse/setup/settings.ts'
 import type { Shown } from '../../rehearse/use-rehearsal.ts'
 
 /** What is to be done: this image, into this receiver, by this route; nothing is chosen where no image is known. */
@@ -17,6 +23,8 @@ export interface PlanDesk {
   readonly isOutdated: boolean
   /** The same as the set-up of a rehearsal. */
   readonly settings: Settings
+  /** Leaves the Rehearse view set up for the same. */
+  readonly remember: () => void
   readonly choose: (change: Partial<Pick<PlanDesk, 'image' | 'route'>>) => void
 }
 
@@ -45,13 +53,18 @@ export function usePlan(
     () => (request && shown && isOf(shown.request, request) ? shown : undefined),
     [request, shown],
   )
+  const settings = settingsOf(image, route, dropOutside)
   return {
     image: isThere ? image : undefined,
     route,
     request,
     rehearsed,
     isOutdated: rehearsed === undefined && from !== undefined,
-    settings: settingsOf(image, route, dropOutside),
+    settings,
+    remember: () => {
+      const { imageId, libraryId } = settings
+      keepSettings(memory, { ...recallSettings(memory), route, imageId, libraryId })
+    },
     choose: change => setChosen({ image, route, ...change }),
   }
 }

@@ -10,14 +10,21 @@ interface OutcomePanelProps {
   readonly session: Session
   readonly busy: boolean
   readonly onAnotherSeed: () => void
+  /** To the bench, where the same is done for real; left out where something is only tried. */
+  readonly onBench?: () => void
 }
 
 /** How the rehearsal ended, why, and what follows from it. */
-export function OutcomePanel({ session, busy, onAnotherSeed }: OutcomePanelProps) {
+export function OutcomePanel({ session, busy, onAnotherSeed, onBench }: OutcomePanelProps) {
   const { report, trace } = session
   return (
     <article className="rh-outcome" aria-label="Outcome of the rehearsal">
       <OutcomeHead report={report} />
+      {onBench && report.outcome === 'updated' && report.faults.length === 0 && (
+        <button type="button" className="rh-button" onClick={onBench}>
+          Do it for real, on the bench
+        </button>
+      )}
       <OutcomeFacts report={report} />
       {report.recovery === null ? <NoRecovery report={report} /> : <Runbook recovery={report.recovery} />}
       <TextList title="Do again afterwards, before any flight" items={report.afterwards} />
