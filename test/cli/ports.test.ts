@@ -28,4 +28,4 @@ it('ports are added, named and listed, and what is wrong is named', async () => 
   expect(wrong.code).toBe(2)
   expect(wrong.err).toContain('host:port')
   expect((await cli('a name')).code).toBe(2)
-})
+}, 60_000)
