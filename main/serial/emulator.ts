@@ -32,6 +32,10 @@ export interface EmulatorEnd {
   /** One plain sentence. */
   readonly text: string
   readonly playedMs: number
+  /** From the first octet of the host to its last, in milliseconds. */
+  readonly hostMs: number
+  /** From one answer of the receiver to the next with octets of the host between, in milliseconds: the middle of all. */
+  readonly exchangeMs: number
   readonly heardOctets: number
   readonly saidOctets: number
   /** Octets that the host poured in faster than they can be kept. */
@@ -44,6 +48,7 @@ const NS_PER_MS = 1e6
 const TIMER_MS = 1.5
 const CYCLE_MS = 400
 const AT_EASE_MS = 50
+const MOST_EXCHANGES = 10_000
 
 export class Emulator {
   /** Resolves when it has ended, by whatever; never rejects. */
@@ -60,6 +65,9 @@ export class Emulator {
   #lastHeardMs = 0
   #heardOctets = 0
   #saidOctets = 0
+  #saidAtMs: number | undefined
+  #wasAsked = false
+  readonly #exchangesMs: number[] = []
   #late = { times: 0, sumMs: 0, worstMs: 0 }
 
   /** Begins at once. */
@@ -109,6 +117,7 @@ export class Emulator {
     if (live.begunNs === undefined && !this.#o.talksFirst) live.taken()
     live.hear(octets, nowNs)
     this.#heardOctets += octets.length
+    this.#wasAsked = true
     this.#lastHeardMs = this.#elapsedMs()
     this.#goOn()
   }
@@ -147,10 +156,19 @@ export class Emulator {
       this.#late.worstMs = Math.max(this.#late.worstMs, lateMs)
       this.#saidOctets += octets.length
     }
+    this.#noteExchange()
     const octets = heard.length === 1 ? heard[0].octets : joined(heard.map(h => h.octets))
     port.write(octets).catch((error: unknown) => {
       void this.#end('port-lost', error instanceof Error ? error.message : String(error))
     })
+  }
+
+  #noteExchange(): void {
+    const nowMs = this.#elapsedMs()
+    if (this.#wasAsked && this.#saidAtMs !== undefined && this.#exchangesMs.length < MOST_EXCHANGES)
+      this.#exchangesMs.push(nowMs - this.#saidAtMs)
+    this.#wasAsked = false
+    this.#saidAtMs = nowMs
   }
 
   #unplugMs(): number {
@@ -194,6 +212,8 @@ export class Emulator {
       why,
       text,
       playedMs,
+      hostMs: this.#heardOctets === 0 ? 0 : this.#lastHeardMs - (this.#o.live.begunNs ?? 0) / NS_PER_MS,
+      exchangeMs: middleOf(this.#exchangesMs),
       heardOctets: this.#heardOctets,
       saidOctets: this.#saidOctets,
       overrunOctets: this.#o.live.overrunOctets,
@@ -202,6 +222,9 @@ export class Emulator {
     return this.ended
   }
 }
+
+const middleOf = (times: readonly number[]): number =>
+  times.length === 0 ? 0 : times.toSorted((a, b) => a - b)[Math.floor(times.length / 2)]
 
 function joined(parts: readonly Uint8Array[]): Uint8Array {
   const whole = new Uint8Array(parts.reduce((sum, part) => sum + part.length, 0))

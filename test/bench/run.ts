@@ -5,6 +5,7 @@ import { benchHiddenFaults } from './hidden-faults.ts'
 import { benchMutations } from './mutations.ts'
 import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
+import { benchSerial } from './serial.ts'
 import { benchSerialWrite } from './serial-write.ts'
 import { benchStart } from './start.ts'
 import { printTable } from './table.ts'
@@ -16,6 +17,7 @@ printTable([
   ...benchFrames(),
   ...benchRanking(),
   ...(await benchStart()),
+  ...(await benchSerial()),
   ...(await benchSerialWrite()),
   ...benchMutations(),
   ...benchDiagnosis(),

@@ -1,8 +1,6 @@
-import { type ChildProcess, spawn } from 'node:child_process'
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import { projectRoot } from '../../main/scripts/build.mjs'
 import { openPort } from '../../main/serial/open-port.ts'
 import { runOnPort } from '../../main/serial/runner.ts'
 import { sha256Hex } from '../../shared/image/digest.ts'
@@ -14,6 +12,7 @@ import { planFor, stagingOf } from '../../shared/rehearse/table.ts'
 import { VirtualCard } from '../../shared/sim/card.ts'
 import { TraceRecorder } from '../../shared/sim/trace.ts'
 import { preflash } from '../support/cli.ts'
+import { Emulating } from '../support/emulating.ts'
 import { type TestFolder, testFolder } from '../support/folder.ts'
 import { needs, titled } from '../support/needs.ts'
 import { smallBench } from '../support/small-bench.ts'
@@ -46,47 +45,6 @@ async function updateAt(path: string) {
   }
 }
 
-interface Told {
-  readonly event: string
-  readonly text?: string
-  readonly hostPort?: string
-  readonly why?: string
-  readonly held?: { outcome: string; firmware: string; programSha256: string }
-}
-
-/** `preflash emulate` in a process of its own, with each line of its JSON. */
-class Emulating {
-  readonly told: Told[] = []
-  readonly code: Promise<number | null>
-  readonly child: ChildProcess
-  private wake = () => {}
-
-  constructor(...args: string[]) {
-    const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
-    const main = join(projectRoot, 'main', 'cli', 'preflash.ts')
-    const all = [tsx, main, 'emulate', '--port', 'new', '--json', '--pace', 'none', ...args]
-    this.child = spawn(process.execPath, all, { cwd: projectRoot, stdio: ['ignore', 'pipe', 'inherit'] })
-    this.code = new Promise(resolve => this.child.once('close', resolve))
-    let rest = ''
-    this.child.stdout?.setEncoding('utf8').on('data', (text: string) => {
-      const lines = (rest + text).split('\n')
-      rest = lines.pop() ?? ''
-      for (const line of lines) this.told.push(JSON.parse(line))
-      this.wake()
-    })
-  }
-
-  async first(event: string): Promise<Told> {
-    for (;;) {
-      const found = this.told.find(t => t.event === event)
-      if (found) return found
-      await new Promise<void>(resolve => {
-        this.wake = resolve
-      })
-    }
-  }
-}
-
 describe.skipIf(needs('socat') === undefined)(titled('preflash emulate', 'socat'), () => {
   let folder: TestFolder | undefined
   let last: Emulating | undefined
@@ -96,7 +54,7 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash emulate', 'socat'
     folder?.remove()
   })
   const start = (...args: string[]) => {
-    last = new Emulating('--bench', join(folder?.path ?? '', 'bench.json'), ...args)
+    last = new Emulating('--pace', 'none', '--bench', join(folder?.path ?? '', 'bench.json'), ...args)
     return last
   }
   const prepare = () => {

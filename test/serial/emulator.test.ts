@@ -59,6 +59,9 @@ describe.skipIf(needs('socat') === undefined)(titled('the emulated receiver at a
     expect(told.overrunOctets).toBe(0)
     expect(told.lateness.times).toBeGreaterThan(100)
     expect(told.lateness.worstMs).toBeGreaterThanOrEqual(told.lateness.meanMs)
+    expect(told.exchangeMs).toBeGreaterThan(0)
+    expect(told.hostMs).toBeGreaterThan(told.exchangeMs)
+    expect(told.playedMs).toBeGreaterThanOrEqual(told.hostMs)
   })
 
   it('gives back on a single wire what was said to it, and nothing else', async () => {

@@ -1,0 +1,47 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { join } from 'node:path'
+import { projectRoot } from '../../main/scripts/build.mjs'
+
+export interface Told {
+  readonly event: string
+  readonly text?: string
+  readonly hostPort?: string
+  readonly why?: string
+  readonly hostMs?: number
+  readonly exchangeMs?: number
+  readonly lateness?: { meanMs: number; worstMs: number }
+  readonly held?: { outcome: string; firmware: string; programSha256: string }
+}
+
+/** `preflash emulate` in a process of its own, with each line of its JSON. */
+export class Emulating {
+  readonly told: Told[] = []
+  readonly code: Promise<number | null>
+  readonly child: ChildProcess
+  private wake = () => {}
+
+  constructor(...args: string[]) {
+    const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
+    const main = join(projectRoot, 'main', 'cli', 'preflash.ts')
+    const all = [tsx, main, 'emulate', '--port', 'new', '--json', ...args]
+    this.child = spawn(process.execPath, all, { cwd: projectRoot, stdio: ['ignore', 'pipe', 'inherit'] })
+    this.code = new Promise(resolve => this.child.once('close', resolve))
+    let rest = ''
+    this.child.stdout?.setEncoding('utf8').on('data', (text: string) => {
+      const lines = (rest + text).split('\n')
+      rest = lines.pop() ?? ''
+      for (const line of lines) this.told.push(JSON.parse(line))
+      this.wake()
+    })
+  }
+
+  async first(event: string): Promise<Told> {
+    for (;;) {
+      const found = this.told.find(t => t.event === event)
+      if (found) return found
+      await new Promise<void>(resolve => {
+        this.wake = resolve
+      })
+    }
+  }
+}
