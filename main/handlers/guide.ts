@@ -15,7 +15,7 @@ import { makeRunbook } from '../../shared/runbook/make.ts'
 import { planKey } from '../../shared/runbook/plan-key.ts'
 import { recoveriesFor } from '../../shared/runbook/recoveries.ts'
 import { type Runbook, runbookSchema } from '../../shared/runbook/schema.ts'
-import { runbookState } from '../../shared/runbook/state.ts'
+import { type RunAnswer, runbookState } from '../../shared/runbook/state.ts'
 import type { Journal, SessionEnd } from '../store/journal.ts'
 
 /** Older runs that were left open are not offered any more. */
@@ -56,6 +56,10 @@ export function guideHandlers({
         const run = runOf(journal, id)
         const known = run.answers.length
         if (from > known) throw new ProblemError(gap(known, from))
+        const isOther = answers
+          .slice(0, known - from)
+          .some((answer, i) => !isSame(answer, run.answers[from + i]))
+        if (isOther) throw new ProblemError(elsewhere)
         const more = answers.slice(known - from)
         for (const answer of more) journal.append(id, toLogged(run.runbook, answer))
         return { count: known + more.length }
@@ -65,6 +69,11 @@ export function guideHandlers({
       logbook.look<{ run: OpenRun | null }>(journal => ({ run: latestOpen(journal, own) }), { run: null }),
   }
 }
+
+const isSame = (a: RunAnswer, b: RunAnswer): boolean =>
+  a.step === b.step &&
+  a.said === b.said &&
+  (a.said !== 'other' || (b.said === 'other' && a.other === b.other))
 
 function sessionOf(runbook: Runbook, benchName: string): NewSession {
   const { receiver, image } = runbook
@@ -155,6 +164,11 @@ function latestOpen(journal: Journal, own: ReadonlySet<string>): OpenRun | null 
 const notGuided: Problem = {
   code: 'guide.not-guided',
   message: 'This session of the logbook is no guided run that could be gone on with.',
+}
+const elsewhere: Problem = {
+  code: 'guide.elsewhere',
+  message: 'Somebody has gone on with this run in another window, and answered otherwise.',
+  remedy: 'Go on there, or load this window anew to see where the run stands.',
 }
 const notEnded: Problem = {
   code: 'guide.not-ended',

@@ -106,6 +106,11 @@ describe('a guided run in the logbook', () => {
     expect(await call('guide.append', { id, from: 0, answers })).toEqual({ count: 3 })
     expect(await call('guide.append', { id, from: 2, answers: answers.slice(2) })).toEqual({ count: 3 })
     await expect(call('guide.append', { id, from: 5, answers })).rejects.toThrow('guide.gap')
+    // Another window, which was told of the first answer and gave others since.
+    const other = new Run(runbook).say('saw').say('other').say('again').answers
+    await expect(call('guide.append', { id, from: 1, answers: other.slice(1) })).rejects.toThrow(
+      'guide.elsewhere',
+    )
     const { run } = (await call('guide.open', {})) as { run: { answers: RunAnswer[] } }
     expect(run.answers.map(a => a.step)).toEqual(['drive', 'radio-charged', 'sensors-off'])
   })
