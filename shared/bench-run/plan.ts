@@ -25,6 +25,8 @@ export const writePlanSchema = z.object({
   feed: wiringSchema.shape.cableFeed,
   /** The supply of its own, where it has one. */
   supplyId: idSchema.optional(),
+  /** Whether the line gives back what is sent, where somebody knows better than wiring and dialect say. */
+  echo: z.boolean().optional(),
   /** What the receiver must say of itself before anything is changed, by identity field of the dialect. */
   expect: z
     .record(z.string().min(1).max(40), z.string().min(1).max(64))

@@ -1,0 +1,91 @@
+import type { AnnouncedEffect, LogEvent } from '../logbook/event.ts'
+import type { Effect, SessionEvent } from '../procedure/effects.ts'
+import { type PhaseId, phaseWords } from '../sim/trace.ts'
+
+/** What goes into the logbook before each effect of a write is carried out. */
+
+/** So much is announced in one go: seconds on the line, so that committing it costs next to nothing. */
+export const ANNOUNCED_OCTETS = 16 * 1024
+/** No block is longer, so a block never reaches beyond what was announced. */
+const MOST_BLOCK_OCTETS = 4096
+const PROGRESS_MS = 1000
+
+const OF_PHASE: Partial<Record<PhaseId, AnnouncedEffect>> = {
+  enter: 'enter',
+  backup: 'read',
+  erase: 'erase',
+  verify: 'verify',
+  commit: 'commit',
+  restart: 'restart',
+}
+
+export class Announcer {
+  readonly #imageOctets: number
+  /** What begins the writing may already make the receiver erase, where no erase phase comes before. */
+  readonly #beginChanges: boolean
+  #phase: PhaseId | undefined
+  #announced = false
+  #upTo = 0
+  #done = 0
+  #progressAtMs = Number.NEGATIVE_INFINITY
+
+  constructor(about: { readonly imageOctets: number; readonly beginChanges: boolean }) {
+    this.#imageOctets = about.imageOctets
+    this.#beginChanges = about.beginChanges
+  }
+
+  /** @returns what has to be committed before this effect is carried out, in order */
+  before(effect: Effect, nowMs: number): LogEvent[] {
+    if (effect.do === 'say') return this.#said(effect.event, nowMs)
+    if (effect.do === 'line') return [{ kind: 'effect', effect: 'line', text: lineWords(effect) }]
+    return effect.do === 'send' ? this.#sends() : []
+  }
+
+  #said(event: SessionEvent, nowMs: number): LogEvent[] {
+    if (event.kind === 'phase') {
+      this.#phase = event.phase
+      this.#announced = false
+      this.#upTo = 0
+      this.#done = 0
+      this.#progressAtMs = nowMs
+    }
+    if (event.kind !== 'progress') return [event]
+    this.#done = event.done
+    if (event.done < event.total && nowMs - this.#progressAtMs < PROGRESS_MS) return []
+    this.#progressAtMs = nowMs
+    return [event]
+  }
+
+  #sends(): LogEvent[] {
+    const phase = this.#phase
+    if (phase === 'write') return this.#writes()
+    if (phase === undefined || this.#announced) return []
+    this.#announced = true
+    const text = phaseWords[phase]
+    if (phase === 'begin' && this.#beginChanges)
+      return [{ kind: 'effect', effect: 'write', offset: 0, bytes: 0, text }]
+    const effect = OF_PHASE[phase]
+    return effect ? [{ kind: 'effect', effect, text }] : []
+  }
+
+  #writes(): LogEvent[] {
+    const total = this.#imageOctets
+    if (this.#upTo >= total || this.#done + MOST_BLOCK_OCTETS <= this.#upTo) return []
+    const offset = this.#upTo
+    const bytes = Math.min(ANNOUNCED_OCTETS, total - offset)
+    this.#upTo = offset + bytes
+    const text = `Write ${bytes} octets from ${offset} on`
+    return [{ kind: 'effect', effect: 'write', offset, bytes, text }]
+  }
+}
+
+function lineWords({ baud, parity, dtr, rts, break: breaks }: Extract<Effect, { do: 'line' }>): string {
+  const said = [
+    ...(baud === undefined ? [] : [`${baud} baud`]),
+    ...(parity === undefined ? [] : [`parity ${parity}`]),
+    ...(dtr === undefined ? [] : [`DTR ${dtr ? 'on' : 'off'}`]),
+    ...(rts === undefined ? [] : [`RTS ${rts ? 'on' : 'off'}`]),
+    ...(breaks === undefined ? [] : [`break ${breaks ? 'on' : 'off'}`]),
+  ]
+  return said.length === 0 ? 'Take the line' : `Set the line: ${said.join(', ')}`
+}

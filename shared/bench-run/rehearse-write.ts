@@ -1,0 +1,125 @@
+import type { WriteEnd } from '../dialect/plan.ts'
+import { type Result, succeeded } from '../model/problem.ts'
+import type { SessionEvent } from '../procedure/effects.ts'
+import type { Held } from '../rehearse/emulate.ts'
+import type { FaultChoice } from '../rehearse/report.ts'
+import type { ReceiverMemory } from '../sim/memory.ts'
+import type { Trace } from '../sim/trace.ts'
+import type { Rehearsed } from './check.ts'
+import { simulatedEnd } from './far-ends.ts'
+import type { PlannedWrite } from './ready.ts'
+import { StepLog } from './step-log.ts'
+import { MemoryStore } from './store.ts'
+import { VirtualHost, type VirtualHostOptions } from './virtual-host.ts'
+
+/** The very plan, carried out in the simulator by the same procedure. */
+export interface WriteRehearsal {
+  readonly rehearsed: Rehearsed
+  readonly trace: Trace
+  /** Undefined where it was stopped on the way. */
+  readonly end: WriteEnd | undefined
+  readonly events: readonly SessionEvent[]
+  readonly held: Held
+  readonly memory: ReceiverMemory
+  readonly effects: number
+}
+
+export interface RehearseWriteOptions {
+  readonly seed?: number
+  readonly faults?: readonly FaultChoice[]
+  readonly memory?: ReceiverMemory
+  /** Of the port, in milliseconds. */
+  readonly latencyMs?: number
+  readonly stopBefore?: VirtualHostOptions['stopBefore']
+  /** Lets the receiver live on for so long after the end. */
+  readonly afterMs?: number
+}
+
+const REHEARSED_BACKUP = 'backup.bin'
+
+/** @returns problems where this plan cannot be rehearsed at all */
+export function rehearseWrite(
+  planned: PlannedWrite,
+  options: RehearseWriteOptions = {},
+): Result<WriteRehearsal> {
+  const { seed = 1, faults, memory: held, latencyMs, stopBefore, afterMs = 0 } = options
+  const laid = simulatedEnd(planned, {
+    seed,
+    ...(faults ? { faults } : {}),
+    ...(held ? { memory: held } : {}),
+  })
+  if (!laid.ok) return laid
+  const { far, memory } = laid.value
+  const events: SessionEvent[] = []
+  const steps = new StepLog()
+  const files = new MemoryStore()
+  const host = new VirtualHost(far, {
+    store: request => files.ask(request),
+    ...(latencyMs === undefined ? {} : { latencyMs }),
+    ...(stopBefore ? { stopBefore } : {}),
+    onEvent: (event, atMs) => {
+      events.push(event)
+      steps.tell(event, atMs)
+    },
+  })
+  const end = host.run(planned.ready.procedure(REHEARSED_BACKUP))?.value
+  const endNs = host.nowNs
+  steps.end(endNs / 1e6)
+  if (afterMs > 0) host.wait(afterMs)
+  const now = laid.value.held()
+  const how = end === undefined ? 'broken-off' : end.ended === 'done' ? 'done' : 'failed'
+  return succeeded({
+    rehearsed: summary(planned, end, memory, now, steps, endNs / 1e6),
+    trace: laid.value.trace(endNs, how),
+    ...{ end, events, held: now, memory, effects: host.effects },
+  })
+}
+
+function summary(
+  planned: PlannedWrite,
+  end: WriteEnd | undefined,
+  memory: ReceiverMemory,
+  held: Held,
+  steps: StepLog,
+  simulatedMs: number,
+): Rehearsed {
+  const holds = holdsImage(memory, planned)
+  const ok = end?.ended === 'done' && holds && (end.state !== 'runs-new' || held.outcome === 'updated')
+  return {
+    key: planned.key,
+    ok,
+    sentence: sentenceOf(planned, end, held, ok),
+    simulatedMs: Math.round(simulatedMs),
+    attempts: end?.attempts ?? 1,
+    retries: end?.retries ?? 0,
+    steps: steps.steps.map(({ step, attempt, startMs, endMs }) => ({
+      ...{ step, attempt, startMs: Math.round(startMs) },
+      endMs: Math.round(endMs ?? simulatedMs),
+    })),
+  }
+}
+
+/** The image, octet for octet, and nothing of an older one behind it but what no erasing reaches. */
+export function holdsImage(memory: ReceiverMemory, { ready, type }: PlannedWrite): boolean {
+  const { octets, address } = ready.image
+  const from = address - type.flash.programAddress
+  const program = memory.program.octets.subarray(from, from + octets.length)
+  return program.length === octets.length && program.every((octet, i) => octet === octets[i])
+}
+
+function sentenceOf(
+  { ready, unit }: PlannedWrite,
+  end: WriteEnd | undefined,
+  held: Held,
+  ok: boolean,
+): string {
+  const name = unit.nickname
+  if (end === undefined) return `${name}: the rehearsal was broken off.`
+  if (!ok) return `${name}: in the rehearsal the write does not go through. ${end.text}`.trim()
+  if (end.state === 'runs-new') return `${name}: in the rehearsal the receiver runs the new image at the end.`
+  const shown = { 'read-back': 'is read back the same', digest: 'has the right digest', none: 'is accepted' }
+  const lies = `${name}: in the rehearsal the image ${shown[end.proof.verified]}, but ${ready.chosen.title} cannot show that the receiver runs it.`
+  return held.outcome === 'updated'
+    ? lies
+    : `${lies} Its own boot loader has no record of this image and waits; an update over its bus makes it start.`
+}
