@@ -105,6 +105,8 @@ function eventText(event: LogEvent): string {
       return `about to ${event.effect}: ${event.text}`
     case 'state':
       return `the receiver ${event.state}: ${event.text}`
+    case 'answers':
+      return `recorded for a replay: ${event.answers.length} answers`
     default:
       return `${event.kind}: ${event.text}`
   }

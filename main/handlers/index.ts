@@ -2,7 +2,9 @@ import manifest from '../../package.json' with { type: 'json' }
 import type { AppContract, HostKind } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { Events } from '../../shared/api/serve.ts'
-import type { PortsMachine } from '../serial/list.ts'
+import { Ports, type PortsMachine } from '../serial/list.ts'
+import { PortsFile } from '../serial/ports-file.ts'
+import { DialectFiles } from '../store/dialect-files.ts'
 import { KeysFile } from '../store/keys.ts'
 import { Library } from '../store/library.ts'
 import { Logbook } from '../store/logbook.ts'
@@ -11,6 +13,7 @@ import { WatchedFolder } from '../store/watched-folder.ts'
 import { benchHandlers } from './benches.ts'
 import { type CardEnv, cardHandlers } from './card.ts'
 import { diagnoseHandlers } from './diagnose.ts'
+import { dialectsHandlers } from './dialects.ts'
 import { draftHandlers } from './draft.ts'
 import { guideHandlers } from './guide.ts'
 import { keysHandlers } from './keys.ts'
@@ -21,6 +24,7 @@ import { practiseHandlers } from './practise.ts'
 import { rehearseHandlers, withFile } from './rehearse.ts'
 import { settingsHandlers } from './settings.ts'
 import { watchHandlers } from './watch.ts'
+import { writeHandlers } from './write.ts'
 
 /** What the handlers need to know of where they run. */
 export interface HandlerEnv {
@@ -42,6 +46,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
   const keys = new KeysFile(dataFolder)
   const settings = new SettingsFile(dataFolder)
   const logbook = new Logbook(dataFolder)
+  const dialects = new DialectFiles(dataFolder)
   const changed = () => events.emit('library.changed', {})
   const library = new Library(dataFolder, undefined, {
     keys: async () => (await keys.get()).keys,
@@ -71,6 +76,11 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     ...settingsHandlers(settings),
     ...watchHandlers(dataFolder, settings, watched),
     ...portsHandlers(env),
+    ...dialectsHandlers(dialects, events),
+    ...writeHandlers({
+      ...{ dataFolder, events, logbook, library, dialects },
+      ports: new Ports(new PortsFile(dataFolder), env.ports),
+    }),
     ...cardHandlers({ library, events, card: env.card ?? {} }),
   }
 }

@@ -6,6 +6,7 @@ import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
 import { diagnoseMethods } from './diagnose.ts'
+import { dialectsEvents, dialectsMethods } from './dialects.ts'
 import { guideMethods } from './guide.ts'
 import { keysMethods } from './keys.ts'
 import { libraryEvents, libraryMethods } from './library.ts'
@@ -14,6 +15,7 @@ import { portsEvents, portsMethods } from './ports.ts'
 import { practiseMethods } from './practise.ts'
 import { settingsSchema } from './settings.ts'
 import { watchEvents, watchMethods } from './watch.ts'
+import { writeEvents, writeMethods } from './write.ts'
 
 export const hostKindSchema = z.enum(['electron', 'browser'])
 export type HostKind = z.infer<typeof hostKindSchema>
@@ -57,6 +59,8 @@ export const contract = defineContract({
     ...logbookMethods,
     ...watchMethods,
     ...portsMethods,
+    ...dialectsMethods,
+    ...writeMethods,
     /** Unsaved changes that outlive the window. */
     'draft.get': { request: z.strictObject({}), reply: z.object({ draft: draftSchema.nullable() }) },
     'draft.set': { request: z.strictObject({ draft: draftSchema.nullable() }), reply: z.object({}) },
@@ -74,6 +78,8 @@ export const contract = defineContract({
     ...libraryEvents,
     ...watchEvents,
     ...portsEvents,
+    ...dialectsEvents,
+    ...writeEvents,
     'menu.chosen': z.strictObject({ command: menuCommandSchema }),
     ...cardEvents,
   },

@@ -77,7 +77,14 @@ export const writeMethods = {
   },
   'write.cancel': { request: z.strictObject({ lane: laneIdSchema }), reply: z.object({ was: z.boolean() }) },
   /** All that run, and those that have ended since the window opened. */
-  'write.lanes': { request: z.strictObject({}), reply: z.object({ lanes: z.array(laneSchema) }) },
+  'write.lanes': {
+    request: z.strictObject({}),
+    reply: z.object({
+      lanes: z.array(laneSchema),
+      /** The batch that runs or ran last; null where there was none. */
+      batch: batchReportSchema.nullable(),
+    }),
+  },
   /** Takes one that has ended off the screen. */
   'write.dismiss': { request: z.strictObject({ lane: laneIdSchema }), reply: z.object({}) },
   /** What went over the line so far, in the form of a rehearsal's trace. */
@@ -95,6 +102,8 @@ export const writeMethods = {
     request: z.strictObject({ sessionId: logIdSchema }),
     reply: z.object({
       recovery: recoverySchema.nullable(),
+      /** How the write of the recovery fared in the simulator, on a receiver in that very state. */
+      rehearsed: rehearsedSchema.nullable(),
       plan: writePlanSchema.nullable(),
       words: z.string(),
     }),

@@ -83,7 +83,19 @@ const stateSchema = z.object({
   text: textSchema,
 })
 
-export const logEventSchema = z.discriminatedUnion('kind', [...told, effectSchema, saidSchema, stateSchema])
+/** What the line and the store answered, in order and as `bench-run/answers.ts` writes it, for a replay. */
+const answersSchema = z.object({
+  kind: z.literal('answers'),
+  answers: z.array(z.string().max(400_000)).max(2_000),
+})
+
+export const logEventSchema = z.discriminatedUnion('kind', [
+  ...told,
+  effectSchema,
+  saidSchema,
+  stateSchema,
+  answersSchema,
+])
 export type LogEvent = z.infer<typeof logEventSchema>
 
 /** Milliseconds since 1970. */

@@ -1,0 +1,251 @@
+import { mkdir, realpath } from 'node:fs/promises'
+import { join } from 'node:path'
+import { recorded } from '../../shared/bench-run/answers.ts'
+import type { Rehearsed } from '../../shared/bench-run/check.ts'
+import {
+  type Ended,
+  endingOf,
+  loggedOutcome,
+  sessionEnding,
+  stateEvent,
+} from '../../shared/bench-run/ending.ts'
+import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
+import type { ReadyWrite } from '../../shared/bench-run/ready.ts'
+import type { NewSession } from '../../shared/logbook/session.ts'
+import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
+import type { EffectResult, StoreRequest } from '../../shared/procedure/effects.ts'
+import type { Trace } from '../../shared/sim/trace.ts'
+import { RealStore } from '../card/real-store.ts'
+import type { Journal } from '../store/journal.ts'
+import { LaneView } from './lane-view.ts'
+import { LiveTrace } from './live-trace.ts'
+import type { OpenOptions } from './open-port.ts'
+import type { LineSettings, OpenPort, PortPlace } from './port.ts'
+import { runOnPort } from './runner.ts'
+import { WriteLog } from './write-log.ts'
+
+/** One write on one port, from the first word in the logbook to the state in which the receiver is left. */
+
+export const BACKUP_FOLDER = 'backups'
+
+export interface WriteWish {
+  readonly lane: string
+  readonly ready: ReadyWrite
+  readonly port: { readonly key: string; readonly label: string; readonly place: PortPlace } & OpenOptions
+  readonly rehearsed: Rehearsed | null
+  /** All that is needed to rehearse it again, for the logbook. */
+  readonly planned: NewSession['plan']
+  /** The interrupted session that this one puts right. */
+  readonly recovers: string | undefined
+  readonly afterwards: readonly string[]
+}
+
+export interface WriteEnv {
+  readonly journal: Pick<Journal, 'begin' | 'append' | 'end'>
+  readonly dataFolder: string
+  readonly openPort: (where: PortPlace, settings: LineSettings, options: OpenOptions) => Promise<OpenPort>
+  /** A clock that never runs back, in milliseconds. */
+  readonly nowMs: () => number
+  /** The time of day, for names of files. */
+  readonly date: () => Date
+  /** Something has changed that is shown. */
+  readonly onChange: () => void
+}
+
+const NO_STORE: EffectResult = { got: 'failed', why: 'absent' }
+
+export class WriteSession {
+  readonly wish: WriteWish
+  readonly view: LaneView
+  readonly #env: WriteEnv
+  readonly #cancel = new AbortController()
+  #trace: LiveTrace | undefined
+  #closedTrace: Trace | undefined
+
+  constructor(wish: WriteWish, env: WriteEnv) {
+    this.wish = wish
+    this.#env = env
+    const { ready, port, lane, rehearsed } = wish
+    const { receiver, image, chosen } = ready
+    this.view = new LaneView(
+      {
+        lane,
+        port: { key: port.key, label: port.label },
+        receiver: receiver && { id: receiver.id, nickname: receiver.nickname },
+        image: { name: image.name, version: image.version, bytes: image.octets.length },
+        dialect: chosen.title,
+      },
+      rehearsed,
+      env.nowMs(),
+    )
+  }
+
+  report(): LaneReport {
+    return this.view.report(this.#env.nowMs())
+  }
+
+  trace(): Trace | undefined {
+    return this.#closedTrace ?? this.#trace?.snapshot(this.#env.nowMs())
+  }
+
+  /** Safe at every moment: it takes effect between effects, and the end says what the receiver is in. */
+  cancel(): void {
+    this.#cancel.abort()
+  }
+
+  /**
+   * Carries it out.
+   * @returns how it ended, whatever port, line, receiver or disk did
+   * @throws ProblemError of the logbook where the session cannot even be begun; then nothing was touched
+   */
+  async run(): Promise<WriteEnding> {
+    const { journal, nowMs } = this.#env
+    const startedAtMs = nowMs()
+    const id = journal.begin(this.#head())
+    this.view.sessionId = id
+    const { chosen, image } = this.wish.ready
+    const log = new WriteLog(event => journal.append(id, event), {
+      imageOctets: image.octets.length,
+      beginChanges: chosen.kind === 'data' && chosen.dialect.erase === undefined,
+    })
+    const files = new BackupFiles(this.#env.dataFolder)
+    let ended: Ended
+    try {
+      ended = await this.#carryOut(log, files)
+    } catch (error) {
+      ended = { how: 'stopped', ...stoppedBy(error) }
+    } finally {
+      await files.close()
+    }
+    const seconds = (nowMs() - startedAtMs) / 1000
+    const { afterwards } = this.wish
+    const end = endingOf({ ended, log: log.events, backupFile: files.kept, seconds, afterwards })
+    const told = this.#commitEnd(id, log, end)
+    this.view.finish(told, nowMs())
+    this.#env.onChange()
+    return told
+  }
+
+  #head(): NewSession {
+    const { ready, port, planned, recovers } = this.wish
+    const { receiver, benchName, chosen, image } = ready
+    return {
+      kind: 'write',
+      receiverId: receiver?.id ?? null,
+      nickname: receiver?.nickname ?? null,
+      typeId: receiver?.typeId ?? null,
+      benchName,
+      port: port.label.slice(0, 200),
+      dialect: chosen.name,
+      image: {
+        name: image.name.slice(0, 200) || 'image',
+        version: image.version?.slice(0, 64) ?? null,
+        sha256: image.sha256,
+        sizeBytes: image.octets.length,
+      },
+      recovers: recovers ?? null,
+      plan: planned,
+    }
+  }
+
+  async #carryOut(log: WriteLog, files: BackupFiles): Promise<Ended> {
+    const { ready, port: where } = this.wish
+    const { nowMs, openPort, date } = this.#env
+    log.add({ kind: 'effect', effect: 'line', text: `Open ${where.label}` })
+    const port = await openPort(where.place, ready.line, where)
+    const trace = new LiveTrace({
+      label: where.label,
+      settings: port.settings,
+      latencyMs: port.latencyMs,
+      startedAtMs: nowMs(),
+    })
+    this.#trace = trace
+    let isWell = false
+    try {
+      const backupPath = ready.canBackUp ? backupName(ready, date()) : undefined
+      const procedure = recorded(ready.procedure(backupPath), text => log.answered(text))
+      const end = await runOnPort(procedure, {
+        ...{ port, echo: ready.echo, trace, nowMs, signal: this.#cancel.signal },
+        store: request => files.ask(request),
+        before: effect => log.before(effect, nowMs()),
+        onEvent: (event, atMs) => {
+          log.said(event)
+          this.view.tell(event, atMs)
+          this.#env.onChange()
+        },
+      })
+      isWell = end.ended === 'returned' && end.value.ended === 'done'
+      if (end.ended === 'returned') return { how: 'returned', end: end.value }
+      const how = end.why === 'overdue' ? 'stopped' : end.why
+      return { how, code: end.why, text: end.text }
+    } finally {
+      this.#closedTrace = trace.done(nowMs(), isWell ? 'done' : 'failed')
+      await port.close()
+    }
+  }
+
+  /** What cannot be committed any more is said on the screen at least. */
+  #commitEnd(id: string, log: WriteLog, end: WriteEnding): WriteEnding {
+    const onlyBootRom = this.wish.ready.chosen.name === 'st-an3155'
+    const outcome = loggedOutcome(end, onlyBootRom)
+    try {
+      log.flush()
+      log.add(stateEvent(end, onlyBootRom))
+      if (outcome) log.add({ kind: 'outcome', outcome, text: end.text || end.stateWords })
+      this.#env.journal.end(id, { ending: sessionEnding(end), outcome })
+      return end
+    } catch (error) {
+      const why = error instanceof ProblemError ? sayProblem(error.problem) : 'It could not be written down.'
+      return { ...end, text: `${end.text} The end of this session is not in the logbook: ${why}`.trim() }
+    }
+  }
+}
+
+function stoppedBy(error: unknown): { readonly code: string; readonly text: string } {
+  if (error instanceof ProblemError) return { code: error.problem.code, text: sayProblem(error.problem) }
+  const text = error instanceof Error ? error.message : String(error)
+  return { code: 'write.broken', text: `Something went wrong inside Preflash: ${text.slice(0, 300)}` }
+}
+
+/** Named by time and receiver, so that they list in order. */
+function backupName({ receiver, image }: ReadyWrite, date: Date): string {
+  const at = date
+    .toISOString()
+    .replace(/[-:]/g, '')
+    .replace(/\.\d+Z$/, 'Z')
+  return `${at}-${receiver?.id ?? 'device'}-before-${(image.version ?? 'new').replace(/[^0-9A-Za-z.-]/g, '-')}.bin`
+}
+
+/** The folder of backups, opened when the first one is to be kept. */
+class BackupFiles {
+  readonly #folder: string
+  #store: RealStore | undefined
+
+  constructor(dataFolder: string) {
+    this.#folder = join(dataFolder, BACKUP_FOLDER)
+  }
+
+  /** The file that was kept, whole and brought to the disk. */
+  get kept(): string | null {
+    const name = this.#store?.named.at(-1)
+    return name === undefined ? null : join(this.#folder, name)
+  }
+
+  async ask(request: StoreRequest): Promise<EffectResult> {
+    try {
+      this.#store ??= await this.#open()
+    } catch {
+      return NO_STORE
+    }
+    return this.#store.ask(request)
+  }
+
+  async close(): Promise<void> {
+    await this.#store?.close().catch(() => {})
+  }
+
+  async #open(): Promise<RealStore> {
+    await mkdir(this.#folder, { recursive: true })
+    return RealStore.at(await realpath(this.#folder))
+  }
+}

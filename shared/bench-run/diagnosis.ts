@@ -1,0 +1,41 @@
+import type { SymptomId } from '../diagnose/report.ts'
+import type { LogEvent } from '../logbook/event.ts'
+import type { PhaseId } from '../sim/trace.ts'
+
+/** What the Diagnose view begins with after a write that failed: what was seen, and what the session knows already. */
+export interface KnownTrouble {
+  readonly symptom: SymptomId
+  readonly answers: Record<string, 'yes' | 'no'>
+}
+
+type Failure = Extract<LogEvent, { kind: 'attempt-failed' }>
+
+/** @returns undefined where nothing failed that a look at the bench would explain */
+export function troubleOf(events: readonly LogEvent[]): KnownTrouble | undefined {
+  const failures = events.flatMap(event => (event.kind === 'attempt-failed' ? [event] : []))
+  const [first] = failures
+  if (first === undefined) return undefined
+  const until = events.slice(0, events.indexOf(first))
+  const phases = until.flatMap(event => (event.kind === 'phase' ? [event.phase] : []))
+  // It has named itself where the session went on from there.
+  const named = phases.includes('identify') && phases.at(-1) !== 'identify'
+  const checked = phases.includes('check') && phases.at(-1) !== 'check'
+  return {
+    symptom: symptomOf(first, phases.at(-1), named),
+    answers: {
+      ...(named ? { 'receiver-named': 'yes' } : {}),
+      ...(checked ? { 'image-passes': 'yes' } : {}),
+      ...(failures.length > 1 ? { 'second-try': 'no' } : {}),
+    },
+  }
+}
+
+const BEHIND_WRITING: readonly (PhaseId | undefined)[] = ['verify', 'commit', 'restart']
+
+function symptomOf({ code }: Failure, phase: PhaseId | undefined, named: boolean): SymptomId {
+  const wrote = BEHIND_WRITING.includes(phase) || (phase === 'write' && code === 'lost-contact')
+  if (wrote || code === 'verify-differs' || code === 'not-started')
+    return code === 'verify-differs' || code === 'not-started' ? 'verify-fails' : 'stops'
+  if (code === 'no-answer' || (code === 'lost-contact' && !named)) return 'no-answer'
+  return 'write-refused'
+}
