@@ -13,7 +13,7 @@ const MOST_CONTENTION_MILLIAMPS = 8
 const MOST_JOIN_OHMS = 10_000
 /** An input of CMOS logic takes this much of its own supply for high. Common practice, no source. */
 const HIGH_SHARE = 0.7
-/** An input of TTL or 3.3 V logic takes this for high: JEDEC JESD8C, input high voltage. */
+/** An input of TTL or 3.3 V logic takes this for high: JEDEC JESD8C, input high voltage, from memory. */
 const TTL_HIGH_VOLTS = 2
 
 interface Ways {
