@@ -1,7 +1,8 @@
 import { createInterface } from 'node:readline'
 import { Command } from 'commander'
+import { type Dialect, MOST_DIALECT_CHARACTERS, readDialect } from '../../shared/dialect/schema.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
-import { type Emulation, layEmulation } from '../../shared/rehearse/emulate.ts'
+import { type Emulation, findLiveDialect, layEmulation } from '../../shared/rehearse/emulate.ts'
 import type { PaceMode } from '../../shared/sim/live.ts'
 import { Emulator, type EmulatorEnd } from '../serial/emulator.ts'
 import { Keeper, loadKept } from '../serial/kept-receiver.ts'
@@ -11,7 +12,7 @@ import { makePortPair, type PortPair } from '../serial/port-pair.ts'
 import { defaultReceiver, faultChoice, gather, seedOption } from './choices.ts'
 import { beginText, endText, lineText, listing, listingText, Teller } from './emulate-text.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
-import { bad, benchFrom, need } from './input.ts'
+import { bad, benchFrom, need, readInput } from './input.ts'
 
 interface Options {
   readonly demo?: boolean
@@ -37,7 +38,7 @@ const MOST_QUIET_SECONDS = 3600
 export function emulateCommand(end: (ending: Ending) => void): Command {
   return new Command('emulate')
     .description('Play a simulated receiver on a serial port, for training and for tests.')
-    .option('--dialect <name>', 'what it speaks; see --list', 'preflash-bus')
+    .option('--dialect <name>', 'what it speaks: a name (see --list), or a dialect file', 'preflash-bus')
     .option('--port <path>', 'the port to play it on; "new" makes a pair of ports and says the other end')
     .option('--demo', 'a receiver of the demo bench (what is taken when no bench is named)')
     .option('--bench <file>', 'a receiver of this bench file')
@@ -81,7 +82,7 @@ async function play(options: Options, where: string): Promise<Ending> {
     layEmulation({
       bench,
       receiverId: options.receiver ?? defaultReceiver(bench),
-      dialect: options.dialect,
+      dialect: await dialectOption(options.dialect),
       seed: seedOption(options.seed),
       faults: options.fault.map(faultChoice),
       echo: options.echo ?? false,
@@ -171,6 +172,13 @@ function listenToPerson(emulator: Emulator): () => void {
     process.off('SIGTERM', stop)
     keys?.close()
   }
+}
+
+/** A name as it is; a path is read. */
+async function dialectOption(text: string): Promise<string | Dialect> {
+  if (findLiveDialect(text) !== undefined || !/[./\\]/.test(text)) return text
+  const octets = await readInput(text, MOST_DIALECT_CHARACTERS)
+  return need(readDialect(new TextDecoder().decode(octets), text))
 }
 
 async function keptState(path: string | undefined) {

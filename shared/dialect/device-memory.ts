@@ -8,17 +8,19 @@ export class DeviceMemory {
 
   /** @param held what it holds to begin with, from `base` on */
   constructor(options: {
-    readonly octets: number
+    /** How many, all erased; or the very octets that it shares with somebody else. */
+    readonly octets: number | Uint8Array
     readonly base?: number
     readonly pageOctets?: number
     readonly firstPage?: number
     readonly held?: Uint8Array
   }) {
-    this.octets = new Uint8Array(options.octets).fill(0xff)
+    const { octets, held } = options
+    this.octets = typeof octets === 'number' ? new Uint8Array(octets).fill(0xff) : octets
     this.base = options.base ?? 0
     this.pageOctets = options.pageOctets ?? 1024
     this.firstPage = options.firstPage ?? 0
-    if (options.held) this.octets.set(options.held.subarray(0, options.octets))
+    if (held) this.octets.set(held.subarray(0, this.octets.length))
   }
 
   /** @returns false where not all of it lies inside */

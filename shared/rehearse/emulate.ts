@@ -1,8 +1,11 @@
+import { demoDialects } from '../dialect/built-in/all.ts'
+import type { DeviceFault } from '../dialect/device-faults.ts'
+import type { Dialect } from '../dialect/schema.ts'
 import { sha256Hex } from '../image/digest.ts'
 import type { Bench } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
-import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
+import { failed, oneOf, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { BAUD as ROM_BAUD } from '../procedure/an3155.ts'
 import type { Outcome } from '../procedure/effects.ts'
@@ -14,8 +17,9 @@ import { Live, type PaceMode } from '../sim/live.ts'
 import { type LiveDeviceOptions, type Placed, placeOnBus, placeOnWorkbench } from '../sim/live-devices.ts'
 import { bootLoaderWhole, type ReceiverMemory } from '../sim/memory.ts'
 import { readReceiverState } from '../sim/receiver-state.ts'
-import { calmWorld, type Setup } from '../sim/world.ts'
+import { calmWorld, type Setup, type World } from '../sim/world.ts'
 import { XmodemLoader } from '../sim/xmodem-loader.ts'
+import { DialectLoader } from './live-dialect.ts'
 import { LIVE_FAULTS, type LiveFaultPlan, planLiveFaults } from './live-faults.ts'
 import { subjectOf } from './rehearse.ts'
 import type { FaultChoice } from './report.ts'
@@ -44,6 +48,8 @@ export interface LiveDialect {
   readonly line: (type: ReceiverType) => LiveLine
   /** Its host waits until the receiver says something. */
   readonly talksFirst: boolean
+  /** Of the faults that lie in the receiver it can have one. */
+  readonly oneFaultInside?: boolean
   readonly place: (subject: Subject, options: LiveDeviceOptions) => Placed
 }
 
@@ -104,12 +110,72 @@ export const LIVE_DIALECTS: readonly LiveDialect[] = [
   xmodemDialect('xmodem-crc', 'XMODEM-CRC', 'xmodem'),
   xmodemDialect('xmodem-1k', 'XMODEM-1K', 'xmodem'),
   xmodemDialect('ymodem', 'YMODEM', 'ymodem'),
+  ...[...demoDialects().values()].map(mirrored),
 ]
+
+/** Any dialect that is data, with the receiver made from the same data. */
+function mirrored(dialect: Dialect): LiveDialect {
+  const { line } = dialect
+  const [baud] = line.baud
+  return {
+    name: dialect.name,
+    label: `A boot loader made from the dialect "${dialect.title}"`,
+    onBus: false,
+    line: () => ({ baud, parity: line.parity, stopBits: line.stopBits }),
+    talksFirst: dialect.write.before.some(step => step.do === 'expect' && step.unaskedEvery !== undefined),
+    oneFaultInside: true,
+    place: ({ setup, type, faults }, options) =>
+      placeOnWorkbench({
+        ...options,
+        type,
+        world: setup.world,
+        // Odd parity takes the same time as even, and octets arrive whole: the port itself is set as it should be.
+        line: {
+          baud,
+          parity: line.parity === 'none' ? 'none' : 'even',
+          label: 'Serial pins of the boot loader',
+        },
+        purpose: 'dialect',
+        put: bench =>
+          new DialectLoader({
+            ...{ bench, dialect, type, memory: options.memory, seed: options.seed },
+            fault: insideFaults(setup.world, faults)[0],
+          }),
+      }),
+  }
+}
+
+/** The faults that lie in the receiver itself, as a receiver made from data has them: it can have one. */
+function insideFaults(
+  { cut, supplyReturnsAfterMs, wornFlashAt }: World,
+  faults: LiveFaultPlan,
+): DeviceFault[] {
+  const found: DeviceFault[] = []
+  if (cut?.at === 'block')
+    found.push(
+      supplyReturnsAfterMs === undefined ? { kind: 'cut', block: cut.index + 1 } : { kind: 'first-attempt' },
+    )
+  if (wornFlashAt !== undefined) found.push({ kind: 'verify-differs' })
+  if (faults.otherReceiver) found.push({ kind: 'other-identity' })
+  return found
+}
+
+const oneFaultOnly = (dialect: LiveDialect): Problem => ({
+  code: 'fault.value',
+  field: 'fault',
+  message: `A receiver that speaks "${dialect.name}" can have only one fault of its own at a time.`,
+  remedy: 'Leave the others out; faults of the line and of the supply can be added.',
+})
+
+/** @returns the dialect of this name that can be played, or undefined */
+export const findLiveDialect = (name: string): LiveDialect | undefined =>
+  LIVE_DIALECTS.find(d => d.name === name)
 
 export interface EmulationRequest {
   readonly bench: Bench
   readonly receiverId: string
-  readonly dialect: string
+  /** A name, or a dialect file that has been read. */
+  readonly dialect: string | Dialect
   readonly seed: number
   readonly faults: readonly FaultChoice[]
   readonly echo: boolean
@@ -154,8 +220,9 @@ export interface Emulation {
  * @returns problems `bench.no-receiver`, `dialect.unknown`, `fault.…`, `state.…`
  */
 export function layEmulation(request: EmulationRequest): Result<Emulation> {
-  const dialect = LIVE_DIALECTS.find(d => d.name === request.dialect)
-  if (dialect === undefined) return failed(noSuchDialect(request.dialect))
+  const { dialect: asked } = request
+  const dialect = typeof asked === 'string' ? findLiveDialect(asked) : mirrored(asked)
+  if (dialect === undefined) return failed(noSuchDialect(String(asked)))
   const faults = planLiveFaults(request.faults, dialect.onBus)
   if (!faults.ok) return faults
   const subject = whoIsThere(request, faults.value)
@@ -163,6 +230,8 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
   const { unit, type } = subject.value
   const setup = setupOf(request, unit.id, faults.value)
   if (!setup.ok) return setup
+  if (dialect.oneFaultInside && insideFaults(setup.value.world, faults.value).length > 1)
+    return failed(oneFaultOnly(dialect))
   const memory = memoryFrom(request, type, unit)
   if (!memory.ok) return memory
   if (setup.value.world.receiverDead) memory.value.dead ??= 'it was dead before'
