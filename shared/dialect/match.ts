@@ -91,7 +91,8 @@ export function matchSend(
     const is = one(m, parts[i], whole ? octets.length - leastOf(parts, i + 1, tools) : undefined)
     if (is !== 'yes') return { is: is === 'partly' && !whole ? 'partly' : 'no', at, wanted: m.wanted }
   }
-  if (whole && m.at !== octets.length) return { is: 'no', at: m.at, wanted: undefined }
+  // What may be nothing at all is never heard: it would be heard without end.
+  if (m.at === from || (whole && m.at !== octets.length)) return { is: 'no', at: m.at, wanted: undefined }
   const { numbers, blockSize, data, pages, fileName } = m
   return { is: 'yes', end: m.at, bound: { numbers, blockSize, data, pages, fileName } }
 }

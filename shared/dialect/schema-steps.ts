@@ -70,6 +70,11 @@ const repeatOf = <S extends z.ZodType>(step: S) =>
     steps: z.array(step).min(1).max(32),
   })
 
+/** Without requests: a request that goes wrong is what it is there for. */
+export const resynchroniseSchema = z
+  .array(z.discriminatedUnion('do', [...leaves, repeatOf(leafStep)]))
+  .max(16)
+
 const containing = <S extends z.ZodType>(step: S) => {
   const steps = z.array(step).min(1).max(32)
   return [
@@ -79,10 +84,7 @@ const containing = <S extends z.ZodType>(step: S) => {
       what: z.string().trim().min(1).max(60),
       tries: z.number().int().min(1).max(100).optional(),
       /** Instead of the dialect's own. */
-      resynchronise: z
-        .array(z.discriminatedUnion('do', [...leaves, repeatOf(leafStep)]))
-        .max(16)
-        .optional(),
+      resynchronise: resynchroniseSchema.optional(),
       steps,
     }),
     /** Done until it goes through, without counting as a repeat: that the receiver is not there yet is ordinary. */

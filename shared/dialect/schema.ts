@@ -7,7 +7,7 @@ import { CRC_NAMES } from './checksums.ts'
 import { HEX_PATTERN } from './hex.ts'
 import { brokenNames } from './names.ts'
 import { hexSchema, MOST_BLOCK_OCTETS, nameSchema, orderSchema } from './schema-parts.ts'
-import { leaveStepSchema, MEANINGS, MOST_MS, stepSchema } from './schema-steps.ts'
+import { leaveStepSchema, MEANINGS, MOST_MS, resynchroniseSchema, stepSchema } from './schema-steps.ts'
 
 /**
  * A dialect file: a receiver's documented serial boot loader as data. What is in it is carried out by
@@ -181,7 +181,7 @@ const dialectShape = z.strictObject({
   digest: z.strictObject({ steps: steps.min(1), capture: nameSchema, check: nameSchema }).optional(),
   start: steps.optional(),
   leave: z.array(leaveStepSchema).max(16).default([]),
-  resynchronise: steps.default([]),
+  resynchronise: resynchroniseSchema.default([]),
 })
 
 export type Dialect = z.infer<typeof dialectShape>

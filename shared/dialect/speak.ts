@@ -32,7 +32,8 @@ const WRONG: Went = { went: 'wrong', text: 'an answer that was not understood' }
 
 /** A receiver that says "not yet" for ever must not hold us. */
 const MOST_WAITS = 100
-const MOST_QUIET_ROUNDS = 2000
+/** A line that is never quiet is taken as it is after so many arrivals. */
+const MOST_QUIET_ROUNDS = 200
 
 /** Looks whether a request needs to be said again after all. */
 export type BeforeRepeat = () => Procedure<'say-again' | 'is-done'>

@@ -37,7 +37,7 @@ export function playWith<R>(
     if (octets === undefined) return true
     said.push(octets)
     nowNs += octets.length * OCTET_NS
-    waiting = Uint8Array.of(...waiting, ...change(octets, false))
+    waiting = joined(waiting, change(octets, false))
     return true
   }
   const answer = (effect: Effect): EffectResult => {
@@ -79,4 +79,11 @@ export function playWith<R>(
     step = procedure.next(answer(step.value))
   }
   throw new Error('the procedure does not come to an end')
+}
+
+function joined(a: Uint8Array, b: Uint8Array): Uint8Array<ArrayBuffer> {
+  const all = new Uint8Array(a.length + b.length)
+  all.set(a)
+  all.set(b, a.length)
+  return all
 }
