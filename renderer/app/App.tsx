@@ -5,6 +5,7 @@ import type { Problem } from '../../shared/model/problem.ts'
 import type { AppClient } from '../api/client.ts'
 import { RunDesk } from '../bench/guide/run-desk.ts'
 import { LiveBand } from '../bench/LiveBand.tsx'
+import { WriteDesk } from '../bench/program/desk.ts'
 import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -48,6 +49,8 @@ export function App({ client, settings }: AppProps) {
   const practice: KeptPractice = useRef(noPractice)
   const [guide] = useState(() => new RunDesk(client))
   useEffect(() => void guide.look(), [guide])
+  const [program] = useState(() => new WriteDesk(client, settings.rehearse))
+  useEffect(() => program.listen(), [program])
   const view = useRef<HTMLElement>(null)
   const [said, say] = useSaid()
 
@@ -135,6 +138,7 @@ export function App({ client, settings }: AppProps) {
       <TopBar
         client={client}
         guide={guide}
+        program={program}
         open={open}
         said={said}
         onUndo={undo}
@@ -143,7 +147,7 @@ export function App({ client, settings }: AppProps) {
         onSaveAs={saveAs}
         onExport={() => open && download(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
       />
-      <LiveBand guide={guide} />
+      <LiveBand guide={guide} program={program} />
       <Edge
         view={VIEWS.find(v => v.id === place)?.id}
         onView={goTo}
@@ -157,6 +161,8 @@ export function App({ client, settings }: AppProps) {
           <Welcome
             client={client}
             guide={guide}
+            program={program}
+            onBrokenOff={() => goTo('bench')}
             onRun={how => {
               if (how === 'end') guide.endLeft()
               else guide.takeUp()
@@ -194,6 +200,7 @@ export function App({ client, settings }: AppProps) {
             diagnosis={diagnosis}
             practice={practice}
             guide={guide}
+            program={program}
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}

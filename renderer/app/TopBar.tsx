@@ -1,6 +1,8 @@
 import type { AppClient } from '../api/client.ts'
 import { liveWords, type RunDesk } from '../bench/guide/run-desk.ts'
 import { useRun } from '../bench/guide/use-run.ts'
+import { type WriteDesk, writingWords } from '../bench/program/desk.ts'
+import { useWrites } from '../bench/program/use-desk.ts'
 import { hasUnsaved, type OpenBench } from '../state/bench-state.ts'
 import { Button } from '../ui/Button.tsx'
 import type { Said } from './use-said.ts'
@@ -9,6 +11,7 @@ import { useWriting } from './use-writing.ts'
 export interface TopBarProps {
   readonly client: Pick<AppClient, 'on'>
   readonly guide: RunDesk
+  readonly program: WriteDesk
   readonly open: OpenBench | undefined
   readonly said: Said
   readonly onUndo: () => void
@@ -27,6 +30,7 @@ function savedWords(open: OpenBench): string {
 export function TopBar({
   client,
   guide,
+  program,
   open,
   said,
   onUndo,
@@ -95,15 +99,16 @@ export function TopBar({
           </Button>
         </>
       )}
-      <Live client={client} guide={guide} />
+      <Live client={client} guide={guide} program={program} />
     </header>
   )
 }
 
 /** Whether anything real is being written right now, and where. */
-function Live({ client, guide }: Pick<TopBarProps, 'client' | 'guide'>) {
+function Live({ client, guide, program }: Pick<TopBarProps, 'client' | 'guide' | 'program'>) {
   const places = useWriting(client)
   const isRunLive = liveWords(useRun(guide)) !== undefined
+  const isWriteLive = writingWords(useWrites(program)) !== undefined
   if (places.length > 0)
     return (
       <span className="app-live app-live-now" role="status" title={places.join(', ')}>
@@ -111,7 +116,7 @@ function Live({ client, guide }: Pick<TopBarProps, 'client' | 'guide'>) {
       </span>
     )
   // The band below says what.
-  if (isRunLive) return <strong className="app-live app-live-now">Live</strong>
+  if (isRunLive || isWriteLive) return <strong className="app-live app-live-now">Live</strong>
   return (
     <span className="app-live">
       Nothing live<span className="app-live-more">: simulated devices only</span>

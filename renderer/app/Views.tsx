@@ -5,6 +5,8 @@ import type { AppClient } from '../api/client.ts'
 import { BackToRun } from '../bench/guide/BackToRun.tsx'
 import { askedOf } from '../bench/guide/hand-over.ts'
 import type { RunDesk } from '../bench/guide/run-desk.ts'
+import type { WriteDesk } from '../bench/program/desk.ts'
+import { askedAfterWrite } from '../bench/program/hand-over.ts'
 import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -69,6 +71,8 @@ export interface ViewsProps {
   readonly practice: KeptPractice
   /** The guided run, likewise. */
   readonly guide: RunDesk
+  /** Writes through a programmer, likewise. */
+  readonly program: WriteDesk
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
@@ -175,6 +179,14 @@ function OnTheBench(props: ViewsProps) {
       memory={props.settings.rehearse}
       rehearsal={props.rehearsal}
       guide={props.guide}
+      program={props.program}
+      onWriteDiagnosed={(receiverId, found) => {
+        const asked = askedAfterWrite(receiverId, found, diagnosis.current?.asked)
+        diagnosis.current = { asked, diagnosis: undefined }
+        practice.current = { ...noPractice, results: practice.current.results }
+        props.onChooseReceiver(receiverId)
+        props.onGo('diagnose')
+      }}
       onChangeBench={props.onChangeBench}
       onChooseReceiver={props.onChooseReceiver}
       onFindOut={() => props.onGo('firmware')}

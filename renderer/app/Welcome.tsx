@@ -7,12 +7,18 @@ import type { AppClient } from '../api/client.ts'
 import { LeftRun } from '../bench/guide/LeftRun.tsx'
 import type { RunDesk } from '../bench/guide/run-desk.ts'
 import { useRun } from '../bench/guide/use-run.ts'
+import type { WriteDesk } from '../bench/program/desk.ts'
+import { BrokenOff } from '../bench/program/Interrupted.tsx'
+import { useWrites } from '../bench/program/use-desk.ts'
 import { Button } from '../ui/Button.tsx'
 import { problemsOf } from '../ui/Notice.tsx'
 
 export interface WelcomeProps {
   readonly client: AppClient
   readonly guide: RunDesk
+  readonly program: WriteDesk
+  /** To the way back from a write that broke off. */
+  readonly onBrokenOff: () => void
   /** To the run that was left open, which is gone on with or ended. */
   readonly onRun: (how: 'go-on' | 'end') => void
   readonly draft: Bench | undefined
@@ -34,6 +40,7 @@ export function Welcome(props: WelcomeProps) {
   const [files, setFiles] = useState<readonly ListedBench[]>([])
   const picker = useRef<HTMLInputElement>(null)
   const { left } = useRun(props.guide)
+  const { interrupted } = useWrites(props.program)
   useEffect(() => {
     client.call('bench.list', {}).then(
       listed => setFiles(listed.files),
@@ -42,6 +49,14 @@ export function Welcome(props: WelcomeProps) {
   }, [client, onProblems])
   return (
     <div className="welcome">
+      <BrokenOff
+        sessions={interrupted}
+        onPutRight={one => {
+          props.program.recover(one.sessionId, one.stateWords)
+          props.onBrokenOff()
+        }}
+        onSettle={id => props.program.settle(id)}
+      />
       {left && <LeftRun run={left} onGoOn={() => props.onRun('go-on')} onEnd={() => props.onRun('end')} />}
       <div>
         <h1>Rehearse a receiver update before you touch the receiver</h1>
@@ -72,7 +87,10 @@ export function Welcome(props: WelcomeProps) {
               Go on with the questions
             </Button>
           )}
-          <Button kind={left || draft || props.onGoOnWithNew ? 'plain' : 'primary'} onClick={props.onNew}>
+          <Button
+            kind={left || interrupted.length > 0 || draft || props.onGoOnWithNew ? 'plain' : 'primary'}
+            onClick={props.onNew}
+          >
             New bench
           </Button>
         </li>

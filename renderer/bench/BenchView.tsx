@@ -1,4 +1,3 @@
-import { useState } from 'react'
 import { type Bench, findType } from '../../shared/model/bench.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import { isKnown } from '../../shared/model/units.ts'
@@ -15,7 +14,13 @@ import type { RunDesk } from './guide/run-desk.ts'
 import { useRun } from './guide/use-run.ts'
 import { PlanBar } from './plan/PlanBar.tsx'
 import { usePlan } from './plan/use-plan.ts'
-import { WAYS, type WayId } from './ways.ts'
+import type { WriteDesk } from './program/desk.ts'
+import { BrokenOff } from './program/Interrupted.tsx'
+import type { AfterHelp } from './program/LaneEnd.tsx'
+import { ProgramWay } from './program/ProgramWay.tsx'
+import { Recovery } from './program/Recovery.tsx'
+import { useWrites } from './program/use-desk.ts'
+import { WAYS } from './ways.ts'
 import './bench.css'
 
 export interface BenchViewProps extends Omit<RunHelp, 'bench' | 'desk'> {
@@ -32,12 +37,16 @@ export interface BenchViewProps extends Omit<RunHelp, 'bench' | 'desk'> {
   /** Where the last rehearsal waits while another view is shown. */
   readonly rehearsal: KeptRehearsal
   readonly guide: RunDesk
+  readonly program: WriteDesk
+  /** To the Diagnose view, with what a write through a programmer has shown. */
+  readonly onWriteDiagnosed: AfterHelp['onDiagnose']
 }
 
 /** Do it now, and kill nothing. A run that is under way has the view to itself. */
 export function BenchView(props: BenchViewProps) {
-  const { bench, receiverId, guide } = props
+  const { bench, receiverId, guide, program } = props
   const { run, left } = useRun(guide)
+  const { interrupted, recovery } = useWrites(program)
   if (run !== undefined) return <GuidedRun {...props} desk={guide} run={run} />
   const receiver = bench?.receivers.find(r => r.id === receiverId)
   const type = receiver && bench && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
@@ -47,6 +56,24 @@ export function BenchView(props: BenchViewProps) {
       {left !== undefined && (
         <LeftRun run={left} onGoOn={() => guide.takeUp()} onEnd={() => guide.endLeft()} />
       )}
+      <div className="bn-first">
+        <BrokenOff
+          sessions={interrupted.filter(one => one.sessionId !== recovery?.sessionId)}
+          onPutRight={one => program.recover(one.sessionId, one.stateWords)}
+          onSettle={id => program.settle(id)}
+        />
+        {recovery && (
+          <Recovery
+            recovery={recovery}
+            desk={program}
+            bench={bench}
+            onChooseReceiver={id => {
+              program.prefer('program')
+              props.onChooseReceiver(id)
+            }}
+          />
+        )}
+      </div>
       {bench === undefined ? null : receiver !== undefined && type !== undefined ? (
         <ForReceiver key={receiver.id} {...props} bench={bench} receiver={receiver} />
       ) : receiver !== undefined && !isKnown(receiver.typeId) ? (
@@ -103,7 +130,7 @@ function Head({ bench, receiverId, onChooseReceiver }: HeadProps) {
 
 function ForReceiver(props: BenchViewProps & { readonly bench: Bench; readonly receiver: ReceiverUnit }) {
   const { bench, receiver, client } = props
-  const [way, setWay] = useState<WayId>(WAYS[0].id)
+  const { way } = useWrites(props.program)
   const rehearsal = useRehearsal(client, props.rehearsal, receiver.id)
   const plan = usePlan(bench, receiver.id, rehearsal.shown, props.memory)
   const library = useLibraryImages(client)
@@ -113,11 +140,11 @@ function ForReceiver(props: BenchViewProps & { readonly bench: Bench; readonly r
       ? { image: plan.image, route: plan.route }
       : undefined
   return (
-    <div className="bn-body">
+    <div className={way === 'program' ? 'bn-body bn-body-wide' : 'bn-body'}>
       {WAYS.length > 1 ? (
         <nav className="bn-ways" aria-label="Ways to write">
           {WAYS.map(({ id, name, says }) => (
-            <button key={id} type="button" aria-current={way === id} onClick={() => setWay(id)}>
+            <button key={id} type="button" aria-current={way === id} onClick={() => props.program.prefer(id)}>
               {name}
               <small>{says}</small>
             </button>
@@ -129,13 +156,26 @@ function ForReceiver(props: BenchViewProps & { readonly bench: Bench; readonly r
           <p>{WAYS[0].says}</p>
         </div>
       )}
-      <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} />
-      {way === 'guide' && (
-        <GuideStart
+      {way === 'guide' ? (
+        <>
+          <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} />
+          <GuideStart
+            {...shared}
+            client={client}
+            desk={props.guide}
+            onRehearse={() => props.onRehearse(plan.rehearsed ? undefined : choice)}
+          />
+        </>
+      ) : (
+        <ProgramWay
           {...shared}
           client={client}
-          desk={props.guide}
+          desk={props.program}
+          memory={props.memory}
           onRehearse={() => props.onRehearse(plan.rehearsed ? undefined : choice)}
+          onChangeBench={props.onChangeBench}
+          onDiagnose={props.onWriteDiagnosed}
+          onNextReceiver={props.onChooseReceiver}
         />
       )}
     </div>

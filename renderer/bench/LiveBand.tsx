@@ -1,16 +1,24 @@
 import type { RunDesk } from './guide/run-desk.ts'
 import { liveWords } from './guide/run-desk.ts'
 import { useRun } from './guide/use-run.ts'
+import { type WriteDesk, writingWords } from './program/desk.ts'
+import { useWrites } from './program/use-desk.ts'
 import './live.css'
 
+interface LiveBandProps {
+  readonly guide: RunDesk
+  readonly program: WriteDesk
+}
+
 /** Stands at the top of the window, whatever view is shown, for as long as something real is written. */
-export function LiveBand({ guide }: { readonly guide: RunDesk }) {
-  const words = liveWords(useRun(guide))
+export function LiveBand({ guide, program }: LiveBandProps) {
+  const all = [liveWords(useRun(guide)), writingWords(useWrites(program))]
+  const words = all.filter(one => one !== undefined)
   return (
     <div className="live-band" role="status">
-      {words !== undefined && (
+      {words.length > 0 && (
         <p>
-          <strong>Live:</strong> {words}
+          <strong>Live:</strong> {words.join('; ')}
         </p>
       )}
     </div>

@@ -10,6 +10,11 @@ export const WAYS = [
     name: 'The radio writes it',
     says: 'From its own card, by cable or by air. You are led through it, and every step is written down.',
   },
+  {
+    id: 'program',
+    name: 'A programmer writes it',
+    says: 'Through a USB serial adapter or a serial server, by the very procedure that was rehearsed.',
+  },
 ] as const
 export type WayId = (typeof WAYS)[number]['id']
 

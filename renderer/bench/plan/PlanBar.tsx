@@ -11,6 +11,8 @@ interface PlanBarProps {
   readonly receiverId: string
   readonly library: readonly LibraryEntry[]
   readonly plan: PlanDesk
+  /** Where there is but one way, none is asked for. */
+  readonly noRoute?: boolean
 }
 
 const ROUTES: readonly (readonly [Route, string])[] = [
@@ -30,7 +32,7 @@ const optionOf = (image: ImageChoice | undefined): string =>
         : FILE
 
 /** Which image, and which way. */
-export function PlanBar({ bench, receiverId, library, plan }: PlanBarProps) {
+export function PlanBar({ bench, receiverId, library, plan, noRoute }: PlanBarProps) {
   const { own } = imagesFor(bench, receiverId)
   const chosen = plan.image?.kind === 'library' ? plan.image.id : undefined
   const kept = libraryImagesFor(library, bench, receiverId, chosen)
@@ -42,7 +44,7 @@ export function PlanBar({ bench, receiverId, library, plan }: PlanBarProps) {
     plan.choose({ image })
   }
   return (
-    <section className="bn-plan" aria-label="What is to be written">
+    <section className={noRoute ? 'bn-plan bn-plan-plain' : 'bn-plan'} aria-label="What is to be written">
       <label className="bn-plan-image">
         <span>Image</span>
         <select className="ui-input" value={optionOf(plan.image)} onChange={e => choose(e.target.value)}>
@@ -64,20 +66,22 @@ export function PlanBar({ bench, receiverId, library, plan }: PlanBarProps) {
           )}
         </select>
       </label>
-      <fieldset className="bn-routes">
-        <legend>Route</legend>
-        {ROUTES.map(([route, name]) => (
-          <label key={route} className="ui-check">
-            <input
-              type="radio"
-              name="bn-route"
-              checked={plan.route === route}
-              onChange={() => plan.choose({ route })}
-            />
-            {name}
-          </label>
-        ))}
-      </fieldset>
+      {noRoute !== true && (
+        <fieldset className="bn-routes">
+          <legend>Route</legend>
+          {ROUTES.map(([route, name]) => (
+            <label key={route} className="ui-check">
+              <input
+                type="radio"
+                name="bn-route"
+                checked={plan.route === route}
+                onChange={() => plan.choose({ route })}
+              />
+              {name}
+            </label>
+          ))}
+        </fieldset>
+      )}
     </section>
   )
 }

@@ -1,5 +1,5 @@
 import type { PlaybackClock } from '../playback/clock.ts'
-import { type FrameRef, nearestFrame, neighbour, type Session } from './session.ts'
+import { type FrameRef, type LineSession, nearestFrame, neighbour } from './session.ts'
 import {
   clampView,
   follow,
@@ -28,7 +28,7 @@ const FRAME_SHARE = 0.8
  * only of changes that it shows.
  */
 export class TimeLineController {
-  readonly session: Session
+  readonly session: LineSession
   readonly clock: PlaybackClock
   view: Viewport
   /** The lane that "previous frame" and "next frame" walk along. */
@@ -41,7 +41,7 @@ export class TimeLineController {
   private readonly listeners = new Set<() => void>()
   private readonly frameListeners = new Set<() => void>()
 
-  constructor(session: Session, clock: PlaybackClock) {
+  constructor(session: LineSession, clock: PlaybackClock) {
     this.session = session
     this.clock = clock
     this.view = viewOfLevel('session', 0, session.units)

@@ -1,12 +1,12 @@
 import { supplyAt, supplyRange } from '../playback/state-at.ts'
 import type { Band } from './draw-lane.ts'
-import type { Session } from './session.ts'
+import type { LineSession } from './session.ts'
 import { nsAt, xOf } from './viewport.ts'
 
 /** Room above the highest voltage there was. */
 const HEADROOM = 1.12
 
-export const mostVolts = (session: Session): number => {
+export const mostVolts = (session: LineSession): number => {
   const { supply } = session.trace
   let most = session.brownOutVolts ?? 1
   for (let i = 0; i < supply.count; i++) most = Math.max(most, supply.volts[i])
@@ -16,7 +16,7 @@ export const mostVolts = (session: Session): number => {
 /** Supply voltage as a stepped line with the brown-out level under it. */
 export function drawSupply(
   { context, palette, view, width, top, height }: Band,
-  session: Session,
+  session: LineSession,
   most: number,
 ): void {
   const y = (volts: number) => top + height - 1 - (volts / most) * (height - 2)
@@ -45,7 +45,7 @@ export function drawSupply(
 /** The voltage at the play head, written beside it. */
 export function drawVolts(
   { context, palette, view, width, top, height }: Band,
-  session: Session,
+  session: LineSession,
   headNs: number,
 ): void {
   const point = supplyAt(session.trace.supply, headNs)

@@ -2,12 +2,12 @@ import { drawFrames, drawOctets } from './draw-frames.ts'
 import { type Band, drawLane } from './draw-lane.ts'
 import { drawSupply, drawVolts } from './draw-supply.ts'
 import { GUTTER, type Row, rowsFor } from './rows.ts'
-import type { FrameRef, Session } from './session.ts'
+import { type FrameRef, hasSupply, type LineSession } from './session.ts'
 import type { Pen } from './use-canvas.ts'
 import { sayMoment, ticksOf, type Viewport, xOf } from './viewport.ts'
 
 export interface TimeLineState {
-  readonly session: Session
+  readonly session: LineSession
   readonly view: Viewport
   readonly headNs: number
   readonly selected: FrameRef | undefined
@@ -19,7 +19,7 @@ export interface TimeLineState {
 export function drawTimeLine(pen: Pen, state: TimeLineState): void {
   const { context, palette } = pen
   const width = pen.width - GUTTER
-  const rows = rowsFor(state.session.lanes.length, pen.height)
+  const rows = rowsFor(state.session.lanes.length, pen.height, hasSupply(state.session))
   context.clearRect(0, 0, pen.width, pen.height)
   for (const row of rows) drawName(pen, row, state)
   context.save()
@@ -31,12 +31,13 @@ export function drawTimeLine(pen: Pen, state: TimeLineState): void {
   drawAxis({ context, palette, view: state.view, width, top: 0, height: rows[0].height }, pen.height)
   for (const row of rows)
     drawRow({ context, palette, view: state.view, width, top: row.top, height: row.height }, row, state)
-  const supply = rows[1]
-  drawVolts(
-    { context, palette, view: state.view, width, top: supply.top, height: supply.height },
-    state.session,
-    state.headNs,
-  )
+  const supply = rows.find(row => row.kind === 'supply')
+  if (supply !== undefined)
+    drawVolts(
+      { context, palette, view: state.view, width, top: supply.top, height: supply.height },
+      state.session,
+      state.headNs,
+    )
   drawHead(pen, xOf(state.view, width, state.headNs))
   context.restore()
 }

@@ -1,6 +1,6 @@
 import type { TimeLineController } from './controller.ts'
 import { GUTTER, rowAt, rowsFor } from './rows.ts'
-import type { FrameRef } from './session.ts'
+import { type FrameRef, hasSupply } from './session.ts'
 import { nsAt, widestSpan } from './viewport.ts'
 
 /** A press that moves less than this is a click. */
@@ -14,7 +14,7 @@ export function frameAt(
   y: number,
 ): FrameRef | undefined {
   const { session, view } = controller
-  const row = rowAt(rowsFor(session.lanes.length, canvas.clientHeight), y)
+  const row = rowAt(rowsFor(session.lanes.length, canvas.clientHeight, hasSupply(session)), y)
   if (row === undefined || row.laneNumber < 0 || x < GUTTER) return undefined
   const width = canvas.clientWidth - GUTTER
   const reachNs = (view.spanNs / width) * 2

@@ -12,12 +12,17 @@ const SUPPLY = 34
 const OCTETS = 17
 const GAP = 6
 
-/** Rows from top to bottom for so many lanes; what is left over goes to waveforms and frames. */
-export function rowsFor(lanes: number, height: number): Row[] {
+/**
+ * Rows from top to bottom for so many lanes; what is left over goes to waveforms and frames.
+ * @param hasSupply at a real port nobody measures the supply, and there is no row for it
+ */
+export function rowsFor(lanes: number, height: number, hasSupply = true): Row[] {
   const rows: Row[] = [{ kind: 'axis', laneNumber: -1, top: 0, height: AXIS }]
   let top = AXIS + 2
-  rows.push({ kind: 'supply', laneNumber: -1, top, height: SUPPLY })
-  top += SUPPLY + GAP
+  if (hasSupply) {
+    rows.push({ kind: 'supply', laneNumber: -1, top, height: SUPPLY })
+    top += SUPPLY + GAP
+  }
   if (lanes === 0) return rows
   const perLane = (height - top) / lanes
   for (let laneNumber = 0; laneNumber < lanes; laneNumber++) {

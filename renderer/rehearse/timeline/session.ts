@@ -13,17 +13,24 @@ export interface LaneView {
   readonly density: Density
 }
 
-/** A session ready for the screen. */
-export interface Session {
-  readonly report: RehearsalReport
+/** What went over the lines, ready for the screen: of a rehearsal, or of a real port. */
+export interface LineSession {
   readonly trace: Trace
-  /** The whole program flash afterwards. */
-  readonly flash: Uint8Array
   readonly lanes: readonly LaneView[]
   readonly units: ZoomUnits
   /** The receiver's controller resets below this. */
   readonly brownOutVolts: number | undefined
 }
+
+/** A rehearsal ready for the screen. */
+export interface Session extends LineSession {
+  readonly report: RehearsalReport
+  /** The whole program flash afterwards. */
+  readonly flash: Uint8Array
+}
+
+/** Only a simulated supply is recorded. */
+export const hasSupply = ({ trace }: LineSession): boolean => trace.supply.count > 0
 
 export function makeSession(
   report: RehearsalReport,
@@ -31,11 +38,15 @@ export function makeSession(
   flash: Uint8Array,
   brownOutVolts: number | undefined,
 ): Session {
+  return { report, flash, ...makeTraffic(trace, brownOutVolts) }
+}
+
+export function makeTraffic(trace: Trace, brownOutVolts: number | undefined): LineSession {
   const lanes = trace.lanes.map(lane => {
     const index = new LaneIndex(lane)
     return { lane, index, decoder: new LaneDecoder(index), density: densityOf(index, trace.endNs) }
   })
-  return { report, trace, flash, lanes, units: unitsOf(trace, lanes), brownOutVolts }
+  return { trace, lanes, units: unitsOf(trace, lanes), brownOutVolts }
 }
 
 function unitsOf(trace: Trace, lanes: readonly LaneView[]): ZoomUnits {
@@ -60,13 +71,13 @@ export interface FrameRef {
   readonly rank: number
 }
 
-export const frameOf = (session: Session, ref: FrameRef): LaneFrame | undefined => {
+export const frameOf = (session: LineSession, ref: FrameRef): LaneFrame | undefined => {
   const lane = session.lanes[ref.laneNumber]
   return lane === undefined || ref.rank >= lane.index.count ? undefined : lane.decoder.frame(ref.rank)
 }
 
 /** The frame under way at a moment on a lane, or the next one, or the last before it. */
-export function nearestFrame(session: Session, laneNumber: number, atNs: number): FrameRef | undefined {
+export function nearestFrame(session: LineSession, laneNumber: number, atNs: number): FrameRef | undefined {
   const lane = session.lanes[laneNumber]
   if (lane === undefined || lane.index.count === 0) return undefined
   const under = lane.index.at(atNs)
@@ -76,7 +87,7 @@ export function nearestFrame(session: Session, laneNumber: number, atNs: number)
 }
 
 /** The next (`1`) or previous (`-1`) frame on the same lane. */
-export function neighbour(session: Session, ref: FrameRef, by: 1 | -1): FrameRef {
+export function neighbour(session: LineSession, ref: FrameRef, by: 1 | -1): FrameRef {
   const count = session.lanes[ref.laneNumber].index.count
   return { ...ref, rank: Math.min(count - 1, Math.max(0, ref.rank + by)) }
 }

@@ -1,5 +1,5 @@
 import { fateWords, type LaneFrame } from '../../../shared/wire/decode-lane.ts'
-import { type FrameRef, nearestFrame, type Session } from './session.ts'
+import { type FrameRef, type LineSession, nearestFrame } from './session.ts'
 import { saySpan } from './viewport.ts'
 
 /** A frame in one line: who, what, and what became of it. */
@@ -9,7 +9,7 @@ export function sayFrame(frame: LaneFrame): string {
 }
 
 /** What the picture shows at this moment, for those who cannot see it. */
-export function sayMomentInWords(session: Session, atNs: number, spanNs: number): string {
+export function sayMomentInWords(session: LineSession, atNs: number, spanNs: number): string {
   const lanes = session.lanes.map(({ lane, index, decoder }) => {
     const rank = index.at(atNs)
     return `${lane.label}: ${rank === undefined ? 'silent' : sayFrame(decoder.frame(rank))}`
@@ -18,7 +18,12 @@ export function sayMomentInWords(session: Session, atNs: number, spanNs: number)
 }
 
 /** Frames around a moment on one lane, for the list: at most `most`, the moment's own in the middle. */
-export function framesAround(session: Session, laneNumber: number, atNs: number, most: number): FrameRef[] {
+export function framesAround(
+  session: LineSession,
+  laneNumber: number,
+  atNs: number,
+  most: number,
+): FrameRef[] {
   const near = nearestFrame(session, laneNumber, atNs)
   if (near === undefined) return []
   const { count } = session.lanes[laneNumber].index

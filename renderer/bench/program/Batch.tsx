@@ -1,0 +1,86 @@
+import { Button } from '../../ui/Button.tsx'
+import { StatusMark } from '../../ui/StatusMark.tsx'
+import type { BatchReport } from './client.ts'
+import type { WriteDesk } from './desk.ts'
+import { outcomeSaid } from './words.ts'
+
+/** One after another: what each port waits for, and what has come of those before. */
+export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly desk: WriteDesk }) {
+  return (
+    <section className="pg-batch" aria-label="Batch">
+      <header className="pg-lane-head">
+        <div>
+          <h3>{batch.running ? 'A batch is running' : 'The batch has ended'}</h3>
+          <p className="pg-tally" role="status">
+            <StatusMark status="good">{`${batch.done} done`}</StatusMark>
+            <StatusMark
+              status={batch.failed > 0 ? 'danger' : 'unknown'}
+            >{`${batch.failed} failed`}</StatusMark>
+          </p>
+        </div>
+        {batch.running ? (
+          <Button kind="danger" onClick={() => desk.stopBatch()}>
+            Stop the batch
+          </Button>
+        ) : (
+          <Button onClick={() => desk.closeBatch()}>Close</Button>
+        )}
+      </header>
+      {batch.running && (
+        <>
+          <p className="pg-small pg-soft">
+            Stopping lets writes that run go on to their end, and begins none after them.
+          </p>
+          <ul className="pg-batch-ports" aria-label="Ports of the batch">
+            {batch.ports.map(({ key, label, waiting, lane }) => (
+              <li key={key} className={lane === null ? undefined : 'pg-batch-busy'}>
+                <strong>{label}</strong>
+                <span>{waiting}</span>
+              </li>
+            ))}
+          </ul>
+        </>
+      )}
+      {batch.tally.length > 0 && <Tally batch={batch} />}
+    </section>
+  )
+}
+
+function Tally({ batch }: { readonly batch: BatchReport }) {
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
+    <section className="ui-table-frame pg-tally-table" tabIndex={0} aria-label="Tally, newest first">
+      <table className="ui-table">
+        <thead>
+          <tr>
+            <th scope="col">Time</th>
+            <th scope="col">Port</th>
+            <th scope="col">Receiver</th>
+            <th scope="col">What came of it</th>
+          </tr>
+        </thead>
+        <tbody>
+          {batch.tally.toReversed().map(({ atMs, port, identity, outcome, text }) => (
+            <tr key={`${atMs} ${port}`}>
+              <th scope="row">{new Date(atMs).toLocaleTimeString()}</th>
+              <td>{port}</td>
+              <td>{identity}</td>
+              <td>
+                <Outcome outcome={outcome} /> {text}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  )
+}
+
+function Outcome({ outcome }: { readonly outcome: string }) {
+  const said = Object.entries(outcomeSaid).find(([id]) => id === outcome)?.[1]
+  return said === undefined ? (
+    <strong>{outcome}</strong>
+  ) : (
+    <StatusMark status={said.status}>{said.word}</StatusMark>
+  )
+}

@@ -1,0 +1,164 @@
+import { useEffect, useId, useState } from 'react'
+import { readDialect } from '../../../shared/dialect/schema.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { Button } from '../../ui/Button.tsx'
+import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import { Ask } from './Ask.tsx'
+import { ExchangeTest } from './ExchangeTest.tsx'
+import { NEW_DIALECT } from './new-dialect.ts'
+import type { DialectsDesk } from './use-dialects.ts'
+
+interface DialectEditorProps {
+  readonly desk: DialectsDesk
+  /** Undefined for a new one. */
+  readonly name: string | undefined
+  readonly onChoose: (name: string) => void
+  readonly onClose: () => void
+}
+
+/** The text of a dialect beside its test. */
+export function DialectEditor({ desk, name, onChoose, onClose }: DialectEditorProps) {
+  const listed = desk.dialects.find(one => one.name === name)
+  const { kept, problems } = useText(desk, name)
+  return (
+    <section className="pg-editor" aria-labelledby="pg-editor">
+      <header className="pg-editor-head">
+        <div>
+          <h2 id="pg-editor">{listed?.title ?? 'A new dialect'}</h2>
+          <p className="pg-soft">
+            {listed === undefined || listed.from === 'file'
+              ? 'A receiver’s documented boot loader as data. Test it against a recorded or typed exchange before anything real hears it.'
+              : 'It comes with the workbench. Changed, it is kept as a file of your own, under a name of its own.'}
+          </p>
+        </div>
+      </header>
+      {problems.length > 0 && <ProblemList problems={problems} />}
+      {kept === null && (
+        <p>
+          The Preflash bus is no data: the same procedure that the Rehearse view carries out speaks it, frame
+          by frame.
+        </p>
+      )}
+      {typeof kept === 'string' ? (
+        <Text key={kept} {...{ desk, kept, listed, onChoose, onClose }} />
+      ) : (
+        <div>
+          <Button onClick={onClose}>Back</Button>
+        </div>
+      )}
+    </section>
+  )
+}
+
+function useText(desk: DialectsDesk, name: string | undefined) {
+  const [got, setGot] = useState<{ kept: string | null | undefined; problems: readonly Problem[] }>({
+    kept: name === undefined ? NEW_DIALECT : undefined,
+    problems: [],
+  })
+  const { read } = desk
+  // biome-ignore lint/correctness/useExhaustiveDependencies: it is read once; what is typed here is newer from then on
+  useEffect(() => {
+    if (name === undefined) return
+    let isCurrent = true
+    read(name).then(
+      kept => isCurrent && setGot({ kept, problems: [] }),
+      error => isCurrent && setGot({ kept: undefined, problems: problemsOf(error) }),
+    )
+    return () => {
+      isCurrent = false
+    }
+  }, [name])
+  return got
+}
+
+interface TextProps extends Omit<DialectEditorProps, 'name'> {
+  readonly kept: string
+  readonly listed: DialectsDesk['dialects'][number] | undefined
+}
+
+function Text({ desk, kept, listed, onChoose, onClose }: TextProps) {
+  const [text, setText] = useState(kept)
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  const [saved, setSaved] = useState<string>()
+  const [asking, setAsking] = useState<'close' | 'remove'>()
+  const id = useId()
+  const hasChanged = text !== kept && text !== saved
+  const fileName = listed?.from === 'file' ? `${listed.name}.json` : 'the text above'
+  const dialect = readDialect(text, fileName)
+  const save = async () => {
+    try {
+      const { name } = await desk.save(text)
+      setSaved(text)
+      setProblems([])
+      onChoose(name)
+    } catch (error) {
+      setProblems(problemsOf(error))
+    }
+  }
+  const remove = async () => {
+    if (listed === undefined) return
+    try {
+      await desk.remove(listed.name)
+      onClose()
+    } catch (error) {
+      setProblems(problemsOf(error))
+    }
+  }
+  return (
+    <>
+      <div className="pg-editor-halves">
+        <div className="pg-editor-text">
+          <label htmlFor={id}>The dialect</label>
+          <textarea
+            id={id}
+            className="ui-input mono"
+            spellCheck={false}
+            value={text}
+            aria-invalid={!dialect.ok}
+            aria-describedby={`${id}-wrong`}
+            onChange={e => setText(e.target.value)}
+          />
+          <div id={`${id}-wrong`} className="pg-editor-wrong">
+            {dialect.ok ? (
+              <p className="pg-small pg-soft">It is a readable dialect.</p>
+            ) : (
+              <ProblemList problems={dialect.problems} />
+            )}
+          </div>
+        </div>
+        <ExchangeTest dialect={dialect.ok ? dialect.value : undefined} />
+      </div>
+      {problems.length > 0 && <ProblemList problems={problems} onClose={() => setProblems([])} />}
+      {saved !== undefined && !hasChanged && (
+        <Notice kind="good">It is kept in the data folder, and chosen.</Notice>
+      )}
+      <div className="app-buttons">
+        <Button kind="primary" disabled={!dialect.ok || !hasChanged} onClick={save}>
+          Keep it
+        </Button>
+        <Button onClick={() => (hasChanged ? setAsking('close') : onClose())}>Back</Button>
+        {listed?.from === 'file' && (
+          <Button kind="quiet" onClick={() => setAsking('remove')}>
+            Remove this dialect
+          </Button>
+        )}
+      </div>
+      {asking === 'close' && (
+        <Ask
+          question="What you have typed is not kept yet."
+          yes="Go back without it"
+          onYes={onClose}
+          onNo={() => setAsking(undefined)}
+        />
+      )}
+      {asking === 'remove' && (
+        <Ask
+          question="Remove this dialect from the data folder?"
+          yes="Remove it"
+          onYes={remove}
+          onNo={() => setAsking(undefined)}
+        />
+      )}
+    </>
+  )
+}

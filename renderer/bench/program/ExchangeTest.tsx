@@ -1,0 +1,99 @@
+import { useDeferredValue, useId, useMemo, useState } from 'react'
+import { type ExchangeReport, testDialect } from '../../../shared/dialect/exchange.ts'
+import type { Dialect } from '../../../shared/dialect/schema.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { ProblemList } from '../../ui/Notice.tsx'
+import { StatusMark } from '../../ui/StatusMark.tsx'
+
+/** What is typed or pasted on the right, held against the dialect on the left octet for octet as it is typed. */
+export function ExchangeTest({ dialect }: { readonly dialect: Dialect | undefined }) {
+  const [text, setText] = useState('')
+  const id = useId()
+  const [now, exchange] = [useDeferredValue(dialect), useDeferredValue(text)]
+  const result = useMemo(
+    () => (now === undefined || exchange.trim() === '' ? undefined : testDialect(now, exchange)),
+    [now, exchange],
+  )
+  return (
+    <div className="pg-editor-test">
+      <label htmlFor={id}>An exchange to test it against</label>
+      <textarea
+        id={id}
+        className="ui-input mono"
+        spellCheck={false}
+        value={text}
+        placeholder={'→ 7F\n← 79'}
+        aria-describedby={`${id}-how`}
+        onChange={e => setText(e.target.value)}
+      />
+      <p id={`${id}-how`} className="pg-small pg-soft">
+        Recorded or typed: → or &gt; before what goes to the receiver, ← or &lt; before what comes from it,
+        octets in hexadecimal. What follows # is passed over.
+      </p>
+      <div role="status" className="pg-test-result">
+        {dialect === undefined ? (
+          <p className="pg-soft">The dialect has to be readable first.</p>
+        ) : result === undefined ? (
+          <p className="pg-soft">Nothing to compare yet.</p>
+        ) : result.ok ? (
+          <Verdict report={result.value} />
+        ) : (
+          <ProblemList problems={result.problems as Problem[]} />
+        )}
+      </div>
+      {result?.ok && result.value.recognised.length > 0 && <Recognised report={result.value} />}
+    </div>
+  )
+}
+
+const Verdict = ({ report }: { readonly report: ExchangeReport }) =>
+  report.difference === undefined ? (
+    <StatusMark status="good">They agree, octet for octet.</StatusMark>
+  ) : (
+    <div className="pg-difference">
+      <StatusMark status="danger">The first difference</StatusMark>
+      <p>{report.difference.text}</p>
+    </div>
+  )
+
+const MOST_ROWS = 200
+
+function Recognised({ report }: { readonly report: ExchangeReport }) {
+  const rows = report.recognised.slice(0, MOST_ROWS)
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
+    <section className="ui-table-frame pg-recognised" tabIndex={0} aria-label="What was recognised">
+      <table className="ui-table">
+        <thead>
+          <tr>
+            <th scope="col">Line</th>
+            <th scope="col">Octets</th>
+            <th scope="col">Step</th>
+          </tr>
+        </thead>
+        <tbody>
+          {rows.map(({ line, to, hex, step, what, values }, i) => (
+            // biome-ignore lint/suspicious/noArrayIndexKey: they stand in the order of the exchange
+            <tr key={i}>
+              <th scope="row">{line}</th>
+              <td className="mono">
+                {to === 'receiver' ? '→' : '←'} {hex}
+              </td>
+              <td>
+                {what} <span className="pg-small pg-soft mono">{step}</span>
+                {Object.keys(values).length > 0 && (
+                  <span className="pg-small pg-soft">
+                    {' '}
+                    {Object.entries(values)
+                      .map(([name, value]) => `${name} = ${value}`)
+                      .join(', ')}
+                  </span>
+                )}
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  )
+}

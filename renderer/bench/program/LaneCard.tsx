@@ -1,0 +1,130 @@
+import { useMemo, useState } from 'react'
+import type { LaneReport } from '../../../shared/bench-run/lane.ts'
+import { Button } from '../../ui/Button.tsx'
+import { StatusMark } from '../../ui/StatusMark.tsx'
+import { Ask } from './Ask.tsx'
+import type { ProgramClient } from './client.ts'
+import type { WriteDesk } from './desk.ts'
+import { type AfterHelp, LaneEnd } from './LaneEnd.tsx'
+import { LineTrace } from './LineTrace.tsx'
+import { StepStrip } from './StepStrip.tsx'
+import { stripOf } from './strip.ts'
+import { outcomeSaid, progressWords, sayBytes, saySeconds, shareOf, stepWords } from './words.ts'
+
+export interface LaneCardProps extends AfterHelp {
+  readonly lane: LaneReport
+  readonly desk: WriteDesk
+  readonly client: ProgramClient
+  /** One of many: what is not needed at a glance is folded away. */
+  readonly isNarrow?: boolean
+}
+
+/** One write: while it runs what it does, and then what came of it. */
+export function LaneCard(props: LaneCardProps) {
+  const { lane, desk, client } = props
+  const [isTraced, setTraced] = useState(false)
+  const strip = useMemo(() => stripOf(lane.rehearsed, lane), [lane])
+  const isLive = lane.end === null
+  const title = `${lane.receiver?.nickname ?? 'A receiver'}, ${lane.port.label}`
+  return (
+    <article className={isLive ? 'pg-lane pg-lane-live' : 'pg-lane'} aria-label={title}>
+      <header className="pg-lane-head">
+        <div>
+          <h3>{lane.receiver?.nickname ?? 'A receiver on no bench'}</h3>
+          <p className="pg-small pg-soft">
+            through <strong>{lane.port.label}</strong> · {lane.image.name}
+            {lane.image.version === null || lane.image.name.includes(lane.image.version)
+              ? ''
+              : `, version ${lane.image.version}`}
+            , {sayBytes(lane.image.bytes)} · {lane.dialect}
+          </p>
+        </div>
+        <Standing lane={lane} />
+      </header>
+      {isLive ? <Running lane={lane} desk={desk} /> : <LaneEnd {...props} />}
+      <StepStrip strip={strip} hasReal />
+      <Notes lane={lane} isOpen={isLive && props.isNarrow !== true} />
+      <details className="pg-trace" onToggle={e => setTraced(e.currentTarget.open)}>
+        <summary>Look at the line</summary>
+        {isTraced && <LineTrace client={client} lane={lane.lane} isLive={isLive} />}
+      </details>
+    </article>
+  )
+}
+
+function Standing({ lane }: { readonly lane: LaneReport }) {
+  if (lane.end === null) return <strong className="pg-live-word">Live</strong>
+  const { word, status } = outcomeSaid[lane.end.outcome]
+  return <StatusMark status={status}>{word}</StatusMark>
+}
+
+function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: WriteDesk }) {
+  const [isAsking, setAsking] = useState(false)
+  const share = shareOf(lane)
+  return (
+    <div className="pg-running">
+      <div className="pg-now">
+        <strong>{stepWords[lane.step]}</strong>
+        <span>
+          {lane.attempt > 1 && `attempt ${lane.attempt} · `}
+          {lane.retries > 0 && `${lane.retries} ${lane.retries === 1 ? 'repeat' : 'repeats'} · `}
+          {saySeconds(lane.elapsedMs)} so far
+        </span>
+      </div>
+      <progress aria-label={stepWords[lane.step]} max={1} value={share} />
+      <p className="pg-figures">{progressWords(lane) || ' '}</p>
+      {isAsking ? (
+        <Ask
+          question="Cancelling is safe at every moment, and it tells you then what state the receiver is in. What is erased or half written by then has to be written again."
+          yes="Cancel the write"
+          no="Let it go on"
+          onYes={() => {
+            desk.cancel(lane.lane)
+            setAsking(false)
+          }}
+          onNo={() => setAsking(false)}
+        />
+      ) : (
+        <Button onClick={() => setAsking(true)}>Cancel…</Button>
+      )}
+    </div>
+  )
+}
+
+const LAST_NOTES = 3
+
+/** The newest of what it has said, and all of it behind that. */
+function Notes({ lane, isOpen }: { readonly lane: LaneReport; readonly isOpen: boolean }) {
+  const newest = lane.notes.slice(-LAST_NOTES)
+  if (lane.notes.length === 0) return null
+  return (
+    <>
+      {isOpen && <NoteList notes={newest} label="Newest messages" />}
+      {(!isOpen || lane.notes.length > LAST_NOTES) && (
+        <details className="pg-all-notes">
+          <summary>All messages ({lane.notes.length})</summary>
+          <NoteList notes={lane.notes} label="All messages" />
+        </details>
+      )}
+    </>
+  )
+}
+
+const noteWords = { info: '', good: 'Good: ', caution: 'Look out: ', danger: 'Problem: ' } as const
+
+function NoteList({ notes, label }: { readonly notes: LaneReport['notes']; readonly label: string }) {
+  return (
+    <ol className="pg-notes" aria-label={label}>
+      {notes.map(({ atMs, level, text }, i) => (
+        // biome-ignore lint/suspicious/noArrayIndexKey: messages never change places
+        <li key={`${atMs} ${i}`} className={`pg-note-${level}`}>
+          <span className="pg-soft">{saySeconds(atMs)}</span>
+          <span>
+            {noteWords[level] !== '' && <strong>{noteWords[level]}</strong>}
+            {text}
+          </span>
+        </li>
+      ))}
+    </ol>
+  )
+}

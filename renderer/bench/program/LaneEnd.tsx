@@ -1,0 +1,200 @@
+import { useId, useState } from 'react'
+import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
+import { withUnit } from '../../../shared/fit/rule.ts'
+import type { Bench } from '../../../shared/model/bench.ts'
+import { Button } from '../../ui/Button.tsx'
+import { Notice } from '../../ui/Notice.tsx'
+import { StatusMark } from '../../ui/StatusMark.tsx'
+import type { WriteDesk } from './desk.ts'
+import { printWrite } from './print.ts'
+import { saySeconds, verifiedWords } from './words.ts'
+
+/** What the end of a write asks of the rest of the window. */
+export interface AfterHelp {
+  readonly bench: Bench | undefined
+  readonly onChangeBench: (label: string, next: Bench) => void
+  /** To the Diagnose view, with what is known. */
+  readonly onDiagnose: (receiverId: string, diagnosis: NonNullable<WriteEnding['diagnosis']>) => void
+  /** Another receiver of the same type, if there is one. */
+  readonly onNextReceiver: (id: string) => void
+}
+
+interface LaneEndProps extends AfterHelp {
+  readonly lane: LaneReport
+  readonly desk: WriteDesk
+}
+
+/** What came of it: the state of the receiver first, then what is to be done. */
+export function LaneEnd(props: LaneEndProps) {
+  const { lane } = props
+  const { end } = lane
+  if (end === null) return null
+  const isWritten = end.outcome === 'updated' || end.outcome === 'unproven'
+  return (
+    <div className="pg-end" role="status">
+      <p className="pg-end-state">{end.stateWords}</p>
+      {end.text !== '' && <p>{end.text}</p>}
+      <p>
+        <strong>Next:</strong> {end.nextWords}
+      </p>
+      {isWritten && <Proven end={end} />}
+      <Facts end={end} />
+      {isWritten ? <Written {...props} end={end} /> : <NotWritten {...props} end={end} />}
+    </div>
+  )
+}
+
+/** What was shown, and what was not. */
+function Proven({ end: { proof } }: { readonly end: WriteEnding }) {
+  const lines = [
+    [proof.verified !== 'none', verifiedWords[proof.verified]],
+    [
+      proof.started,
+      proof.started ? 'It was told to start, and did not object.' : 'It was not told to start.',
+    ],
+    [
+      proof.identified,
+      proof.identified
+        ? 'It was asked again after the start, and named the new version.'
+        : 'It was not asked again after the start.',
+    ],
+  ] as const
+  return (
+    <ul className="pg-proof" aria-label="What was proven">
+      {lines.map(([holds, text]) => (
+        <li key={text}>
+          <StatusMark status={holds ? 'good' : 'unknown'}>{holds ? 'Proven' : 'Not proven'}</StatusMark>
+          <span>{text}</span>
+        </li>
+      ))}
+    </ul>
+  )
+}
+
+function Facts({ end }: { readonly end: WriteEnding }) {
+  const { attempts, retries, seconds, identity, backupFile } = end
+  const counts = `${attempts} ${attempts === 1 ? 'attempt' : 'attempts'}, ${retries} ${retries === 1 ? 'repeat' : 'repeats'}, ${saySeconds(seconds * 1000)}`
+  return (
+    <dl className="pg-facts">
+      <dt>It took</dt>
+      <dd>{counts}</dd>
+      {identity.map(({ label, value }) => (
+        <div key={label} className="pg-fact">
+          <dt>{label}</dt>
+          <dd>{value}</dd>
+        </div>
+      ))}
+      {backupFile !== null && (
+        <div className="pg-fact">
+          <dt>What was there before</dt>
+          <dd className="mono">{backupFile}</dd>
+        </div>
+      )}
+    </dl>
+  )
+}
+
+type WithEnd = LaneEndProps & { readonly end: WriteEnding }
+
+function Written(props: WithEnd) {
+  const { lane, end, desk, bench } = props
+  const next = nextReceiver(bench, lane.receiver?.id)
+  return (
+    <>
+      {end.afterwards.length > 0 && <Afterwards items={end.afterwards} />}
+      <OntoTheBench {...props} />
+      <div className="app-buttons">
+        {next !== undefined && (
+          <Button
+            kind="primary"
+            onClick={() => {
+              props.onNextReceiver(next.id)
+              desk.dismiss(lane.lane)
+            }}
+          >
+            Next receiver: {next.nickname}
+          </Button>
+        )}
+        <Button onClick={() => printWrite(lane)}>Print</Button>
+        <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
+          Close
+        </Button>
+      </div>
+    </>
+  )
+}
+
+/** The one after it on the bench that is of the same type, round to the first. */
+export function nextReceiver(bench: Bench | undefined, receiverId: string | undefined) {
+  const at = bench?.receivers.findIndex(r => r.id === receiverId) ?? -1
+  if (bench === undefined || at < 0) return undefined
+  const { typeId } = bench.receivers[at]
+  const round = [...bench.receivers.slice(at + 1), ...bench.receivers.slice(0, at)]
+  return round.find(r => r.typeId === typeId)
+}
+
+function Afterwards({ items }: { readonly items: readonly string[] }) {
+  const id = useId()
+  const [done, setDone] = useState<readonly string[]>([])
+  return (
+    <fieldset className="pg-after">
+      <legend>To be done again before it flies</legend>
+      {items.map(item => (
+        <label key={item} className="ui-check" htmlFor={`${id}-${item}`}>
+          <input
+            id={`${id}-${item}`}
+            type="checkbox"
+            checked={done.includes(item)}
+            onChange={e => setDone(e.target.checked ? [...done, item] : done.filter(one => one !== item))}
+          />
+          {item}
+        </label>
+      ))}
+    </fieldset>
+  )
+}
+
+/** The bench learns of it by the person's word, and undo takes it back. */
+function OntoTheBench({ lane, bench, onChangeBench }: WithEnd) {
+  const [isDone, setDone] = useState(false)
+  const { version } = lane.image
+  const unit = bench?.receivers.find(r => r.id === lane.receiver?.id)
+  if (bench === undefined || unit === undefined || version === null) return null
+  if (unit.firmware === version && !isDone) return null
+  if (isDone) return <Notice kind="good">The bench says so now. Undo takes it back.</Notice>
+  const write = () => {
+    const change = { firmware: version, factoryFresh: false }
+    onChangeBench(`update of ${unit.nickname}`, withUnit(bench, 'receivers', unit.id, change))
+    setDone(true)
+  }
+  return (
+    <p className="pg-onto">
+      <span>
+        The bench still says {unit.firmware === 'unknown' ? 'that its version is not known' : unit.firmware}.
+      </span>
+      <Button onClick={write}>Write {version} on the bench</Button>
+    </p>
+  )
+}
+
+function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
+  const { sessionId, receiver } = lane
+  const { diagnosis } = end
+  const isOnBench = bench?.receivers.some(r => r.id === receiver?.id) ?? false
+  return (
+    <div className="app-buttons">
+      {sessionId !== null && (
+        <Button kind="primary" onClick={() => desk.recover(sessionId, end.stateWords)}>
+          Put it right
+        </Button>
+      )}
+      {diagnosis !== null && receiver !== null && isOnBench && (
+        <Button onClick={() => onDiagnose(receiver.id, diagnosis)}>Find out why</Button>
+      )}
+      <Button onClick={() => printWrite(lane)}>Print</Button>
+      <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
+        Close
+      </Button>
+    </div>
+  )
+}

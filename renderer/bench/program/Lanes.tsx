@@ -1,0 +1,61 @@
+import { useEffect, useRef, useState } from 'react'
+import { Batch } from './Batch.tsx'
+import type { ProgramClient } from './client.ts'
+import type { WriteDesk } from './desk.ts'
+import { LaneCard } from './LaneCard.tsx'
+import type { AfterHelp } from './LaneEnd.tsx'
+import { keepTone, recallTone, useTones } from './tone.ts'
+import { useWrites } from './use-desk.ts'
+
+export interface LanesProps extends AfterHelp {
+  readonly desk: WriteDesk
+  readonly client: ProgramClient
+  readonly memory: Pick<Storage, 'getItem' | 'setItem'>
+}
+
+/** Writes that run, up to eight side by side, and those that have ended and were not closed. */
+export function Lanes(props: LanesProps) {
+  const { desk, memory } = props
+  const { lanes, batch } = useWrites(desk)
+  const [hasTone, setTone] = useState(() => recallTone(memory))
+  useTones(hasTone, lanes)
+  const heading = useHeadingOfNews(lanes.length + (batch?.running ? 1 : 0))
+  if (lanes.length === 0 && batch === undefined) return null
+  return (
+    <section className="pg-lanes" aria-label="Writes">
+      <header className="pg-lanes-head">
+        <h2 ref={heading} tabIndex={-1}>
+          {batch?.running || lanes.some(lane => lane.end === null) ? 'Writing now' : 'Written'}
+        </h2>
+        <label className="ui-check">
+          <input
+            type="checkbox"
+            checked={hasTone}
+            onChange={e => {
+              setTone(e.target.checked)
+              keepTone(memory, e.target.checked)
+            }}
+          />
+          A tone when one has ended
+        </label>
+      </header>
+      {batch !== undefined && <Batch batch={batch} desk={desk} />}
+      <div className={lanes.length > 1 ? 'pg-lane-grid pg-lane-grid-many' : 'pg-lane-grid'}>
+        {lanes.map(lane => (
+          <LaneCard key={lane.lane} {...props} lane={lane} isNarrow={lanes.length > 2} />
+        ))}
+      </div>
+    </section>
+  )
+}
+
+/** When a write begins, eyes and keyboard go to it: the button that began it is gone. */
+function useHeadingOfNews(count: number) {
+  const heading = useRef<HTMLHeadingElement>(null)
+  const before = useRef(count)
+  useEffect(() => {
+    if (count > before.current) heading.current?.focus()
+    before.current = count
+  }, [count])
+  return heading
+}

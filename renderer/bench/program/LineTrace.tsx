@@ -1,0 +1,86 @@
+import { useEffect, useMemo, useRef, useState } from 'react'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { type PackedTrace, unpackTrace } from '../../../shared/sim/pack.ts'
+import { PlaybackClock } from '../../rehearse/playback/clock.ts'
+import { FrameTable } from '../../rehearse/playback/FrameTable.tsx'
+import { TimeLineController } from '../../rehearse/timeline/controller.ts'
+import { Overview } from '../../rehearse/timeline/Overview.tsx'
+import { makeTraffic } from '../../rehearse/timeline/session.ts'
+import { TimeLine } from '../../rehearse/timeline/TimeLine.tsx'
+import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import type { ProgramClient } from './client.ts'
+import '../../rehearse/rehearse.css'
+
+interface LineTraceProps {
+  readonly client: ProgramClient
+  readonly lane: string
+  readonly isLive: boolean
+}
+
+const EVERY_MS = 1500
+
+/** What went over the line, in the drawings of the Rehearse view but on plain ground: this is real. */
+export function LineTrace({ client, lane, isLive }: LineTraceProps) {
+  const [packed, setPacked] = useState<PackedTrace | null>()
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  useEffect(() => {
+    let isCurrent = true
+    let timer: ReturnType<typeof setTimeout> | undefined
+    const ask = async () => {
+      try {
+        const { trace } = await client.call('write.trace', { lane })
+        if (!isCurrent) return
+        setPacked(trace)
+        setProblems([])
+      } catch (error) {
+        if (isCurrent) setProblems(problemsOf(error))
+      }
+      if (isCurrent && isLive) timer = setTimeout(ask, EVERY_MS)
+    }
+    void ask()
+    return () => {
+      isCurrent = false
+      clearTimeout(timer)
+    }
+  }, [client, lane, isLive])
+  if (problems.length > 0) return <ProblemList problems={problems} />
+  if (packed === undefined) return <p className="pg-soft">Fetching what went over the line…</p>
+  if (packed === null || packed.lanes.length === 0)
+    return <p className="pg-soft">Nothing has gone over the line yet.</p>
+  return <TracePicture packed={packed} follow={isLive} />
+}
+
+interface TracePictureProps {
+  readonly packed: PackedTrace
+  /** The play head stays at the newest, unless somebody has moved it. */
+  readonly follow: boolean
+}
+
+export function TracePicture({ packed, follow }: TracePictureProps) {
+  const seenNs = useRef<number>(undefined)
+  const controller = useMemo(() => {
+    const trace = unpackTrace(packed)
+    const clock = new PlaybackClock(
+      trace.endNs,
+      trace.events.map(event => event.atNs),
+    )
+    return new TimeLineController(makeTraffic(trace, undefined), clock)
+  }, [packed])
+  useEffect(() => {
+    const { clock } = controller
+    // A new picture of the same line: whoever looks at an earlier moment goes on looking at it.
+    const before = seenNs.current
+    clock.seek(before === undefined && follow ? clock.endNs : (before ?? 0))
+    const atStart = clock.atNs
+    return () => {
+      seenNs.current = clock.atNs === atStart && before === undefined ? undefined : clock.atNs
+    }
+  }, [controller, follow])
+  return (
+    <div className="pg-line-trace">
+      <Overview controller={controller} />
+      <TimeLine controller={controller} />
+      <FrameTable controller={controller} />
+    </div>
+  )
+}

@@ -1,0 +1,238 @@
+import { useMemo, useState } from 'react'
+import type { LibraryEntry } from '../../../shared/library/entry.ts'
+import type { Bench } from '../../../shared/model/bench.ts'
+import { useLibraryImages } from '../../rehearse/setup/use-library-images.ts'
+import { ProblemList } from '../../ui/Notice.tsx'
+import { PlanBar } from '../plan/PlanBar.tsx'
+import type { WayProps } from '../ways.ts'
+import { useWiringCheck } from '../wiring/use-wiring.ts'
+import { WiringPanel } from '../wiring/WiringPanel.tsx'
+import type { ProgramClient } from './client.ts'
+import { DialectEditor } from './DialectEditor.tsx'
+import type { WriteDesk } from './desk.ts'
+import { type Draft, planOf, portsOf, usualBaud } from './draft.ts'
+import type { AfterHelp } from './LaneEnd.tsx'
+import { Lanes } from './Lanes.tsx'
+import { PortStep } from './PortStep.tsx'
+import { Preconditions } from './Preconditions.tsx'
+import { RehearseStep } from './RehearseStep.tsx'
+import { Step } from './Step.tsx'
+import { nextStep, type Progress, STEPS, type StepId, stepAfter, stepState } from './steps.ts'
+import { useCheck } from './use-check.ts'
+import { useWrites } from './use-desk.ts'
+import { type DialectsDesk, useDialects } from './use-dialects.ts'
+import { type PortsDesk, usePorts } from './use-ports.ts'
+import { What } from './What.tsx'
+import { WriteStep } from './WriteStep.tsx'
+import { isUsable, portName } from './words.ts'
+import './program.css'
+
+export interface ProgramWayProps extends WayProps, Omit<AfterHelp, 'bench'> {
+  readonly bench: Bench
+  readonly client: ProgramClient
+  readonly desk: WriteDesk
+  readonly memory: Pick<Storage, 'getItem' | 'setItem'>
+}
+
+/** A programmer writes it: from the port to the receiver that runs the new image, one step after the other. */
+export function ProgramWay(props: ProgramWayProps) {
+  const { client, desk } = props
+  const ports = usePorts(client)
+  const dialects = useDialects(client)
+  const [editing, setEditing] = useState<{ readonly name: string | undefined }>()
+  const draft = useDraft(props)
+  if (editing !== undefined)
+    return (
+      <DialectEditor
+        desk={dialects}
+        name={editing.name}
+        onChoose={dialect => draft.change({ dialect, baud: undefined })}
+        onClose={() => setEditing(undefined)}
+      />
+    )
+  return (
+    <div className="pg">
+      <Lanes {...props} />
+      <Way
+        {...props}
+        ports={ports}
+        dialects={dialects}
+        draft={draft.draft}
+        onChange={draft.change}
+        onEdit={name => setEditing({ name })}
+      />
+      <DeskProblems desk={desk} />
+    </div>
+  )
+}
+
+function DeskProblems({ desk }: { readonly desk: WriteDesk }) {
+  const { problems } = useWrites(desk)
+  if (problems.length === 0) return null
+  return <ProblemList problems={problems} onClose={() => desk.clearProblems()} />
+}
+
+function useDraft({ desk, receiver }: Pick<ProgramWayProps, 'desk' | 'receiver'>) {
+  const { drafts } = useWrites(desk)
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the desk reads its drafts
+  const draft = useMemo(() => desk.draftOf(receiver.id), [desk, receiver.id, drafts])
+  const change = (part: Partial<Draft>) =>
+    desk.setDraft(receiver.id, { ...desk.draftOf(receiver.id), ...part })
+  return { draft, change }
+}
+
+interface WayStepsProps extends ProgramWayProps {
+  readonly ports: PortsDesk
+  readonly dialects: DialectsDesk
+  readonly draft: Draft
+  readonly onChange: (part: Partial<Draft>) => void
+  readonly onEdit: (name: string | undefined) => void
+}
+
+/** What is known of the plan so far: the plan, what holds, how far it has come. */
+function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: WayStepsProps) {
+  const [rehearsals, setRehearsals] = useState(0)
+  const { mode, port, ports: several, wiring, dialect, baud } = draft
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the plan rests on these parts of the draft alone
+  const written = useMemo(
+    () => planOf(bench, receiver.id, plan.image, plan.settings.dropOutside, draft),
+    [bench, receiver.id, plan.image, plan.settings.dropOutside, mode, port, several, wiring, dialect, baud],
+  )
+  const stamp = `${ports.changes} ${rehearsals}`
+  const [key, setKey] = useState('')
+  const answers = draft.cautions.key === key ? draft.cautions.answers : NONE
+  const { check, problems } = useCheck(client, written, answers, stamp)
+  if (check !== undefined && check.key !== key) setKey(check.key)
+  const isSafe = useWiringCheck(bench, receiver.id, draft.wiring)?.safe ?? false
+  const places = portsOf(draft)
+  const holds = (...ids: string[]) =>
+    check?.preconditions.filter(p => ids.includes(p.id)).every(p => p.holds === 'yes') ?? false
+  const progress: Progress = {
+    port:
+      places.length > 0 && places.every(place => ports.ports?.some(p => p.place === place && isUsable(p))),
+    wiring: isSafe && (check === undefined || holds('wiring', 'supply')),
+    what:
+      plan.image !== undefined &&
+      dialects.dialects.some(one => one.name === dialect) &&
+      (check === undefined || holds('image', 'dialect')),
+    rehearse: holds('port', 'wiring', 'supply', 'image', 'dialect', 'rehearsed'),
+  }
+  return {
+    ...{ written, check, problems, progress, answers },
+    onRehearsed: () => setRehearsals(n => n + 1),
+  }
+}
+const NONE = {}
+
+function Way(props: WayStepsProps) {
+  const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
+  const library = useLibraryImages(client)
+  const { snapshotLive, isBusyHere } = useBusy(desk, draft)
+  const { written, check, problems, progress, answers, onRehearsed } = useStanding(props)
+  const open = draft.open ?? nextStep(progress)
+  const go = (step: StepId) => onChange({ open: step })
+  // Whoever chooses something stays where they are until they say that they go on.
+  const set = (part: Partial<Draft>) => onChange({ open, ...part })
+  const shared = (step: StepId) => ({
+    step,
+    number: STEPS.indexOf(step) + 1,
+    state: stepState(progress, step),
+    isOpen: open === step,
+    onToggle: () => onChange({ open: open === step ? 'none' : step }),
+    onNext: step !== 'look' && progress[step] ? () => go(stepAfter(progress, step)) : undefined,
+  })
+  const chosen = dialects.dialects.find(one => one.name === draft.dialect)
+  const usual = usualBaud(bench, receiver.id, chosen?.baud ?? [])
+  return (
+    <ol className="pg-steps" aria-label="The way to a write">
+      <Step {...shared('port')} summary={portSummary(ports, draft)}>
+        <PortStep desk={ports} draft={draft} live={snapshotLive} onChange={set} />
+      </Step>
+      <Step {...shared('wiring')} summary={wiringSummary(bench, draft)} isTall>
+        <WiringPanel
+          bench={bench}
+          receiverId={receiver.id}
+          choices={draft.wiring}
+          onChoose={wiring => set({ wiring })}
+          onChangeBench={(label, next) => {
+            set({})
+            props.onChangeBench(label, next)
+          }}
+        />
+      </Step>
+      <Step {...shared('what')} summary={whatSummary(bench, library ?? [], plan.image, chosen?.title)}>
+        <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} noRoute />
+        <What
+          desk={dialects}
+          dialect={draft.dialect}
+          baud={draft.baud}
+          usual={usual}
+          onDialect={dialect => set({ dialect, baud: undefined })}
+          onBaud={baud => set({ baud })}
+          onEdit={props.onEdit}
+        />
+        {check !== undefined && (
+          <Preconditions
+            list={check.preconditions.filter(
+              p => (p.id === 'image' || p.id === 'dialect') && p.holds !== 'yes',
+            )}
+            here="what"
+            onGo={go}
+          />
+        )}
+      </Step>
+      <Step {...shared('rehearse')} summary={check?.rehearsed?.sentence ?? ''}>
+        <RehearseStep
+          {...{ client, plan: written, check, problems, onRehearsed, onGo: go }}
+          isDone={progress.rehearse}
+        />
+      </Step>
+      <Step {...shared('look')} summary="">
+        <WriteStep
+          {...{ desk, draft, plan: written, check, bench, receiver, ports, answers, isBusyHere, onGo: go }}
+          onAnswer={given => check && set({ cautions: { key: check.key, answers: given } })}
+        />
+      </Step>
+    </ol>
+  )
+}
+
+function useBusy(desk: WriteDesk, draft: Draft) {
+  const { lanes } = useWrites(desk)
+  const snapshotLive = useMemo(
+    () => lanes.filter(lane => lane.end === null).map(lane => lane.port.key),
+    [lanes],
+  )
+  return { snapshotLive, isBusyHere: portsOf(draft).some(place => snapshotLive.includes(place)) }
+}
+
+function portSummary({ ports }: PortsDesk, draft: Draft): string {
+  const names = portsOf(draft).map(place => {
+    const port = ports?.find(one => one.place === place)
+    return port === undefined ? place : portName(port)
+  })
+  return names.join(', ')
+}
+
+function wiringSummary(bench: Bench, { wiring }: Draft): string {
+  const adapter = bench.adapters.find(one => one.id === wiring.adapterId)
+  const cable = bench.cables.find(one => one.id === wiring.cableId)
+  return [adapter, cable].flatMap(one => (one === undefined ? [] : [one.nickname])).join(', ')
+}
+
+function whatSummary(
+  bench: Bench,
+  library: readonly LibraryEntry[],
+  image: WayProps['plan']['image'],
+  dialect: string | undefined,
+): string {
+  const name =
+    image === undefined
+      ? undefined
+      : image.kind === 'bench'
+        ? bench.images.find(one => one.id === image.imageId)?.name
+        : image.kind === 'library'
+          ? library.find(one => one.id === image.id)?.fileName
+          : image.fileName
+  return [name, dialect].filter(part => part !== undefined).join(', ')
+}

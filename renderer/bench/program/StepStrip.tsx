@@ -1,0 +1,72 @@
+import { StatusGlyph } from '../../ui/StatusMark.tsx'
+import { partName, type Strip, type StripPart, sayRow } from './strip.ts'
+import { differenceWords, saySeconds, stepWords } from './words.ts'
+
+/** Two rows on one scale: as rehearsed, and as it is. Where they differ there is a mark with its word. */
+export function StepStrip({ strip, hasReal }: { readonly strip: Strip; readonly hasReal: boolean }) {
+  return (
+    <div className="pg-strip">
+      {strip.rehearsed.length > 0 && <Row name="Rehearsed" kind="rehearsed" parts={strip.rehearsed} />}
+      {hasReal && <Row name="Real" kind="real" parts={strip.real} marks={strip} />}
+      <p className="pg-strip-scale pg-small pg-soft" aria-hidden="true">
+        <span>0</span>
+        <span>{saySeconds(strip.wholeMs)}</span>
+      </p>
+      {strip.marks.length > 0 && (
+        <ul className="pg-differs" aria-label="Where it differs from the rehearsal">
+          {strip.marks.map(({ key, difference: { kind, step, expected, seen } }) => (
+            <li key={key}>
+              <svg viewBox="0 0 12 12" aria-hidden="true">
+                <StatusGlyph status="caution" />
+              </svg>
+              <span>
+                <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}, seen {seen}
+                .
+              </span>
+            </li>
+          ))}
+        </ul>
+      )}
+    </div>
+  )
+}
+
+interface RowProps {
+  readonly name: string
+  readonly kind: 'rehearsed' | 'real'
+  readonly parts: readonly StripPart[]
+  readonly marks?: Strip
+}
+
+const percent = (share: number) => `${(share * 100).toFixed(2)}%`
+
+function Row({ name, kind, parts, marks }: RowProps) {
+  return (
+    <div className={`pg-row pg-row-${kind}`}>
+      <span className="pg-row-name pg-small">{name}</span>
+      <div className="pg-row-parts" role="img" aria-label={sayRow(name, parts)}>
+        {parts.map(part => (
+          <span
+            key={part.key}
+            className={part.isRunning ? 'pg-part pg-part-running' : 'pg-part'}
+            style={{ left: percent(part.left), width: percent(part.width) }}
+            title={`${stepWords[part.step]}: ${saySeconds(part.ms)}`}
+          >
+            {part.width > 0.055 && <span>{partName(part)}</span>}
+          </span>
+        ))}
+        {marks?.marks.map(({ key, left }) => (
+          <svg
+            key={key}
+            className="pg-mark"
+            style={{ left: percent(left) }}
+            viewBox="0 0 12 12"
+            aria-hidden="true"
+          >
+            <StatusGlyph status="caution" />
+          </svg>
+        ))}
+      </div>
+    </div>
+  )
+}

@@ -1,0 +1,203 @@
+import type { LaneReport } from '../../../shared/bench-run/lane.ts'
+import type { WritePlanInput } from '../../../shared/bench-run/plan.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { problemsOf } from '../../ui/Notice.tsx'
+import type { WayId } from '../ways.ts'
+import type { BatchReport, Interrupted, ProgramClient, WriteRecovery } from './client.ts'
+import { type Draft, freshDraft } from './draft.ts'
+
+export interface WriteSnapshot {
+  /** Those that run, and those that have ended and are still on the screen; in the order in which they began. */
+  readonly lanes: readonly LaneReport[]
+  /** What broke off with an earlier program, until somebody has seen to it. */
+  readonly interrupted: readonly Interrupted[]
+  readonly batch: BatchReport | undefined
+  /** What is set for each receiver, by its id. */
+  readonly drafts: ReadonlyMap<string, Draft>
+  /** The way back that is looked at. */
+  readonly recovery: Recovering | undefined
+  /** The way to write that was chosen last. */
+  readonly way: WayId
+  readonly problems: readonly Problem[]
+}
+
+export interface Recovering extends WriteRecovery {
+  readonly sessionId: string
+  readonly stateWords: string
+}
+
+type Keep = Pick<Storage, 'getItem' | 'setItem'>
+const KEPT = 'preflash.program'
+
+/**
+ * The writes of this window. They go on in the machine whatever view is shown; here is what they last told, and what is
+ * set for the next.
+ */
+export class WriteDesk {
+  private snapshot: WriteSnapshot = {
+    lanes: [],
+    interrupted: [],
+    batch: undefined,
+    drafts: new Map(),
+    recovery: undefined,
+    way: 'guide',
+    problems: [],
+  }
+  private readonly listeners = new Set<() => void>()
+  private readonly client: ProgramClient
+  private readonly memory: Keep
+
+  constructor(client: ProgramClient, memory: Keep) {
+    this.client = client
+    this.memory = memory
+  }
+
+  readonly subscribe = (listener: () => void): (() => void) => {
+    this.listeners.add(listener)
+    return () => this.listeners.delete(listener)
+  }
+  readonly get = (): WriteSnapshot => this.snapshot
+
+  private change(part: Partial<WriteSnapshot>): void {
+    this.snapshot = { ...this.snapshot, ...part }
+    for (const listener of this.listeners) listener()
+  }
+
+  /** Listens from now on, and asks what runs already. @returns the function that stops listening */
+  listen(): () => void {
+    const ends = [
+      this.client.on('write.lane', lane => this.told(lane)),
+      this.client.on('write.batch', batch => this.change({ batch })),
+    ]
+    void this.look()
+    return () => {
+      for (const end of ends) end()
+    }
+  }
+
+  private async look(): Promise<void> {
+    try {
+      const [{ lanes }, { sessions }] = await Promise.all([
+        this.client.call('write.lanes', {}),
+        this.client.call('write.interrupted', {}),
+      ])
+      // What was told meanwhile is newer.
+      const known = new Set(this.snapshot.lanes.map(lane => lane.lane))
+      this.change({
+        lanes: [...lanes.filter(lane => !known.has(lane.lane)), ...this.snapshot.lanes],
+        interrupted: sessions,
+      })
+    } catch (error) {
+      this.change({ problems: problemsOf(error) })
+    }
+  }
+
+  private told(lane: LaneReport): void {
+    const { lanes } = this.snapshot
+    const at = lanes.findIndex(one => one.lane === lane.lane)
+    this.change({ lanes: at < 0 ? [...lanes, lane] : lanes.with(at, lane) })
+  }
+
+  draftOf(receiverId: string): Draft {
+    return this.snapshot.drafts.get(receiverId) ?? freshDraft(this.memory.getItem(KEPT))
+  }
+
+  setDraft(receiverId: string, draft: Draft): void {
+    const { port, wiring, dialect, baud } = draft
+    this.memory.setItem(KEPT, JSON.stringify({ port, wiring, dialect, baud }))
+    this.change({ drafts: new Map(this.snapshot.drafts).set(receiverId, draft) })
+  }
+
+  /** Rejects with problems where something does not hold: then nothing was sent. */
+  async start(plan: WritePlanInput, draft: Draft): Promise<void> {
+    const { cautions, recovers } = draft
+    await this.client.call('write.start', { plan, cautions: cautions.answers, recovers })
+    // What was seen was seen for this write alone.
+    const answered = {
+      ...draft,
+      cautions: { key: '', answers: {} },
+      recovers: undefined,
+      open: 'none' as const,
+    }
+    this.setDraft(plan.receiverId, answered)
+    if (recovers !== undefined) {
+      const interrupted = this.snapshot.interrupted.filter(one => one.sessionId !== recovers)
+      this.change({ interrupted, recovery: undefined })
+    }
+  }
+
+  async startBatch(plan: WritePlanInput, draft: Draft): Promise<void> {
+    const { ports, cautions } = draft
+    const asked = { plan, ports: [...ports], cautions: cautions.answers }
+    this.change({ batch: (await this.client.call('write.batchStart', asked)).batch })
+    this.setDraft(plan.receiverId, { ...draft, cautions: { key: '', answers: {} }, open: 'none' })
+  }
+
+  stopBatch(): void {
+    this.attempt(async () => {
+      this.change({ batch: (await this.client.call('write.batchStop', {})).batch })
+    })
+  }
+
+  /** Takes the tally of a batch that has been stopped off the screen. */
+  closeBatch(): void {
+    if (this.snapshot.batch?.running !== true) this.change({ batch: undefined })
+  }
+
+  cancel(lane: string): void {
+    this.attempt(() => this.client.call('write.cancel', { lane }))
+  }
+
+  dismiss(lane: string): void {
+    this.attempt(async () => {
+      await this.client.call('write.dismiss', { lane })
+      this.change({ lanes: this.snapshot.lanes.filter(one => one.lane !== lane) })
+    })
+  }
+
+  /** Somebody has seen to it without another write. */
+  settle(sessionId: string): void {
+    this.attempt(async () => {
+      await this.client.call('write.settle', { sessionId })
+      const { interrupted, recovery } = this.snapshot
+      this.change({
+        interrupted: interrupted.filter(one => one.sessionId !== sessionId),
+        recovery: recovery?.sessionId === sessionId ? undefined : recovery,
+      })
+    })
+  }
+
+  /** Asks how a session that failed or broke off is put right. */
+  recover(sessionId: string, stateWords: string): void {
+    this.attempt(async () => {
+      const found = await this.client.call('write.recover', { sessionId })
+      this.change({ recovery: { ...found, sessionId, stateWords } })
+    })
+  }
+
+  prefer(way: WayId): void {
+    this.change({ way })
+  }
+
+  closeRecovery(): void {
+    this.change({ recovery: undefined })
+  }
+
+  clearProblems(): void {
+    this.change({ problems: [] })
+  }
+
+  private attempt(act: () => Promise<unknown>): void {
+    act().catch(error => this.change({ problems: problemsOf(error) }))
+  }
+}
+
+export const isLive = (lane: LaneReport): boolean => lane.end === null
+
+/** What is written right now, for the band at the top of the window; undefined where nothing is. */
+export function writingWords({ lanes }: Pick<WriteSnapshot, 'lanes'>): string | undefined {
+  const live = lanes.filter(isLive)
+  if (live.length === 0) return undefined
+  const each = live.map(({ receiver, port }) => `${receiver?.nickname ?? 'a receiver'} through ${port.label}`)
+  return `writing to ${each.join(', ')}`
+}

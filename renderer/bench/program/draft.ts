@@ -1,0 +1,105 @@
+import { z } from 'zod'
+import type { CautionAnswers } from '../../../shared/bench-run/check.ts'
+import type { WritePlan, WritePlanInput } from '../../../shared/bench-run/plan.ts'
+import { type Bench, findType } from '../../../shared/model/bench.ts'
+import { wiringSchema } from '../../../shared/model/gear.ts'
+import { idSchema } from '../../../shared/model/units.ts'
+import type { ImageChoice } from '../../../shared/rehearse/report.ts'
+import type { ChosenWiring } from '../wiring/use-wiring.ts'
+import type { StepId } from './steps.ts'
+
+/** What is set for a write, as far as somebody has come with it. */
+export interface Draft {
+  readonly mode: 'one' | 'batch'
+  /** Place of the port. */
+  readonly port: string | undefined
+  /** Places of the ports of a batch. */
+  readonly ports: readonly string[]
+  readonly wiring: ChosenWiring
+  readonly dialect: string | undefined
+  readonly baud: number | undefined
+  /** What was seen, with the key of the plan that it was seen for. */
+  readonly cautions: { readonly key: string; readonly answers: CautionAnswers }
+  /** The session that this write puts right. */
+  readonly recovers: string | undefined
+  /** The step that somebody has opened; the next one where left out, none while a write is looked at. */
+  readonly open: StepId | 'none' | undefined
+}
+
+const keptSchema = z.object({
+  port: z.string().max(400).optional(),
+  wiring: z.object({
+    adapterId: idSchema.optional(),
+    cableId: idSchema.optional(),
+    feed: wiringSchema.shape.cableFeed.optional(),
+    supplyId: idSchema.optional(),
+  }),
+  dialect: idSchema.optional(),
+  baud: z.number().int().min(50).max(4_000_000).optional(),
+})
+
+/** @param kept what was set last, as it was written; anything else is passed over */
+export function freshDraft(kept: string | null): Draft {
+  const empty: Draft = {
+    mode: 'one',
+    port: undefined,
+    ports: [],
+    wiring: { feed: 'through-cable' },
+    dialect: undefined,
+    baud: undefined,
+    cautions: { key: '', answers: {} },
+    recovers: undefined,
+    open: undefined,
+  }
+  try {
+    return { ...empty, ...keptSchema.parse(JSON.parse(kept ?? '')) }
+  } catch {
+    return empty
+  }
+}
+
+/** Places that are written through; the first stands for all in a plan. */
+export const portsOf = ({ mode, port, ports }: Draft): readonly string[] =>
+  mode === 'batch' ? ports : port === undefined ? [] : [port]
+
+/** The plan, once everything is chosen that it needs; what is no longer on the bench is not chosen. */
+export function planOf(
+  bench: Bench,
+  receiverId: string,
+  image: ImageChoice | undefined,
+  dropOutside: boolean,
+  draft: Draft,
+): WritePlanInput | undefined {
+  const [port] = portsOf(draft)
+  const { adapterId, cableId, feed = 'through-cable', supplyId } = draft.wiring
+  const isThere = (list: readonly { readonly id: string }[], id: string) => list.some(one => one.id === id)
+  if (image === undefined || port === undefined || draft.dialect === undefined) return undefined
+  if (adapterId === undefined || !isThere(bench.adapters, adapterId)) return undefined
+  if (cableId === undefined || !isThere(bench.cables, cableId)) return undefined
+  return {
+    ...{ bench, receiverId, image, dropOutside, port, adapterId, cableId, feed },
+    ...{ dialect: draft.dialect, baud: draft.baud },
+    supplyId: supplyId !== undefined && isThere(bench.supplies, supplyId) ? supplyId : undefined,
+  }
+}
+
+/** What was set for a session, set again to put it right. */
+export function draftOfPlan(plan: WritePlan, sessionId: string): Draft {
+  const { port, dialect, baud, adapterId, cableId, feed, supplyId } = plan
+  return {
+    ...freshDraft(null),
+    ...{ port, dialect, baud, wiring: { adapterId, cableId, feed, supplyId } },
+    recovers: sessionId,
+  }
+}
+
+/** The bus of a type that speaks it; a type of the boot ROM alone goes another way. */
+export const usualBaud = (
+  bench: Bench,
+  receiverId: string,
+  dialectBaud: readonly number[],
+): number | undefined => {
+  if (dialectBaud.length > 0) return dialectBaud[0]
+  const typeId = bench.receivers.find(r => r.id === receiverId)?.typeId
+  return typeId === undefined ? undefined : findType(bench.catalogue, 'receiverTypes', typeId)?.bus.baud
+}

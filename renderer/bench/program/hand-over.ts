@@ -1,0 +1,21 @@
+import type { WriteEnding } from '../../../shared/bench-run/lane.ts'
+import { symptomSchema } from '../../../shared/diagnose/report.ts'
+import { type Asked, freshAsked } from '../../diagnose/use-diagnosis.ts'
+
+/** The diagnosis with what a write has shown; one of the same trouble that was begun before is gone on with. */
+export function askedAfterWrite(
+  receiverId: string,
+  { symptom, answers }: NonNullable<WriteEnding['diagnosis']>,
+  before: Asked | undefined,
+): Asked {
+  const known = symptomSchema.safeParse(symptom)
+  const seen = known.success ? known.data : undefined
+  const isSame = before?.receiverId === receiverId && before.symptom === seen && before.helped === undefined
+  const asked = isSame ? before : freshAsked(receiverId)
+  return {
+    ...asked,
+    symptom: seen ?? asked.symptom,
+    route: 'cable',
+    answers: { ...answers, ...asked.answers },
+  }
+}

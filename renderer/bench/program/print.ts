@@ -1,0 +1,55 @@
+import type { LaneReport } from '../../../shared/bench-run/lane.ts'
+import { outcomeSaid, saySeconds, stepWords, verifiedWords } from './words.ts'
+
+/** One write on paper: what was done, what came of it, and lines to sign what was checked. */
+
+type Part = readonly [tag: 'h1' | 'h2' | 'p' | 'li', text: string]
+
+/** The sheet as plain parts, in order. */
+export function sheetOf(lane: LaneReport): readonly Part[] {
+  const { end, receiver, port, image, dialect, steps } = lane
+  if (end === null) return []
+  const kept: Part[] = [
+    ['h1', `${receiver?.nickname ?? 'A receiver'}: ${outcomeSaid[end.outcome].word}`],
+    [
+      'p',
+      `${image.name}${image.version === null ? '' : `, version ${image.version}`}, through ${port.label}.`,
+    ],
+    ['p', `${dialect}; ${end.attempts} attempts, ${end.retries} repeats, ${saySeconds(end.seconds * 1000)}.`],
+    ['p', end.stateWords],
+    ['p', end.nextWords],
+    ['p', verifiedWords[end.proof.verified]],
+  ]
+  if (lane.sessionId !== null) kept.push(['p', `Session ${lane.sessionId} of the logbook.`])
+  if (end.afterwards.length > 0) kept.push(['h2', 'To be done again before it flies'])
+  for (const text of end.afterwards) kept.push(['li', `☐ ${text}`])
+  kept.push(['h2', 'What was done'])
+  for (const { step, attempt, startMs, endMs } of steps)
+    kept.push([
+      'li',
+      `${saySeconds(startMs)}: ${stepWords[step]}${attempt > 1 ? `, attempt ${attempt}` : ''}, ${saySeconds((endMs ?? startMs) - startMs)}`,
+    ])
+  return kept
+}
+
+/** Opens the browser's print dialog with that sheet alone. */
+export function printWrite(lane: LaneReport): void {
+  const sheet = document.createElement('section')
+  sheet.className = 'pg-sheet'
+  for (const [tag, text] of sheetOf(lane)) {
+    const part = document.createElement(tag)
+    part.textContent = text
+    sheet.append(part)
+  }
+  document.body.append(sheet)
+  document.documentElement.dataset.print = 'write'
+  window.addEventListener(
+    'afterprint',
+    () => {
+      sheet.remove()
+      delete document.documentElement.dataset.print
+    },
+    { once: true },
+  )
+  window.print()
+}

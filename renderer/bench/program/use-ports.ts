@@ -1,0 +1,54 @@
+import { useCallback, useEffect, useState } from 'react'
+import type { PortInfo } from '../../../shared/api/ports.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
+import { problemsOf } from '../../ui/Notice.tsx'
+import type { ProgramClient } from './client.ts'
+
+export interface PortsDesk {
+  /** Undefined until the machine has answered for the first time. */
+  readonly ports: readonly PortInfo[] | undefined
+  readonly problems: readonly Problem[]
+  /** Counts the changes, so that whatever rests on ports can be asked anew. */
+  readonly changes: number
+  readonly name: (place: string, name: string) => void
+  /** @returns whether it was taken */
+  readonly add: (typed: string) => Promise<boolean>
+  readonly remove: (place: string) => void
+}
+
+/** All ports, as they come and go. */
+export function usePorts(client: ProgramClient): PortsDesk {
+  const [ports, setPorts] = useState<readonly PortInfo[]>()
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  const [changes, setChanges] = useState(0)
+  const take = useCallback(
+    async (
+      asked: Promise<{ ports: readonly PortInfo[]; problem?: Problem | undefined }>,
+    ): Promise<boolean> => {
+      try {
+        const { ports: listed, problem } = await asked
+        setPorts(listed)
+        setProblems(problem === undefined ? [] : [problem])
+        setChanges(n => n + 1)
+        return true
+      } catch (error) {
+        setProblems(problemsOf(error))
+        return false
+      }
+    },
+    [],
+  )
+  useEffect(() => {
+    const ask = () => void take(client.call('ports.list', {}))
+    ask()
+    return client.on('ports.changed', ask)
+  }, [client, take])
+  return {
+    ports,
+    problems,
+    changes,
+    name: (place, name) => void take(client.call('ports.name', { place, name })),
+    add: typed => take(client.call('ports.add', { typed })),
+    remove: place => void take(client.call('ports.remove', { place })),
+  }
+}

@@ -1,0 +1,120 @@
+import type { PortInfo } from '../../../shared/api/ports.ts'
+import type { Difference, LaneReport, WriteEnding, WriteStep } from '../../../shared/bench-run/lane.ts'
+import { phaseWords } from '../../../shared/sim/trace.ts'
+import type { StatusRole } from '../../ui/StatusMark.tsx'
+
+/** What ports, writes and their ends say in words, with the shape that goes with each. */
+
+interface Said {
+  readonly word: string
+  readonly status: StatusRole
+}
+
+export const portStateSaid: Readonly<Record<PortInfo['state'], Said>> = {
+  free: { word: 'free', status: 'good' },
+  'in-use': { word: 'in use', status: 'caution' },
+  'no-permission': { word: 'no permission', status: 'danger' },
+  absent: { word: 'not there', status: 'unknown' },
+  'not-known': { word: 'not known', status: 'unknown' },
+}
+
+/** Whether it may be tried; a serial server is found out about when it is opened. */
+export const isUsable = ({ state }: Pick<PortInfo, 'state'>): boolean =>
+  state === 'free' || state === 'not-known'
+
+/** Where the port stands in sentences. */
+export const portName = ({ name, place }: Pick<PortInfo, 'name' | 'place'>): string => name ?? place
+
+/** What the time for which the adapter holds an answer back does to a write. */
+export function latencyWords(latencyMs: number): string {
+  const ms = `${Number(latencyMs.toFixed(1))} ms`
+  if (latencyMs <= 2) return `hands answers over within ${ms}, which hardly slows a write`
+  if (latencyMs <= 5) return `hands answers over within ${ms}, which slows a write a little`
+  return `holds answers back for up to ${ms}: a write with many short answers takes longer, and every time limit allows for it`
+}
+
+export const stepWords: Readonly<Record<WriteStep, string>> = {
+  ...phaseWords,
+  open: 'Open the port',
+  pause: 'Pause before another attempt',
+}
+
+/** For narrow places. */
+export const shortStepWords: Readonly<Record<WriteStep, string>> = {
+  stage: 'Stage',
+  check: 'Check',
+  quiet: 'Quiet',
+  search: 'Search',
+  enter: 'Enter',
+  identify: 'Identify',
+  backup: 'Back up',
+  begin: 'Announce',
+  erase: 'Erase',
+  write: 'Write',
+  verify: 'Verify',
+  commit: 'Make valid',
+  restart: 'Restart',
+  open: 'Open',
+  pause: 'Pause',
+}
+
+export const outcomeSaid: Readonly<Record<WriteEnding['outcome'], Said>> = {
+  updated: { word: 'Updated', status: 'good' },
+  unproven: { word: 'Sent and accepted, not proven', status: 'caution' },
+  failed: { word: 'Failed', status: 'danger' },
+  cancelled: { word: 'Cancelled', status: 'caution' },
+  'port-lost': { word: 'The port was lost', status: 'danger' },
+}
+
+export const differenceWords: Readonly<Record<Difference['kind'], string>> = {
+  slower: 'Slower',
+  faster: 'Faster',
+  'more-retries': 'More repeats',
+  'another-order': 'Another order',
+  'other-end': 'Another end',
+}
+
+export const verifiedWords: Readonly<Record<WriteEnding['proof']['verified'], string>> = {
+  'read-back': 'Every octet was read back and compared.',
+  digest: 'The receiver worked out a check over what it holds, and it was the right one.',
+  none: 'What the receiver holds was not compared.',
+}
+
+/** Seconds and minutes of a wait that is counted down. */
+export function sayLeft(seconds: number): string {
+  const whole = Math.max(0, Math.round(seconds))
+  if (whole < 1) return 'nearly done'
+  if (whole < 90) return `about ${whole} s left`
+  return `about ${Math.round(whole / 60)} min left`
+}
+
+export function saySeconds(ms: number): string {
+  const seconds = ms / 1000
+  if (seconds < 10) return `${seconds.toFixed(1)} s`
+  if (seconds < 90) return `${Math.round(seconds)} s`
+  const whole = Math.round(seconds)
+  return `${Math.floor(whole / 60)} min ${whole % 60} s`
+}
+
+export const sayBytes = (bytes: number): string =>
+  bytes < 1024 ? `${bytes} B` : `${(bytes / 1024).toFixed(bytes < 10_240 ? 1 : 0)} KB`
+
+export const sayRate = (octetsPerSecond: number): string =>
+  `${octetsPerSecond >= 1000 ? Math.round(octetsPerSecond).toLocaleString('en') : Math.round(octetsPerSecond)} octets a second`
+
+/** Share of the step that is done, from 0 to 1; undefined where it does not count. */
+export const shareOf = ({ done, total }: Pick<LaneReport, 'done' | 'total'>): number | undefined =>
+  total > 0 ? Math.min(1, Math.max(0, done / total)) : undefined
+
+/** Where a running write stands, in one line. */
+export function progressWords(lane: LaneReport): string {
+  const share = shareOf(lane)
+  const counted = lane.step === 'write' || lane.step === 'verify' || lane.step === 'backup'
+  const parts = [
+    share === undefined ? undefined : `${Math.floor(share * 100)} %`,
+    counted && lane.total > 0 ? `${sayBytes(lane.done)} of ${sayBytes(lane.total)}` : undefined,
+    lane.octetsPerSecond === null ? undefined : sayRate(lane.octetsPerSecond),
+    lane.secondsLeft === null ? undefined : sayLeft(lane.secondsLeft),
+  ]
+  return parts.filter(part => part !== undefined).join(' · ')
+}

@@ -1,0 +1,65 @@
+import { describe, expect, it } from 'vitest'
+import { askedAfterWrite } from '../../../../renderer/bench/program/hand-over.ts'
+import { nextReceiver } from '../../../../renderer/bench/program/LaneEnd.tsx'
+import { sheetOf } from '../../../../renderer/bench/program/print.ts'
+import { endedSince, keepTone, notesFor, recallTone } from '../../../../renderer/bench/program/tone.ts'
+import { freshAsked } from '../../../../renderer/diagnose/use-diagnosis.ts'
+import { demoBench } from '../../../../shared/demo/bench.ts'
+import { ending, lane } from '../../../support/write-lane.ts'
+
+describe('after a write', () => {
+  it('opens the diagnosis with what was seen, and goes on with one of the same trouble', () => {
+    const found = { symptom: 'stops', answers: { a: 'yes' } } as const
+    const asked = askedAfterWrite('r', found, undefined)
+    expect(asked).toMatchObject({ receiverId: 'r', symptom: 'stops', route: 'cable', answers: { a: 'yes' } })
+    const before = { ...freshAsked('r'), symptom: 'stops', answers: { a: 'no', b: 'no' } } as const
+    // What the person has answered there stands.
+    expect(askedAfterWrite('r', found, before).answers).toEqual({ a: 'no', b: 'no' })
+    expect(askedAfterWrite('other', found, before).answers).toEqual({ a: 'yes' })
+    expect(askedAfterWrite('r', { symptom: 'no such', answers: {} }, undefined).symptom).toBeUndefined()
+  })
+
+  it('offers the next receiver of the same type, round the bench', () => {
+    const bench = demoBench()
+    const typeOf = (id: string | undefined) => bench.receivers.find(r => r.id === id)?.typeId
+    const first = nextReceiver(bench, 'wren-trainer')
+    expect(first?.id).not.toBe('wren-trainer')
+    expect(typeOf(first?.id)).toBe(typeOf('wren-trainer'))
+    const alone = { ...bench, receivers: bench.receivers.filter(r => r.id === 'wren-trainer') }
+    expect(nextReceiver(alone, 'wren-trainer')).toBeUndefined()
+    expect(nextReceiver(bench, 'gone')).toBeUndefined()
+  })
+
+  it('prints what was done, what came of it, and what is still to be done', () => {
+    const sheet = sheetOf(
+      lane({ end: ending(), steps: [{ step: 'erase', attempt: 2, startMs: 1000, endMs: 3000 }] }),
+    ).map(([, text]) => text)
+    expect(sheet[0]).toBe('Wren in the trainer: Updated')
+    expect(sheet).toContain('☐ Check the range.')
+    expect(sheet).toContain('1.0 s: Erase, attempt 2, 2.0 s')
+    expect(sheetOf(lane())).toEqual([])
+  })
+
+  it('sounds once for what has ended, higher and rising where it went well', () => {
+    const lanes = [
+      lane({ lane: 'a', end: ending() }),
+      lane({ lane: 'b' }),
+      lane({ lane: 'c', end: ending() }),
+    ]
+    expect(endedSince(new Set(['a']), lanes).map(l => l.lane)).toEqual(['c'])
+    const good = notesFor(true).map(n => n.hertz)
+    expect(good).toEqual(good.toSorted((a, b) => a - b))
+    expect(Math.max(...notesFor(false).map(n => n.hertz))).toBeLessThan(Math.min(...good))
+  })
+
+  it('remembers whether it may sound', () => {
+    const kept = new Map<string, string>()
+    const memory = {
+      getItem: (name: string) => kept.get(name) ?? null,
+      setItem: (name: string, value: string) => void kept.set(name, value),
+    }
+    expect(recallTone(memory)).toBe(true)
+    keepTone(memory, false)
+    expect(recallTone(memory)).toBe(false)
+  })
+})
