@@ -30,6 +30,7 @@ export interface PreconditionsProps {
 
 /** What must hold before the first octet, each with why and what would make it hold. */
 export function Preconditions({ list, here, onGo }: PreconditionsProps) {
+  if (list.length === 0) return null
   return (
     <ul className="pg-checks" aria-label="What must hold">
       {list.map(({ id, claim, holds, why, cure }) => (

@@ -159,6 +159,15 @@ function Way(props: WayStepsProps) {
             props.onChangeBench(label, next)
           }}
         />
+        {check !== undefined && (
+          <Preconditions
+            list={check.preconditions.filter(
+              p => (p.id === 'wiring' || p.id === 'supply') && p.holds !== 'yes',
+            )}
+            here="wiring"
+            onGo={go}
+          />
+        )}
       </Step>
       <Step {...shared('what')} summary={whatSummary(bench, library ?? [], plan.image, chosen?.title)}>
         <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} noRoute />

@@ -1,20 +1,9 @@
 import type { z } from 'zod'
-import type { Client } from '../../../shared/api/client.ts'
-import type { AppContract } from '../../../shared/api/contract.ts'
-import type { dialectsEvents, dialectsMethods } from '../../../shared/api/dialects.ts'
-import type {
-  batchReportSchema,
-  interruptedSchema,
-  writeEvents,
-  writeMethods,
-} from '../../../shared/api/write.ts'
+import type { batchReportSchema, interruptedSchema, writeMethods } from '../../../shared/api/write.ts'
+import type { AppClient } from '../../api/client.ts'
 
 /** What the programmer's side says to the machine. */
-interface ProgramContract {
-  readonly methods: AppContract['methods'] & typeof writeMethods & typeof dialectsMethods
-  readonly events: AppContract['events'] & typeof writeEvents & typeof dialectsEvents
-}
-export type ProgramClient = Client<ProgramContract>
+export type ProgramClient = AppClient
 
 export type Interrupted = z.infer<typeof interruptedSchema>
 export type BatchReport = z.infer<typeof batchReportSchema>

@@ -77,7 +77,7 @@ export class WriteDesk {
 
   private async look(): Promise<void> {
     try {
-      const [{ lanes }, { sessions }] = await Promise.all([
+      const [{ lanes, batch }, { sessions }] = await Promise.all([
         this.client.call('write.lanes', {}),
         this.client.call('write.interrupted', {}),
       ])
@@ -86,6 +86,7 @@ export class WriteDesk {
       this.change({
         lanes: [...lanes.filter(lane => !known.has(lane.lane)), ...this.snapshot.lanes],
         interrupted: sessions,
+        batch: this.snapshot.batch ?? batch ?? undefined,
       })
     } catch (error) {
       this.change({ problems: problemsOf(error) })

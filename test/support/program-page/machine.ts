@@ -206,7 +206,7 @@ export function scriptedMachine(script: string): unknown {
       text: name === 'preflash-bus' ? null : `${JSON.stringify(stAn3155, null, 2)}\n`,
     }),
     'library.list': () => ({ entries: [] }),
-    'write.lanes': () => ({ lanes: SCRIPTS[script] ?? [] }),
+    'write.lanes': () => ({ lanes: SCRIPTS[script] ?? [], batch: null }),
     'write.interrupted': () => ({ sessions: [] }),
     'write.rehearse': () => {
       isRehearsed = true

@@ -30,7 +30,10 @@ function machine(answers: Answers) {
   const tell = (event: string, data: unknown) => listeners.get(event)?.(data as never)
   return { desk: new WriteDesk(client, memory), asked, tell, listeners, memory, client }
 }
-const quiet = { 'write.lanes': () => ({ lanes: [] }), 'write.interrupted': () => ({ sessions: [] }) }
+const quiet = {
+  'write.lanes': () => ({ lanes: [], batch: null }),
+  'write.interrupted': () => ({ sessions: [] }),
+}
 const settled = () => new Promise(resolve => setTimeout(resolve))
 const chosen = {
   port: '/dev/ttyUSB0',
@@ -58,7 +61,7 @@ describe('the writes of the window', () => {
       answer = resolve
     })
     const { desk, tell } = machine({
-      'write.lanes': async () => ({ lanes: await late }),
+      'write.lanes': async () => ({ lanes: await late, batch: null }),
       'write.interrupted': () => ({ sessions: [] }),
     })
     desk.listen()
