@@ -45,7 +45,7 @@ export function emulateCommand(end: (ending: Ending) => void): Command {
     .option('--receiver <id>', 'which receiver')
     .option('--fault <name[=value]>', 'let this go wrong; may be given several times', gather, [])
     .option('--seed <n>', 'seed of the dice, 0 to 4294967295', '1')
-    .option('--echo', 'on a single wire, on which the host hears itself')
+    .option('--echo', 'on a single wire, on which the host hears itself; some dialects are so anyway')
     .option('--pace <how>', 'line: octets take the time that the line takes; none: hardly any', 'line')
     .option('--talks-first', 'the bus is polled before the host says anything; not for pairs of ports')
     .option('--state <file>', 'keep what the receiver holds in this file, and begin with it the next time')
@@ -85,7 +85,7 @@ async function play(options: Options, where: string): Promise<Ending> {
       dialect: await dialectOption(options.dialect),
       seed: seedOption(options.seed),
       faults: options.fault.map(faultChoice),
-      echo: options.echo ?? false,
+      echo: options.echo,
       pace: paceOption(options.pace),
       ...(options.talksFirst ? { talksFirst: true } : {}),
       ...(await keptState(options.state)),

@@ -14,6 +14,13 @@ export interface PortPair {
 
 const APPEAR_MS = 5000
 const LOOK_MS = 10
+/** Ends the pair and takes it away as soon as its input ends: also when this program is killed. */
+const KEEP_PAIR = `command -v socat >/dev/null || exit 1
+socat "pty,raw,echo=0,link=$1" "pty,raw,echo=0,link=$2" &
+read -r _
+kill $!
+rm -f "$1" "$2"
+rmdir "$(dirname "$1")"`
 
 /**
  * @throws ProblemError `port.no-socat` where socat is not here, or makes no pair (as on Windows)
@@ -21,11 +28,10 @@ const LOOK_MS = 10
 export async function makePortPair(): Promise<PortPair> {
   const folder = mkdtempSync(join(tmpdir(), 'preflash-pair-'))
   const [ours, theirs] = [join(folder, 'emulated'), join(folder, 'host')]
-  const end = (link: string) => `pty,raw,echo=0,link=${link}`
-  const child = spawn('socat', [end(ours), end(theirs)], { stdio: 'ignore' })
+  const child = spawn('sh', ['-c', KEEP_PAIR, 'sh', ours, theirs], { stdio: ['pipe', 'ignore', 'ignore'] })
   const clear = () => rmSync(folder, { recursive: true, force: true })
   if (!(await haveAppeared(child, [ours, theirs]))) {
-    child.kill()
+    child.stdin.end()
     clear()
     throw new ProblemError({
       code: 'port.no-socat',
@@ -34,7 +40,7 @@ export async function makePortPair(): Promise<PortPair> {
       remedy: 'Install it (on Debian: apt install socat), or name a port with --port PATH.',
     })
   }
-  // Held open, or socat would end the pair as soon as whoever uses the far end closes it.
+  // Held open, or the system would take whoever closes the far end for a hang-up.
   const holder = openSync(theirs, constants.O_RDWR | constants.O_NOCTTY | constants.O_NONBLOCK)
   return {
     ours,
@@ -66,6 +72,6 @@ function gone(child: ChildProcess): Promise<void> {
   if (child.exitCode !== null || child.signalCode !== null) return Promise.resolve()
   return new Promise(resolve => {
     child.once('exit', () => resolve())
-    child.kill()
+    child.stdin?.end()
   })
 }

@@ -48,6 +48,8 @@ export interface LiveDialect {
   readonly line: (type: ReceiverType) => LiveLine
   /** Its host waits until the receiver says something. */
   readonly talksFirst: boolean
+  /** Both talk on one wire. */
+  readonly halfDuplex?: boolean
   /** Of the faults that lie in the receiver it can have one. */
   readonly oneFaultInside?: boolean
   readonly place: (subject: Subject, options: LiveDeviceOptions) => Placed
@@ -123,6 +125,7 @@ function mirrored(dialect: Dialect): LiveDialect {
     onBus: false,
     line: () => ({ baud, parity: line.parity, stopBits: line.stopBits }),
     talksFirst: dialect.write.before.some(step => step.do === 'expect' && step.unaskedEvery !== undefined),
+    halfDuplex: line.duplex === 'half-echo',
     oneFaultInside: true,
     place: ({ setup, type, faults }, options) =>
       placeOnWorkbench({
@@ -178,7 +181,8 @@ export interface EmulationRequest {
   readonly dialect: string | Dialect
   readonly seed: number
   readonly faults: readonly FaultChoice[]
-  readonly echo: boolean
+  /** On a single wire, on which the host hears itself; as the dialect has it where left out. */
+  readonly echo?: boolean | undefined
   readonly pace: PaceMode
   /**
    * The bus is polled and can be heard before the host says anything. Not for pseudo-terminals: nobody may be
@@ -240,7 +244,7 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
     {
       seed: request.seed,
       memory: memory.value,
-      echo: request.echo,
+      echo: request.echo ?? dialect.halfDuplex ?? false,
       pace: request.pace,
       polled: request.talksFirst ?? dialect.talksFirst,
     },

@@ -24,7 +24,6 @@ const { payload } = made.value
 
 function lay(dialect: string | Dialect, faults: readonly FaultChoice[] = []) {
   const data = typeof dialect === 'string' ? (demoDialects().get(dialect) as Dialect) : dialect
-  const echo = data.line.duplex === 'half-echo'
   const laid = layEmulation(emulationRequest({ dialect, faults, pace: 'line' }))
   if (!laid.ok) throw new Error(laid.problems[0].message)
   const { type, memory, live } = laid.value
@@ -41,7 +40,7 @@ function lay(dialect: string | Dialect, faults: readonly FaultChoice[] = []) {
         ...change,
       }),
     )
-  return { ...laid.value, echo, write, loop }
+  return { ...laid.value, write, loop }
 }
 
 describe.each([...demoDialects().keys()])('a receiver made from the dialect %s', name => {
@@ -88,6 +87,18 @@ it('a dialect of a file is played like any other', () => {
   const { write, held } = lay({ ...(demoDialects().get('tamsin-twig') as Dialect), name: 'my-loader' })
   expect(write()).toMatchObject({ ended: 'done' })
   expect(held().outcome).toBe('updated')
+})
+
+it('on a single wire gives the host its own octets back, unless it is told not to', () => {
+  const heard = (echo: boolean | undefined) => {
+    const laid = layEmulation({ ...emulationRequest({ dialect: 'tamsin-dart', pace: 'line' }), echo })
+    if (!laid.ok) throw new Error(laid.problems[0].message)
+    laid.value.live.hear(Uint8Array.of(1, 2, 3), msToNs(100))
+    laid.value.live.runTo(msToNs(110))
+    return laid.value.live.taken().flatMap(h => [...h.octets])
+  }
+  expect(heard(undefined)).toEqual([1, 2, 3])
+  expect(heard(false)).toEqual([])
 })
 
 it('can have one fault of its own, and says so', () => {

@@ -62,7 +62,7 @@ export async function emulated(
     run: (procedure, more = {}) =>
       runOnPort(procedure, {
         port,
-        echo: request.echo,
+        echo: request.echo ?? false,
         store: asked => card.ask(asked).result,
         onEvent: event => events.push(event),
         signal: new AbortController().signal,
