@@ -4,11 +4,12 @@ import { Answer } from './answer.ts'
 import { type Check, checkOf } from './checksums.ts'
 import { Context } from './context.ts'
 import { type Candidate, Flow, type Place } from './device-flow.ts'
+import { matchCandidate } from './device-hearing.ts'
 import { encoderOf } from './encode.ts'
 import { readExchange, type Turn } from './exchange-text.ts'
 import { type Framer, framerOf } from './frames.ts'
 import { hexOfOctets } from './hex.ts'
-import { type Bound, type Match, matchSend, NOTHING_BOUND } from './match.ts'
+import { type Bound, type Match, NOTHING_BOUND } from './match.ts'
 import { sectionsOf } from './names.ts'
 import type { Dialect } from './schema.ts'
 import type { ExpectStep, Step, WhenStep } from './schema-steps.ts'
@@ -159,23 +160,16 @@ class ExchangeTest {
   }
 
   private match(candidate: Candidate, octets: Uint8Array): { match: Match; end: number } {
-    const before = candidate.item > 0 ? this.c.bound : NOTHING_BOUND
-    const { block } = this.dialect
-    const guards = candidate.way.guards.filter(({ when }) => when.of === 'length')
-    const stated = guards.find(({ holds }) => holds)?.when.is
-    const tools = {
-      checks: this.checks,
-      captured: (name: string) => this.c.captures.get(name)?.value,
-      usualLength: stated ?? (guards.length > 0 ? (block.short?.octets ?? block.octets) : block.octets),
-    }
-    const { parts, bare } = candidate.step
-    if (this.framer === undefined || bare) {
-      const match = matchSend(parts, octets, 0, false, before, tools)
+    const { dialect, checks, framer, c } = this
+    const captured = (name: string) => c.captures.get(name)?.value
+    const hearing = { dialect, checks, framer, captured, bound: c.bound }
+    if (framer === undefined || candidate.step.bare) {
+      const match = matchCandidate(candidate, octets, false, hearing)
       return { match, end: match.is === 'yes' ? match.end : 0 }
     }
     let match: Match = { is: 'no', at: 0, wanted: undefined }
-    const end = this.framer.find(octets, body => {
-      match = matchSend(parts, body, 0, true, before, tools)
+    const end = framer.find(octets, body => {
+      match = matchCandidate(candidate, body, true, hearing)
       return match.is === 'yes'
     })
     return { match, end: end === false ? 0 : end }

@@ -1,16 +1,16 @@
 import type { Procedure } from '../procedure/effects.ts'
 import { StagingFailed, stageFile } from '../procedure/stage.ts'
 import { blockCountOf, blockOctets, cutAt } from './blocks.ts'
-import { firstOther, runsProgram } from './identity.ts'
+import { firstOther } from './identity.ts'
 import {
   type DialectPlan,
   failureCodeOf,
-  type IdentityField,
   type Proof,
   type ReceiverState,
   type WriteEnd,
   type WriteFailure,
 } from './plan.ts'
+import { identifyAgain, same, verifyWritten } from './prove.ts'
 import { AttemptFailed, DialectRun } from './run.ts'
 import type { Dialect } from './schema.ts'
 
@@ -79,7 +79,7 @@ class DialectWrite {
     if (plan.backup && this.backup === undefined) yield* this.backUp(plan.backup)
     yield* this.erase()
     yield* this.write()
-    if (plan.verify !== false) yield* this.verify()
+    if (plan.verify !== false) this.proof = { ...this.proof, verified: yield* verifyWritten(run) }
     if (plan.start !== false) yield* this.start()
     run.entered = false
   }
@@ -103,6 +103,7 @@ class DialectWrite {
   }
 
   failed(attempt: number, code: WriteFailure, text: string): WriteEnd {
+    if (code === 'verify-differs') this.changed = 2
     this.state = CHANGED[this.changed]
     return this.end('failed', attempt, code, text)
   }
@@ -183,8 +184,11 @@ class DialectWrite {
     yield* run.must(before)
     yield* run.phase('write')
     if (onRepeat === 'look') run.speaker.beforeRepeat = () => this.look()
-    yield* this.blocks(block)
-    run.speaker.beforeRepeat = undefined
+    try {
+      yield* this.blocks(block)
+    } finally {
+      run.speaker.beforeRepeat = undefined
+    }
     yield* run.must(after)
     this.changed = 3
   }
@@ -221,45 +225,6 @@ class DialectWrite {
     return there ? 'is-done' : 'say-again'
   }
 
-  private *verify(): Procedure<void> {
-    const { run } = this
-    const { read, digest } = run.dialect
-    if (read === undefined && digest === undefined) return
-    yield* run.phase('verify')
-    if (digest !== undefined) {
-      yield* this.compareDigest(digest)
-      this.proof = { ...this.proof, verified: 'digest' }
-    } else {
-      yield* this.readBack()
-      this.proof = { ...this.proof, verified: 'read-back' }
-    }
-  }
-
-  private *compareDigest(digest: NonNullable<Dialect['digest']>): Procedure<void> {
-    const { c, speaker } = this.run
-    c.address = this.plan.image.address
-    c.offset = 0
-    c.length = c.image.length
-    yield* this.run.must(digest.steps)
-    const check = speaker.checks.get(digest.check)
-    if (check === undefined || c.captures.get(digest.capture)?.value === c.imageCheck(check)) return
-    throw this.differs('What the receiver holds is not what was sent to it.')
-  }
-
-  private *readBack(): Procedure<void> {
-    const { octets, address } = this.plan.image
-    let differsAt: number | undefined
-    yield* this.run.read(address, octets.length, (part, at) => {
-      if (!same(part, octets.subarray(at, at + part.length))) differsAt ??= at
-    })
-    if (differsAt !== undefined) throw this.differs('What was read back is not what was written.')
-  }
-
-  private differs(text: string): AttemptFailed {
-    this.changed = 2
-    return new AttemptFailed('verify-differs', text)
-  }
-
   private *start(): Procedure<void> {
     const { run } = this
     const { start, identify } = run.dialect
@@ -268,34 +233,11 @@ class DialectWrite {
     yield* run.phase('restart')
     const went = yield* run.speaker.carryOut(start ?? [])
     this.proof = { ...this.proof, started: start !== undefined && went.went === 'ok' }
-    if (identify?.whenRunning) yield* this.identifyAgain()
-    else if (!this.proof.started)
+    if (identify?.whenRunning) {
+      const identified = yield* identifyAgain(run, this.plan.expectAfter)
+      this.proof = { ...this.proof, identified }
+      if (identified) this.state = 'runs-new'
+    } else if (!this.proof.started)
       yield* run.note('caution', 'The receiver did not answer to the order to start: switch it off and on.')
   }
-
-  private *identifyAgain(): Procedure<void> {
-    const { run, plan } = this
-    run.c.captures.clear()
-    let identity: readonly IdentityField[]
-    try {
-      identity = (yield* run.identify()) ?? []
-    } catch (error) {
-      if (!(error instanceof AttemptFailed)) throw error
-      throw new AttemptFailed('not-started', `After the start there is no answer: ${error.message}`)
-    }
-    if (runsProgram(run.dialect, identity) === false)
-      throw new AttemptFailed('not-started', 'The receiver stayed in its boot loader.')
-    const other = firstOther(identity, plan.expectAfter)
-    if (other !== undefined)
-      throw new AttemptFailed('not-started', `Its ${other.label} is ${other.is}, expected ${other.wanted}.`)
-    if (Object.keys(plan.expectAfter).length === 0) return
-    this.proof = { ...this.proof, identified: true }
-    this.state = 'runs-new'
-  }
-}
-
-function same(a: Uint8Array, b: Uint8Array): boolean {
-  if (a.length !== b.length) return false
-  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false
-  return true
 }

@@ -1,19 +1,25 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { builtInDialects, demoDialects } from '../../shared/dialect/built-in/all.ts'
+import { checkOf } from '../../shared/dialect/checksums.ts'
 import { DialectDevice } from '../../shared/dialect/device.ts'
 import { answerOf } from '../../shared/dialect/device-answer.ts'
 import { Flow } from '../../shared/dialect/device-flow.ts'
+import { complaintOf, nextBare } from '../../shared/dialect/device-hearing.ts'
 import { DeviceMemory } from '../../shared/dialect/device-memory.ts'
 import { programOf } from '../../shared/dialect/device-program.ts'
+import { otherIdentity, Voice } from '../../shared/dialect/device-voice.ts'
 import { DeviceWork } from '../../shared/dialect/device-work.ts'
 import { testDialect } from '../../shared/dialect/exchange.ts'
 import { readExchange } from '../../shared/dialect/exchange-text.ts'
+import { framerOf } from '../../shared/dialect/frames.ts'
 import { writeByDialect } from '../../shared/dialect/interpret.ts'
 import { matchSend, NOTHING_BOUND } from '../../shared/dialect/match.ts'
+import { same, verifyWritten } from '../../shared/dialect/prove.ts'
+import { DialectRun } from '../../shared/dialect/run.ts'
 import type { Dialect } from '../../shared/dialect/schema.ts'
 import type { ExpectStep } from '../../shared/dialect/schema-steps.ts'
-import { hexOf, octetsOf } from '../support/boot-rom-rig.ts'
+import { hexOf, octetsOf, talk } from '../support/boot-rom-rig.ts'
 import { imageOf, planOf } from '../support/dialect-rig.ts'
 import { playWith } from '../support/with-device.ts'
 
@@ -244,5 +250,56 @@ describe('the mirror', () => {
     flow.take(flow.candidates()[0])
     flow.commit()
     expect(flow.candidates().map(c => c.section)).toContain('read')
+  })
+})
+
+describe('hearing and voice', () => {
+  const { flow, hearing } = (() => {
+    const none = () => undefined
+    const flow = new Flow(an3155, none, true)
+    const checks = new Map(Object.entries(an3155.checks).map(([name, spec]) => [name, checkOf(spec)]))
+    return {
+      flow,
+      hearing: { dialect: an3155, checks, framer: undefined, captured: none, bound: NOTHING_BOUND },
+    }
+  })()
+
+  it('finds the message, waits for its rest, and knows what is none', () => {
+    const candidates = flow.candidates()
+    const found = nextBare(candidates, octetsOf('31 CE 08'), hearing)
+    expect(found).toMatchObject({ end: 2, candidate: { section: 'block' } })
+    expect(nextBare(candidates, octetsOf('31'), hearing)).toBe('more')
+    expect(nextBare(candidates, octetsOf('55'), hearing)).toBe('none')
+    expect(complaintOf(candidates)?.step.replies).toContain('nack')
+  })
+
+  it('says again what is said unasked, until it was heard', () => {
+    const xmodem = builtInDialects().get('xmodem-crc') as Dialect
+    const tools = { dialect: xmodem, prefers: [] } as unknown as ReturnType<
+      ConstructorParameters<typeof Voice>[2]
+    >
+    const voice = new Voice(xmodem, undefined, () => tools)
+    voice.sayAll(new Flow(xmodem, () => undefined).speaksFirst(), 0)
+    expect(voice.next(0)).toEqual(octetsOf('43'))
+    expect(voice.dueNs()).toBe(3e9)
+    expect(voice.next(3e9)).toEqual(octetsOf('43'))
+    expect(voice.captured('start')).toBe(0x43)
+    voice.wasHeard()
+    expect(voice.dueNs()).toBeUndefined()
+  })
+
+  it('another identity is one bit off the usual one', () => {
+    expect(otherIdentity(an3155, {}).chip).toEqual(octetsOf('04 11'))
+  })
+
+  it('a check that differs, and a value that is not shown, prove nothing', () => {
+    const dart = demoDialects().get('tamsin-dart') as Dialect
+    const run = new DialectRun({ dialect: dart, baud: 57_600, image: octetsOf('01 02 03 04') })
+    const framer = framerOf(dart.frame!, run.speaker.checks, 100)
+    const talkTo = (answer: string) => talk(verifyWritten(run), () => hexOf(framer.wrap(octetsOf(answer))))
+    // B63CFBCD is the CRC-32 of 01 02 03 04 (zlib).
+    expect(talkTo('B0 B6 3C FB CD').result).toBe('digest')
+    expect(() => talkTo('B0 B6 3C FB CE')).toThrow(/not what was sent/)
+    expect(same(octetsOf('01'), octetsOf('01 02'))).toBe(false)
   })
 })

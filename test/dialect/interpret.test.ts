@@ -192,6 +192,20 @@ describe('repeats', () => {
     expect(sent).not.toContain('FF')
   })
 
+  const filler = 'FF'
+
+  it('a second attempt does not look for a block before it has sent one', () => {
+    let gets = 0
+    const { sent } = run({
+      [data]: () => '',
+      [filler]: () => '',
+      '00 FF': () => (++gets === 2 ? '1F' : '79 0B 31 00 01 02 11 21 31 43 63 73 82 92 79'),
+    })
+    const second = sent.slice(sent.lastIndexOf('7F', sent.lastIndexOf('7F') - 1))
+    expect(gets).toBeGreaterThan(2)
+    expect(second.slice(0, 5)).toEqual(['7F', '00 FF', '00 FF', '02 FD', '43 BC'])
+  })
+
   it('what is read back differently is never a success', () => {
     const { result } = run({ '03 FC': () => '79 DE AD BE EE' })
     expect(result).toMatchObject({
