@@ -213,13 +213,15 @@ describe.skipIf(needs('socat') === undefined)(titled('the emulated receiver at a
       expect(emulation.held().bootLoaderWhole).toBe(true)
     })
 
-    it('the first write fails and the second attempt works', async () => {
+    it('the first write fails and a further attempt works', async () => {
       const { run, emulation } = await table({
         dialect: 'st-an3155',
         faults: [{ name: 'first-write-fails' }],
       })
       const end = await run(writeThroughBootRom(romPlan(emulation.memory)))
-      expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done', attempts: 2 } })
+      expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done' } })
+      // How often it knocks before the chip is back is a matter of how fast this machine is.
+      expect(end.ended === 'returned' && end.value.attempts).toBeGreaterThan(1)
       expect(emulation.memory.program.octets).toEqual(whole)
     })
 
