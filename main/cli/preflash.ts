@@ -11,6 +11,7 @@ import { portsCommand } from './ports.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
 import { wiringCommand } from './wiring.ts'
+import { writeCommand } from './write.ts'
 
 /** The command line. Exit codes: 0 done, 1 the session or check came out negative, 2 bad input. */
 
@@ -28,6 +29,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(diagnoseCommand(end))
     .addCommand(wiringCommand(end))
     .addCommand(portsCommand(end))
+    .addCommand(writeCommand(end))
     .addCommand(emulateCommand(end))
     .addCommand(logCommand(end))
 }

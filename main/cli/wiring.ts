@@ -74,7 +74,8 @@ function requestOf(bench: Bench, options: Options): WiringRequest {
   }
 }
 
-function feedOption(text: string | undefined): WiringRequest['feed'] | undefined {
+/** @throws BadInput for a way to feed that there is none */
+export function feedOption(text: string | undefined): WiringRequest['feed'] | undefined {
   if (text === undefined) return undefined
   return (
     FEEDS.find(feed => feed === text) ??

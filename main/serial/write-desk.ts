@@ -32,7 +32,7 @@ import type { WriteWish } from './write-session.ts'
 
 export interface DeskEnv extends Omit<LanesEnv, 'journal'> {
   readonly logbook: Logbook
-  readonly dialects: DialectFiles
+  readonly dialects: Pick<DialectFiles, 'find'>
   readonly ports: Pick<Ports, 'find'>
   /** An image of the library is read. */
   readonly withFile: (image: WritePlan['image']) => Promise<WritePlan['image']>

@@ -1,0 +1,84 @@
+import type { CautionQuestion, Precondition } from '../../shared/bench-run/check.ts'
+import type { LaneReport, WriteEnding, WriteStep } from '../../shared/bench-run/lane.ts'
+import { phaseWords } from '../../shared/sim/trace.ts'
+
+/** What a write says on a terminal. */
+
+const stepWords: Readonly<Record<WriteStep, string>> = {
+  ...phaseWords,
+  open: 'Open the port',
+  pause: 'Wait before the next attempt',
+}
+
+const COLUMNS = 78
+
+/** One line: step, how far, how fast, how long still. */
+export function progressLine(lane: LaneReport): string {
+  const { step, done, total, octetsPerSecond, secondsLeft, attempt } = lane
+  const share = total > 0 ? `${String(Math.floor((100 * done) / total)).padStart(3)} %` : '     '
+  const rate = octetsPerSecond === null ? '' : `, ${(octetsPerSecond / 1000).toFixed(1)} kB/s`
+  const left = secondsLeft === null ? '' : `, ${secondsLeft} s left`
+  const again = attempt > 1 ? ` (attempt ${attempt})` : ''
+  return `${share}  ${stepWords[step]}${again}${rate}${left}`.slice(0, COLUMNS)
+}
+
+const marks: Readonly<Record<Precondition['holds'], string>> = { yes: 'ok', no: 'NO', unknown: '?' }
+
+export function preconditionsText(preconditions: readonly Precondition[]): string {
+  return preconditions
+    .flatMap(p => [
+      `${marks[p.holds].padEnd(4)}${p.claim}`,
+      ...(p.holds === 'yes' ? [] : p.why.map(why => `      ${why}`)),
+      ...(p.holds !== 'yes' && p.cure ? [`      To do: ${p.cure}`] : []),
+    ])
+    .map(line => `${line}\n`)
+    .join('')
+}
+
+export const questionText = ({ id, question, look, choices }: CautionQuestion): string =>
+  [
+    `--caution ${id}=…  ${question}`,
+    `    ${look}`,
+    ...choices.map(c => `      ${c.id.padEnd(18)} ${c.label}`),
+  ]
+    .map(line => `${line}\n`)
+    .join('')
+
+const heads: Readonly<Record<WriteEnding['outcome'], string>> = {
+  updated: 'UPDATED, and proven: it was verified, and the receiver says itself that it runs the new image.',
+  unproven: 'SENT AND ACCEPTED, but not proven: the receiver did not show that it runs the new image.',
+  failed: 'FAILED.',
+  cancelled: 'CANCELLED.',
+  'port-lost': 'THE PORT HAS GONE.',
+}
+const verifiedWords = {
+  'read-back': 'Verified: read back, and the same.',
+  digest: 'Verified: the receiver holds what has the right digest.',
+  none: 'Not verified: this way of writing cannot.',
+} as const
+
+export function endingText(end: WriteEnding, sessionId: string | null): string {
+  const wentWell = end.outcome === 'updated' || end.outcome === 'unproven'
+  const lines = [
+    heads[end.outcome],
+    ...(end.text === '' ? [] : [end.text]),
+    ...(wentWell ? [verifiedWords[end.proof.verified]] : []),
+    `The receiver: ${end.stateWords}`,
+    `Next: ${end.nextWords}`,
+    ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
+    `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} retries.`,
+    ...(end.backupFile === null ? [] : [`What was there before is kept in ${end.backupFile}`]),
+    ...(end.diagnosis === null || sessionId === null
+      ? []
+      : [
+          `To find out why: preflash diagnose --symptom ${end.diagnosis.symptom}${Object.entries(
+            end.diagnosis.answers,
+          )
+            .map(([fact, said]) => ` --answer ${fact}=${said}`)
+            .join('')}`,
+        ]),
+    ...(end.afterwards.length > 0 ? ['Before it flies:', ...end.afterwards.map(text => `  - ${text}`)] : []),
+    ...(sessionId === null ? [] : [`In the logbook: preflash log ${sessionId}`]),
+  ]
+  return `${lines.join('\n')}\n`
+}

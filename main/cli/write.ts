@@ -1,0 +1,311 @@
+import { constants } from 'node:fs'
+import { copyFile } from 'node:fs/promises'
+import { Command } from 'commander'
+import type { PortInfo } from '../../shared/api/ports.ts'
+import { ProblemsError } from '../../shared/api/serve.ts'
+import { questionOf } from '../../shared/bench-run/cautions.ts'
+import { type Chosen, chosenData } from '../../shared/bench-run/chosen.ts'
+import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
+import type { WritePlan } from '../../shared/bench-run/plan.ts'
+import { directToJson } from '../../shared/bench-run/plan-json.ts'
+import type { WriteCheck } from '../../shared/bench-run/preconditions.ts'
+import { directWrite } from '../../shared/bench-run/ready.ts'
+import { MOST_DIALECT_CHARACTERS, readDialect } from '../../shared/dialect/schema.ts'
+import { ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
+import { accessTo } from '../serial/access.ts'
+import { latencyOf } from '../serial/latency.ts'
+import { Ports } from '../serial/list.ts'
+import { openPort } from '../serial/open-port.ts'
+import { placeText, readPlace } from '../serial/port.ts'
+import { PortsFile } from '../serial/ports-file.ts'
+import { WriteDesk } from '../serial/write-desk.ts'
+import { DialectFiles } from '../store/dialect-files.ts'
+import { Logbook } from '../store/logbook.ts'
+import { defaultReceiver, FAMILY_OPTION, gather, imageChoice, numberOption } from './choices.ts'
+import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { BadInput, type Ending, EXIT } from './ending.ts'
+import { bad, benchFrom, need, readInput } from './input.ts'
+import { Terminal } from './terminal.ts'
+import { feedOption } from './wiring.ts'
+import { directPlan, echoOption, expectOption } from './write-direct.ts'
+import { endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
+
+export interface WriteOptions {
+  readonly port?: string
+  readonly dialect: string
+  readonly image?: string
+  readonly declare?: string
+  readonly family?: string
+  readonly demo?: boolean
+  readonly bench?: string
+  readonly receiver?: string
+  readonly adapter?: string
+  readonly cable?: string
+  readonly feed?: string
+  readonly supply?: string
+  readonly baud?: string
+  readonly echo?: string
+  readonly caution: readonly string[]
+  readonly expect: readonly string[]
+  readonly dropOutside?: boolean
+  readonly backup?: string
+  readonly recovers?: string
+  readonly direct?: boolean
+  readonly confirm?: string
+  readonly address?: string
+  readonly pageBytes?: string
+  readonly check?: boolean
+  readonly data?: string
+  readonly json?: boolean
+}
+
+const HELP = `
+Before the first octet is sent, wiring, supply, image, a rehearsal of this very plan and what you see on the table are
+checked; --check says what holds and what is asked. Nothing overrides a supply that is the wrong way round. With
+--direct, for a device on no bench, you answer for the wiring yourself.
+
+Ctrl-C cancels at any moment, and says what the receiver is in.
+
+Exit code: 0 the receiver runs the image, or took it (which of them is said); 1 it did not go through, or something
+does not hold; 2 something that was named is not there.`
+
+export function writeCommand(end: (ending: Ending) => void): Command {
+  return new Command('write')
+    .description('Write an image into a receiver through a serial programmer.')
+    .option('--port <path>', 'the port: a path, HOST:PORT of a serial server, or the name that you gave it')
+    .option('--dialect <name-or-file>', 'the way of writing, or a dialect file', 'preflash-bus')
+    .option('--image <file-or-id>', 'an image file, or the id of an image on the bench')
+    .option('--declare <what>', 'what an image without an image card is for: type=ID,version=X')
+    .option(...FAMILY_OPTION)
+    .option('--demo', 'on the demo bench (what is taken when no bench is named)')
+    .option('--bench <file>', 'on this bench file')
+    .option('--receiver <id>', 'the receiver')
+    .option('--adapter <id>', 'the adapter on the bench')
+    .option('--cable <id>', 'the cable between them')
+    .option('--feed <how>', 'what feeds the receiver: through-cable, own-supply or both')
+    .option('--supply <id>', 'the supply of its own')
+    .option('--baud <rate>', 'instead of the usual rate')
+    .option('--echo <yes-or-no>', 'whether the line gives back what is sent, if the wiring does not tell')
+    .option('--caution <name=answer>', 'what you see on the table; several times', gather, [])
+    .option('--expect <field=value>', 'what the receiver must say of itself; several times', gather, [])
+    .option('--drop-outside', 'leave out what lies outside program flash instead of refusing')
+    .option('--backup <file>', 'copy what was read out before to this file, which must not be there yet')
+    .option('--recovers <session>', 'this puts right the session of the logbook that broke off')
+    .option('--direct', 'a device on no bench; needs --confirm wiring')
+    .option('--confirm <what>', 'with --direct: wiring')
+    .option('--address <number>', 'with --direct: where a raw image goes')
+    .option('--page-bytes <number>', 'with --direct: how large the pages are that are erased')
+    .option('--check', 'only say what holds and what is asked')
+    .option(...DATA_OPTION)
+    .option('--json', 'print JSON')
+    .addHelpText('after', HELP)
+    .action(async (options: WriteOptions) => end(await run(options)))
+}
+
+async function run(options: WriteOptions): Promise<Ending> {
+  const folder = dataFolder(options.data)
+  const logbook = new Logbook(folder)
+  const chosen = await dialectOption(options.dialect)
+  const files = new DialectFiles(folder)
+  const onLane = options.json ? () => {} : progressTeller()
+  const desk = new WriteDesk({
+    ...{ dataFolder: folder, logbook, openPort, onLane },
+    dialects: chosen === undefined ? files : { find: async () => succeeded(chosen) },
+    ports: { find: place => findPort(folder, place) },
+    withFile: async image => image,
+    nowMs: () => performance.now(),
+    date: () => new Date(),
+  })
+  try {
+    if (options.direct) return await direct(desk, options, chosen ?? need(await files.find(options.dialect)))
+    return await onBench(desk, options, chosen?.name ?? options.dialect)
+  } catch (error) {
+    if (error instanceof ProblemError) throw new BadInput([error.problem])
+    if (error instanceof ProblemsError) throw new BadInput(error.problems)
+    throw error
+  } finally {
+    await logbook.close()
+  }
+}
+
+/** A dialect file is recognised by being a path; otherwise it is looked up by name. */
+async function dialectOption(text: string): Promise<Chosen | undefined> {
+  if (!/[/\\]|\.json$/.test(text)) return undefined
+  const octets = await readInput(text, 4 * MOST_DIALECT_CHARACTERS)
+  return chosenData(need(readDialect(new TextDecoder().decode(octets), text)))
+}
+
+async function findPort(folder: string, place: string): Promise<PortInfo | undefined> {
+  const known = await new Ports(new PortsFile(folder)).find(place)
+  if (known) return known
+  const at = need(readPlace(place))
+  const [access, latency] =
+    at.kind === 'local'
+      ? await Promise.all([accessTo(at.path), latencyOf(at.path)])
+      : [{ state: 'not-known' as const, text: 'found out when it is opened', remedy: undefined }, undefined]
+  return {
+    ...{ place: placeText(at), kind: 'typed', what: 'typed in', can: 'not known', nameStays: '' },
+    ...{ isTyped: true, state: access.state, stateText: access.text },
+    ...(access.remedy === undefined ? {} : { remedy: access.remedy }),
+    ...{ latencyMs: latency?.ms ?? 0, latencyFrom: latency?.from ?? '' },
+  }
+}
+
+async function planOf(options: WriteOptions, dialect: string): Promise<WritePlan> {
+  const bench = await benchFrom(options)
+  const receiverId = options.receiver ?? defaultReceiver(bench)
+  const named = (field: 'adapter' | 'cable', list: readonly { readonly id: string }[]): string =>
+    options[field] ??
+    bad({
+      code: `wiring.no-${field}`,
+      field: `--${field}`,
+      message: `The ${field} is not named.`,
+      expected: list.map(item => item.id).join(', ') || `a ${field} on the bench; there is none yet`,
+    })
+  return {
+    bench,
+    receiverId,
+    image: await imageChoice(bench, receiverId, options),
+    dropOutside: options.dropOutside ?? false,
+    dialect,
+    baud: numberOption('--baud', options.baud),
+    port: portOption(options),
+    adapterId: named('adapter', bench.adapters),
+    cableId: named('cable', bench.cables),
+    feed: feedOption(options.feed) ?? 'through-cable',
+    supplyId: options.supply,
+    echo: echoOption(options.echo),
+    expect: expectOption(options.expect),
+  }
+}
+
+const portOption = ({ port }: WriteOptions): string =>
+  port ??
+  bad({
+    code: 'cli.port',
+    field: '--port',
+    message: 'No port is named.',
+    expected: 'a path such as /dev/ttyUSB0; "preflash ports" lists them',
+  })
+
+async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string): Promise<Ending> {
+  const plan = await planOf(options, dialect)
+  const given = expectOption(options.caution, '--caution')
+  await desk.planned(plan)
+  await desk.rehearse(plan, 1)
+  const answers = options.check ? given : await ask(await desk.check(plan, given), given, options)
+  const check = await desk.check(plan, answers)
+  if (options.check || !check.ready) return notYet(check, options)
+  if (!options.json) process.stdout.write(`${check.rehearsed?.sentence ?? ''}\n`)
+  return carryOut(desk, options, () => desk.start(plan, answers, options.recovers))
+}
+
+async function direct(desk: WriteDesk, options: WriteOptions, chosen: Chosen): Promise<Ending> {
+  const plan = await directPlan(options, chosen)
+  const port = await desk.port(portOption(options))
+  return carryOut(desk, options, () =>
+    desk.startWish({
+      ready: directWrite(plan),
+      port,
+      rehearsed: null,
+      planned: directToJson(plan, chosen.text),
+      recovers: options.recovers,
+      afterwards: [],
+    }),
+  )
+}
+
+function notYet(
+  { ready, preconditions, cautions, rehearsed, planned }: WriteCheck,
+  options: WriteOptions,
+): Ending {
+  const questions = cautions.map(questionOf)
+  const key = planned?.key ?? null
+  process.stdout.write(
+    options.json
+      ? `${JSON.stringify({ ready, key, preconditions, questions, rehearsed: rehearsed ?? null }, null, 2)}\n`
+      : `${preconditionsText(preconditions)}${ready ? '' : `\n${questions.map(questionText).join('')}\nNothing was sent.\n`}`,
+  )
+  return ready ? EXIT.done : EXIT.negative
+}
+
+/** At a terminal, what was not answered yet is asked. */
+async function ask(
+  { cautions }: WriteCheck,
+  given: Record<string, string>,
+  { json }: WriteOptions,
+): Promise<Record<string, string>> {
+  const open = cautions.filter(c => given[c.id] === undefined)
+  if (json || !process.stdin.isTTY || open.length === 0) return given
+  const terminal = new Terminal(process)
+  const answers = { ...given }
+  try {
+    for (const { id, question, look, choices } of open) {
+      terminal.say('', question, look, ...choices.map((c, i) => `${i + 1}. ${c.label}`))
+      const said = await terminal.hear('Number')
+      const choice = choices[Number(said) - 1]
+      if (choice) answers[id] = choice.id
+    }
+  } finally {
+    terminal.close()
+  }
+  return answers
+}
+
+async function carryOut(
+  desk: WriteDesk,
+  options: WriteOptions,
+  start: () => Promise<{ lane: string; ended: Promise<WriteEnding> }>,
+): Promise<Ending> {
+  const { lane, ended } = await start()
+  const cancel = () => {
+    if (desk.lanes.cancel(lane) && !options.json) process.stderr.write('\nCancelling …\n')
+  }
+  process.on('SIGINT', cancel)
+  process.on('SIGTERM', cancel)
+  try {
+    const end = await ended
+    const sessionId = desk.lanes.report(lane)?.sessionId ?? null
+    const copied = await copyBackup(end, options)
+    if (!copied.ok) process.stderr.write(`${copied.problems[0].message}\n`)
+    process.stdout.write(
+      options.json
+        ? `${JSON.stringify({ sessionId, proven: end.outcome === 'updated', ...end, lane: desk.lanes.report(lane) }, null, 2)}\n`
+        : `\n${endingText(end, sessionId)}`,
+    )
+    return end.outcome === 'updated' || end.outcome === 'unproven' ? EXIT.done : EXIT.negative
+  } finally {
+    process.off('SIGINT', cancel)
+    process.off('SIGTERM', cancel)
+  }
+}
+
+async function copyBackup({ backupFile }: WriteEnding, { backup }: WriteOptions): Promise<Result<null>> {
+  if (backup === undefined) return succeeded(null)
+  const no = (message: string): Result<null> => ({
+    ok: false,
+    problems: [{ code: 'write.backup', field: '--backup', file: backup, message: `${backup}: ${message}` }],
+  })
+  if (backupFile === null) return no('Nothing could be read out of this receiver.')
+  try {
+    await copyFile(backupFile, backup, constants.COPYFILE_EXCL)
+    return succeeded(null)
+  } catch (error) {
+    return no(
+      `It cannot be written (${(error as NodeJS.ErrnoException).code}). The backup is in ${backupFile}.`,
+    )
+  }
+}
+
+/** At a terminal one line that changes; elsewhere a line a step. */
+function progressTeller(): (lane: LaneReport) => void {
+  const { stderr } = process
+  let told = ''
+  return lane => {
+    if (stderr.isTTY) stderr.write(lane.end === null ? `\r${progressLine(lane).padEnd(78)}` : '\n')
+    else if (lane.end === null && lane.step + lane.attempt !== told) {
+      told = lane.step + lane.attempt
+      stderr.write(`${progressLine(lane).trim()}\n`)
+    }
+  }
+}
