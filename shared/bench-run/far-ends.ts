@@ -1,11 +1,12 @@
-import { failed, type Result, succeeded } from '../model/problem.ts'
+import { type Result, succeeded } from '../model/problem.ts'
 import type { SessionEvent } from '../procedure/effects.ts'
-import { type Emulation, type Held, LIVE_DIALECTS, layEmulation } from '../rehearse/emulate.ts'
+import { type Emulation, type Held, layEmulation } from '../rehearse/emulate.ts'
 import type { FaultChoice } from '../rehearse/report.ts'
 import { msToNs } from '../sim/kernel.ts'
 import type { ReceiverMemory } from '../sim/memory.ts'
 import { writeReceiverState } from '../sim/receiver-state.ts'
 import type { Trace } from '../sim/trace.ts'
+import { builtInChosen } from './chosen.ts'
 import type { PlannedWrite } from './ready.ts'
 import { simBench } from './sim-bench.ts'
 import type { FarEnd } from './virtual-host.ts'
@@ -28,21 +29,16 @@ export interface SimulatedOptions {
 /** A receiver has been on for a while before anybody writes to it. */
 const SWITCHED_ON_MS = 1000
 
-/** @returns `write.not-rehearsed` where nothing here plays a receiver of this dialect */
+/** @returns problems where the receiver, or a fault, cannot be laid on a table */
 export function simulatedEnd(planned: PlannedWrite, options: SimulatedOptions): Result<SimulatedEnd> {
   const { plan, type, ready } = planned
-  const { name, title } = ready.chosen
-  if (!LIVE_DIALECTS.some(d => d.name === name))
-    return failed({
-      code: 'write.not-rehearsed',
-      field: 'dialect',
-      message: `No simulated receiver speaks ${title} yet, so the plan cannot be rehearsed.`,
-      remedy: 'Choose another way of writing.',
-    })
+  const { chosen } = ready
   const laid = layEmulation({
     bench: simBench(plan),
     receiverId: plan.receiverId,
-    dialect: name,
+    // Built-in ones have receivers of their own; of any other, one is made from the same data.
+    dialect:
+      chosen.kind === 'data' && builtInChosen(chosen.name) === undefined ? chosen.dialect : chosen.name,
     seed: options.seed,
     faults: options.faults ?? [],
     echo: false,

@@ -161,15 +161,11 @@ export function howOfDialect(
   }
 }
 
-const BOOT_ROM = 'st-an3155'
-
-/** All of program flash, so that nothing of the old image is left behind the new one. */
-function pagesOf({ name, erase }: Dialect, type: ReceiverType): number[] {
+/** All of program flash, so that nothing of the old image is left behind the new one; pages as the chip counts them. */
+function pagesOf({ erase }: Dialect, type: ReceiverType): number[] {
   if (erase?.per !== 'pages') return []
   const memory = blankMemory(type)
-  // The chip's own loader counts from the start of its flash; a receiver's loader from the start of the program.
-  const place = name === BOOT_ROM ? placeOf(addressMapOf(type, memory), memory.program) : undefined
-  const first = place?.firstPage ?? 0
+  const first = placeOf(addressMapOf(type, memory), memory.program)?.firstPage ?? 0
   return Array.from(memory.program.wear, (_, i) => first + i)
 }
 

@@ -107,6 +107,9 @@ export function holdsImage(memory: ReceiverMemory, { ready, type }: PlannedWrite
   return program.length === octets.length && program.every((octet, i) => octet === octets[i])
 }
 
+/** It writes flash behind the back of the receiver's own boot loader. */
+const BOOT_ROM = 'st-an3155'
+
 function sentenceOf(
   { ready, unit }: PlannedWrite,
   end: WriteEnd | undefined,
@@ -119,7 +122,7 @@ function sentenceOf(
   if (end.state === 'runs-new') return `${name}: in the rehearsal the receiver runs the new image at the end.`
   const shown = { 'read-back': 'is read back the same', digest: 'has the right digest', none: 'is accepted' }
   const lies = `${name}: in the rehearsal the image ${shown[end.proof.verified]}, but ${ready.chosen.title} cannot show that the receiver runs it.`
-  return held.outcome === 'updated'
+  return held.outcome === 'updated' || ready.chosen.name !== BOOT_ROM
     ? lies
     : `${lies} Its own boot loader has no record of this image and waits; an update over its bus makes it start.`
 }
