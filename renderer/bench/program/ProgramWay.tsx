@@ -144,65 +144,68 @@ function Way(props: WayStepsProps) {
   const chosen = dialects.dialects.find(one => one.name === draft.dialect)
   const usual = usualBaud(bench, receiver.id, chosen?.baud ?? [])
   return (
-    <ol className="pg-steps" aria-label="The way to a write">
-      <Step {...shared('port')} summary={portSummary(ports, draft)}>
-        <PortStep desk={ports} draft={draft} live={snapshotLive} onChange={set} />
-      </Step>
-      <Step {...shared('wiring')} summary={wiringSummary(bench, draft)} isTall>
-        <WiringPanel
-          bench={bench}
-          receiverId={receiver.id}
-          choices={draft.wiring}
-          onChoose={wiring => set({ wiring })}
-          onChangeBench={(label, next) => {
-            set({})
-            props.onChangeBench(label, next)
-          }}
-        />
-        {check !== undefined && (
-          <Preconditions
-            list={check.preconditions.filter(
-              p => (p.id === 'wiring' || p.id === 'supply') && p.holds !== 'yes',
-            )}
-            here="wiring"
-            onGo={go}
+    <section className="pg-way" aria-labelledby="pg-way">
+      <h2 id="pg-way">The way to a write</h2>
+      <ol className="pg-steps">
+        <Step {...shared('port')} summary={portSummary(ports, draft)}>
+          <PortStep desk={ports} draft={draft} live={snapshotLive} onChange={set} />
+        </Step>
+        <Step {...shared('wiring')} summary={wiringSummary(bench, draft)} isTall>
+          <WiringPanel
+            bench={bench}
+            receiverId={receiver.id}
+            choices={draft.wiring}
+            onChoose={wiring => set({ wiring })}
+            onChangeBench={(label, next) => {
+              set({})
+              props.onChangeBench(label, next)
+            }}
           />
-        )}
-      </Step>
-      <Step {...shared('what')} summary={whatSummary(bench, library ?? [], plan.image, chosen?.title)}>
-        <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} noRoute />
-        <What
-          desk={dialects}
-          dialect={draft.dialect}
-          baud={draft.baud}
-          usual={usual}
-          onDialect={dialect => set({ dialect, baud: undefined })}
-          onBaud={baud => set({ baud })}
-          onEdit={props.onEdit}
-        />
-        {check !== undefined && (
-          <Preconditions
-            list={check.preconditions.filter(
-              p => (p.id === 'image' || p.id === 'dialect') && p.holds !== 'yes',
-            )}
-            here="what"
-            onGo={go}
+          {check !== undefined && (
+            <Preconditions
+              list={check.preconditions.filter(
+                p => (p.id === 'wiring' || p.id === 'supply') && p.holds !== 'yes',
+              )}
+              here="wiring"
+              onGo={go}
+            />
+          )}
+        </Step>
+        <Step {...shared('what')} summary={whatSummary(bench, library ?? [], plan.image, chosen?.title)}>
+          <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} noRoute />
+          <What
+            desk={dialects}
+            dialect={draft.dialect}
+            baud={draft.baud}
+            usual={usual}
+            onDialect={dialect => set({ dialect, baud: undefined })}
+            onBaud={baud => set({ baud })}
+            onEdit={props.onEdit}
           />
-        )}
-      </Step>
-      <Step {...shared('rehearse')} summary={check?.rehearsed?.sentence ?? ''}>
-        <RehearseStep
-          {...{ client, plan: written, check, problems, onRehearsed, onGo: go }}
-          isDone={progress.rehearse}
-        />
-      </Step>
-      <Step {...shared('look')} summary="">
-        <WriteStep
-          {...{ desk, draft, plan: written, check, bench, receiver, ports, answers, isBusyHere, onGo: go }}
-          onAnswer={given => check && set({ cautions: { key: check.key, answers: given } })}
-        />
-      </Step>
-    </ol>
+          {check !== undefined && (
+            <Preconditions
+              list={check.preconditions.filter(
+                p => (p.id === 'image' || p.id === 'dialect') && p.holds !== 'yes',
+              )}
+              here="what"
+              onGo={go}
+            />
+          )}
+        </Step>
+        <Step {...shared('rehearse')} summary={check?.rehearsed?.sentence ?? ''}>
+          <RehearseStep
+            {...{ client, plan: written, check, problems, onRehearsed, onGo: go }}
+            isDone={progress.rehearse}
+          />
+        </Step>
+        <Step {...shared('look')} summary="">
+          <WriteStep
+            {...{ desk, draft, plan: written, check, bench, receiver, ports, answers, isBusyHere, onGo: go }}
+            onAnswer={given => check && set({ cautions: { key: check.key, answers: given } })}
+          />
+        </Step>
+      </ol>
+    </section>
   )
 }
 

@@ -26,6 +26,8 @@ export function Recovery({ recovery, desk, bench, onChooseReceiver }: RecoveryPr
     if (plan === null) return
     desk.setDraft(plan.receiverId, { ...draftOfPlan(plan, sessionId), open: 'port' })
     onChooseReceiver(plan.receiverId)
+    const ended = desk.get().lanes.find(lane => lane.sessionId === sessionId && lane.end !== null)
+    if (ended !== undefined) desk.dismiss(ended.lane)
     desk.closeRecovery()
   }
   return (

@@ -38,6 +38,9 @@ interface RowProps {
   readonly marks?: Strip
 }
 
+/** Too short for a box of its own. */
+const THIN = 0.012
+
 const percent = (share: number) => `${(share * 100).toFixed(2)}%`
 
 function Row({ name, kind, parts, marks }: RowProps) {
@@ -48,7 +51,7 @@ function Row({ name, kind, parts, marks }: RowProps) {
         {parts.map(part => (
           <span
             key={part.key}
-            className={part.isRunning ? 'pg-part pg-part-running' : 'pg-part'}
+            className={`pg-part${part.isRunning ? ' pg-part-running' : ''}${part.width < THIN ? ' pg-part-thin' : ''}`}
             style={{ left: percent(part.left), width: percent(part.width) }}
             title={`${stepWords[part.step]}: ${saySeconds(part.ms)}`}
           >

@@ -37,6 +37,7 @@ export function WriteStep(props: WriteStepProps) {
   const [problems, setProblems] = useState<readonly Problem[]>([])
   if (plan === undefined || check === undefined) return <p>The steps before this one come first.</p>
   const missing = check.preconditions.filter(p => p.holds !== 'yes' && p.id !== 'cautions')
+  const open = check.questions.filter(({ id }) => answers[id] === undefined).length
   const isBatch = draft.mode === 'batch'
   const go = async () => {
     setBusy(true)
@@ -70,6 +71,11 @@ export function WriteStep(props: WriteStepProps) {
         />
       )}
       {problems.length > 0 && <ProblemList problems={problems} onClose={() => setProblems([])} />}
+      {missing.length === 0 && open > 0 && (
+        <p className="pg-soft">
+          {open === 1 ? 'One question is' : `${open} questions are`} still to be answered.
+        </p>
+      )}
       {isBusyHere && <p>A write goes through this port. The next can begin when it has ended.</p>}
       <div className="app-buttons">
         <Button

@@ -28,6 +28,7 @@ export const portName = ({ name, place }: Pick<PortInfo, 'name' | 'place'>): str
 /** What the time for which the adapter holds an answer back does to a write. */
 export function latencyWords(latencyMs: number): string {
   const ms = `${Number(latencyMs.toFixed(1))} ms`
+  if (latencyMs === 0) return 'hands answers over at once'
   if (latencyMs <= 2) return `hands answers over within ${ms}, which hardly slows a write`
   if (latencyMs <= 5) return `hands answers over within ${ms}, which slows a write a little`
   return `holds answers back for up to ${ms}: a write with many short answers takes longer, and every time limit allows for it`

@@ -1,0 +1,258 @@
+import { writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { AxeBuilder } from '@axe-core/playwright'
+import type { Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { writeBench } from '../../shared/model/bench.ts'
+import { startable } from '../../shared/sim/memory.ts'
+import { openWorkbench, type Workbench } from '../support/browser.ts'
+import { type TestFolder, testFolder } from '../support/folder.ts'
+import { needs, titled } from '../support/needs.ts'
+import { smallBench } from '../support/small-bench.ts'
+import { lacks } from '../support/tools.ts'
+import { type PlayedReceiver, playedReceiver } from '../support/write-desk.ts'
+import { writePlan } from '../support/write-plan.ts'
+
+/** Long enough for a machine that does something else at the same time. */
+const LONG_MS = 60_000
+const NEW = { major: 2, minor: 4, patch: 0 }
+
+const button = (page: Page, name: string | RegExp) =>
+  page.getByRole('button', { name, exact: typeof name === 'string' })
+const live = (page: Page) => page.locator('.live-band')
+const lanes = (page: Page) => page.locator('.pg-lane')
+const ended = (page: Page) => page.locator('.pg-end')
+
+const axe = async (page: Page) => {
+  const { violations } = await new AxeBuilder({ page }).analyze()
+  return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+}
+/** What is wider than its place. */
+const cutOff = (page: Page) =>
+  page.evaluate(() =>
+    [document.documentElement, ...document.querySelectorAll('main, .bn, .pg, .pg-step, .pg-lane, .pg-editor')]
+      .filter(e => e.scrollWidth > e.clientWidth + 1)
+      .map(e => `${e.className || e.tagName} is too wide`),
+  )
+
+/** Types a port in and chooses it. */
+async function choosePort(page: Page, path: string): Promise<void> {
+  const row = page.getByRole('radio', { name: new RegExp(path) })
+  if ((await row.count()) === 0) {
+    const field = page.getByLabel('Server and its port, or a path')
+    if (!(await field.isVisible())) await page.getByText('A serial server, or a path').click()
+    await field.fill(path)
+    await button(page, 'Add').click()
+  }
+  await row.check()
+}
+
+/** What a person answers who has looked, and all is as the plan says. */
+async function lookAtTheTable(page: Page): Promise<void> {
+  for (const name of [
+    /through its cable, and nothing else/,
+    /^Nothing: the shaft is bare|^Servos, and no motor/,
+    /^Nobody and nothing/,
+  ])
+    if ((await page.getByRole('radio', { name }).count()) > 0) await page.getByRole('radio', { name }).check()
+}
+
+async function write(page: Page): Promise<void> {
+  await button(page, /^Write to .* through/).click()
+  await live(page).getByText('Live:').waitFor()
+}
+
+const holdsNew = ({ emulation }: PlayedReceiver) => startable(emulation.memory)?.version
+
+describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
+  titled('a programmer writes it, in the window', 'socat'),
+  () => {
+    let bench: Workbench
+    let folder: TestFolder
+    let page: Page
+
+    beforeAll(async () => {
+      folder = testFolder('bench-file')
+      const benchFile = join(folder.path, 'small.preflash.json')
+      writeFileSync(benchFile, writeBench(smallBench()))
+      const context = { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' } as const
+      bench = await openWorkbench({ benchFile, context })
+      page = bench.page
+      page.setDefaultTimeout(15_000)
+      await page.getByText(smallBench().name).first().waitFor()
+      const views = page.getByRole('navigation', { name: 'Views' })
+      await views.getByRole('button', { name: /^Bench\b(?!es)/ }).click()
+      await page.getByLabel('Receiver', { exact: true }).selectOption('wren-trainer')
+      await button(page, /^A programmer writes it/).click()
+    })
+    afterAll(async () => {
+      await bench?.close()
+      folder?.remove()
+    })
+
+    it('wires, refuses a reversed cable, rehearses, looks, and writes: the first write fails, the second works', {
+      timeout: 2 * LONG_MS,
+    }, async () => {
+      const played = await playedReceiver({ faults: [{ name: 'first-write-fails' }] })
+      await choosePort(page, played.path)
+      await button(page, 'Next step').click()
+
+      await page.getByLabel('Adapter', { exact: true }).selectOption({ label: 'Bench programmer' })
+      const cable = page.getByLabel('Cable', { exact: true })
+      await cable.selectOption({ label: 'Home-made cable, plus and minus swapped' })
+      await page.getByText('Leave the power off').waitFor()
+      expect(await button(page, 'Next step').count()).toBe(0)
+      await button(page, 'Choose this').first().click()
+      await page.getByText('The wiring is safe as it is drawn here').waitFor()
+      expect(await cable.locator('option:checked').textContent()).toBe('Programmer cable')
+      await button(page, 'Next step').click()
+
+      await page.getByLabel('What the boot loader speaks').selectOption('preflash-bus')
+      await button(page, 'Next step').click()
+
+      const checks = page.getByRole('list', { name: 'What must hold' })
+      await checks.getByText('This plan was not rehearsed yet.').waitFor()
+      await button(page, 'Rehearse this write').click()
+      await page.getByText(/in the rehearsal the receiver runs the new image/).waitFor()
+      expect(await page.locator('.pg-rehearsal-word').textContent()).toBe('Rehearsal')
+      await button(page, 'Next step').click()
+
+      const start = button(page, /^Write to .* through/)
+      await page.locator('.pg-question').first().waitFor()
+      expect(await page.locator('.pg-question input:checked').count()).toBe(0)
+      expect(await start.isDisabled()).toBe(true)
+      await lookAtTheTable(page)
+      await page.getByRole('radio', { name: /^The propeller or rotor/ }).check()
+      await page.getByText('Take the propeller or rotor off').waitFor()
+      expect(await start.isDisabled()).toBe(true)
+      expect(await axe(page)).toEqual([])
+      await lookAtTheTable(page)
+
+      expect(await live(page).textContent()).toBe('')
+      await write(page)
+      expect(await live(page).textContent()).toContain(played.path)
+      expect(await axe(page)).toEqual([])
+      await ended(page)
+        .getByText('The receiver runs the new image, and said so itself.')
+        .waitFor({ timeout: LONG_MS })
+      expect(await live(page).textContent()).toBe('')
+      expect(await lanes(page).textContent()).toContain('2 attempts')
+      expect(holdsNew(played)).toEqual(NEW)
+      expect(await page.getByRole('list', { name: /differs from the rehearsal/ }).count()).toBe(1)
+      expect(await axe(page)).toEqual([])
+      expect(await cutOff(page)).toEqual([])
+
+      await page.getByText('Look at the line').click()
+      await page.getByRole('region', { name: 'Frames around the play head' }).waitFor()
+      await button(page, /on the bench$/).click()
+      await page.getByText('The bench says so now.').waitFor()
+      await button(page, /^Next receiver/).click()
+      expect(await page.getByLabel('Receiver', { exact: true }).inputValue()).not.toBe('wren-trainer')
+      expect(await lanes(page).count()).toBe(0)
+    })
+
+    it('tells the state of the receiver when the cable is pulled in the middle, and leads to one that is updated', {
+      timeout: 2 * LONG_MS,
+    }, async () => {
+      const plan = writePlan()
+      await page.getByLabel('Receiver', { exact: true }).selectOption('wren-trainer')
+      const played = await playedReceiver({ plan, pace: 'line' })
+      await button(page, /The port/).click()
+      await choosePort(page, played.path)
+      await button(page, 'Next step').click()
+      await goThrough(page)
+      await write(page)
+      await page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
+      await played.pair.hangUp()
+      await lanes(page).getByText('The port was lost').waitFor()
+      expect(holdsNew(played)).not.toEqual(NEW)
+      expect(await ended(page).textContent()).toMatch(/partly|boot loader|not known/)
+      expect(await axe(page)).toEqual([])
+
+      await button(page, 'Put it right').click()
+      await page.getByRole('heading', { name: 'The way back' }).waitFor()
+      expect(await axe(page)).toEqual([])
+      const again = await playedReceiver({ plan, memory: played.emulation.memory })
+      await button(page, 'Get ready to write it again').click()
+      await choosePort(page, again.path)
+      await button(page, 'Next step').click()
+      await goThrough(page)
+      await write(page)
+      await ended(page)
+        .getByText('The receiver runs the new image, and said so itself.')
+        .waitFor({ timeout: LONG_MS })
+      expect(holdsNew(again)).toEqual(NEW)
+      expect(await lanes(page).count()).toBe(1)
+      await lanes(page).getByRole('button', { name: 'Close' }).click()
+      await expect.poll(() => lanes(page).count()).toBe(0)
+    })
+
+    it('writes through two ports at once, each in a lane of its own', { timeout: 2 * LONG_MS }, async () => {
+      const ids = ['wren-trainer', 'wren-glider'] as const
+      const played: PlayedReceiver[] = []
+      for (const receiverId of ids) {
+        played.push(await playedReceiver({ plan: writePlan({ receiverId }), pace: 'line' }))
+        await page.getByLabel('Receiver', { exact: true }).selectOption(receiverId)
+        await openStep(page, /The port/)
+        await choosePort(page, played[played.length - 1].path)
+        await openStep(page, /Rehearsed and checked/)
+        await goThrough(page)
+        await button(page, /^Write to .* through/).click()
+        await expect.poll(() => lanes(page).count()).toBe(played.length)
+      }
+      await expect.poll(() => ended(page).count(), { timeout: LONG_MS }).toBe(2)
+      for (const each of await ended(page).all())
+        expect(await each.textContent()).toContain('The receiver runs the new image')
+      expect(played.map(holdsNew)).toEqual([NEW, NEW])
+    })
+
+    it('shows the text of a dialect, names what is wrong in it, and tests it octet for octet', async () => {
+      await openStep(page, /What is written, and how/)
+      await page.getByLabel('What the boot loader speaks').selectOption('st-an3155')
+      await button(page, 'See its source').click()
+      const [text, exchange] = [
+        page.getByLabel('The dialect', { exact: true }),
+        page.getByLabel(/^An exchange/),
+      ]
+      // ST AN3155, section 3.1: Get is 00 FF, and the receiver answers 79.
+      await exchange.fill('→ 7F\n← 79\n→ 00 FE')
+      await page.getByText(/Line 3: octet 2 is FE, the workbench would say FF/).waitFor()
+      await exchange.fill('→ 7F\n← 79\n→ 00 FF\n← 79')
+      await page.getByText('They agree, octet for octet.').waitFor()
+      expect(await axe(page)).toEqual([])
+      expect(await cutOff(page)).toEqual([])
+
+      const whole = await text.inputValue()
+      await text.fill(whole.replace('"octets": 256', '"octets": "many"'))
+      await page.getByText(/block\.octets/).waitFor()
+      expect(await button(page, 'Keep it').isDisabled()).toBe(true)
+      const own = whole.replace('"st-an3155"', '"my-rom"').replace(/"title": "[^"]*"/, '"title": "My ROM"')
+      await text.fill(own)
+      await button(page, 'Keep it').click()
+      await page.getByText('It is kept in the data folder').waitFor()
+      await button(page, 'Back').click()
+      const chosen = page.getByLabel('What the boot loader speaks')
+      await expect.poll(() => chosen.locator('option:checked').textContent()).toBe('My ROM')
+    })
+
+    it('asked nothing of the network and broke no rule of the page', () => {
+      expect(bench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
+    })
+  },
+)
+
+async function openStep(page: Page, name: RegExp): Promise<void> {
+  const head = page.locator('.pg-step').getByRole('button', { name }).first()
+  if ((await head.getAttribute('aria-expanded')) !== 'true') await head.click()
+}
+
+/** From wherever it is to the answers of the last step; what was chosen before stands. */
+async function goThrough(page: Page): Promise<void> {
+  await openStep(page, /Rehearsed and checked/)
+  await button(page, /^Rehearse (this write|it again)/).waitFor()
+  if ((await button(page, 'Rehearse this write').count()) > 0)
+    await button(page, 'Rehearse this write').click()
+  await button(page, 'Next step').click()
+  await page.locator('.pg-question').first().waitFor()
+  await lookAtTheTable(page)
+}
