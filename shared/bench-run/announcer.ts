@@ -27,6 +27,9 @@ export class Announcer {
   #announced = false
   #upTo = 0
   #done = 0
+  /** The largest step that was seen: how much one block is. */
+  #block = 0
+  #saidLast = false
   #progressAtMs = Number.NEGATIVE_INFINITY
 
   constructor(about: { readonly imageOctets: number; readonly beginChanges: boolean }) {
@@ -47,9 +50,11 @@ export class Announcer {
       this.#announced = false
       this.#upTo = 0
       this.#done = 0
+      this.#saidLast = false
       this.#progressAtMs = nowMs
     }
     if (event.kind !== 'progress') return [event]
+    if (this.#phase === 'write') this.#block = Math.max(this.#block, event.done - this.#done)
     this.#done = event.done
     if (event.done < event.total && nowMs - this.#progressAtMs < PROGRESS_MS) return []
     this.#progressAtMs = nowMs
@@ -70,12 +75,18 @@ export class Announcer {
 
   #writes(): LogEvent[] {
     const total = this.#imageOctets
-    if (this.#upTo >= total || this.#done + MOST_BLOCK_OCTETS <= this.#upTo) return []
-    const offset = this.#upTo
-    const bytes = Math.min(ANNOUNCED_OCTETS, total - offset)
+    const block = this.#block || MOST_BLOCK_OCTETS
+    const isLast = this.#done + block >= total
+    if (isLast && !this.#saidLast) return this.#announce(this.#done, total - this.#done, true)
+    if (isLast || this.#done + MOST_BLOCK_OCTETS <= this.#upTo || this.#upTo >= total) return []
+    return this.#announce(this.#upTo, Math.min(ANNOUNCED_OCTETS, total - this.#upTo), false)
+  }
+
+  #announce(offset: number, bytes: number, last: boolean): LogEvent[] {
     this.#upTo = offset + bytes
-    const text = `Write ${bytes} octets from ${offset} on`
-    return [{ kind: 'effect', effect: 'write', offset, bytes, text }]
+    this.#saidLast = last
+    const text = `Write ${last ? 'the last ' : ''}${bytes} octets from ${offset} on`
+    return [{ kind: 'effect', effect: 'write', offset, bytes, ...(last ? { last } : {}), text }]
   }
 }
 

@@ -22,6 +22,11 @@ const MAYBE_WRITTEN: StateKnown = {
   is: 'Writing was about to begin. Whether it did is not known: the receiver may hold what it held before, or a part of the new image.',
   next: 'Write the image again from the start. Do not use the receiver before that went through.',
 }
+const MAYBE_WHOLE: StateKnown = {
+  state: 'not-known',
+  is: 'The last part of the image was being written. Whether all of it is there is not known.',
+  next: 'Write the image again from the start. Do not use the receiver before that went through.',
+}
 const MAYBE_STARTED: StateKnown = {
   state: 'not-known',
   is: 'The image was written, and the receiver was being restarted. Whether it runs the new image was not seen any more.',
@@ -41,12 +46,12 @@ export function stateOf(events: Iterable<LogEvent>): StateKnown {
   for (const event of events) {
     if (event.kind === 'progress') {
       if (pending === 'erase' && event.done > 0) now = known('in-boot-loader')
-      if (pending === 'write' && event.done > 0) now = known('partly-written')
+      if (pending === 'write' && event.done > 0 && now !== MAYBE_WHOLE) now = known('partly-written')
     } else if (event.kind === 'phase') pending = undefined
     else if (event.kind === 'attempt-failed' && event.code === 'verify-differs') now = known('partly-written')
     else if (event.kind === 'effect') {
       pending = event.effect === 'erase' || event.effect === 'write' ? event.effect : undefined
-      now = announced(now, event.effect)
+      now = event.last ? MAYBE_WHOLE : announced(now, event.effect)
     }
   }
   return now

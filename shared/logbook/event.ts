@@ -58,6 +58,8 @@ const effectSchema = z.object({
   /** Octets from the start of the image, and how many. */
   offset: countSchema.optional(),
   bytes: countSchema.optional(),
+  /** Of a write: with this the image is whole. */
+  last: z.boolean().optional(),
   text: textSchema,
 })
 

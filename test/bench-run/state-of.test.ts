@@ -87,6 +87,14 @@ describe('the state of a receiver by what was committed', () => {
     expect(stateOf([write, { kind: 'progress', done: 1, total: 8 }]).state).toBe('partly-written')
   })
 
+  it('is not known while the last part is written, for the image may be whole', () => {
+    const write: LogEvent = { kind: 'effect', effect: 'write', offset: 0, bytes: 90, text: '' }
+    const last: LogEvent = { ...write, offset: 90, bytes: 10, last: true }
+    const progress: LogEvent = { kind: 'progress', done: 90, total: 100 }
+    expect(stateOf([write, progress]).state).toBe('partly-written')
+    expect(stateOf([write, progress, last]).state).toBe('not-known')
+  })
+
   it('tells what to do in each state', () => {
     for (const event of ['erase', 'write', 'verify', 'commit', 'restart'] as const)
       expect(stateOf([{ kind: 'effect', effect: event, text: '' }]).next).toMatch(/\.$/)

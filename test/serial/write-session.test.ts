@@ -8,7 +8,8 @@ import { memoryOf } from '../../shared/rehearse/table.ts'
 import { startable } from '../../shared/sim/memory.ts'
 import { needs, titled } from '../support/needs.ts'
 import { serialPlan } from '../support/serial-bench.ts'
-import { playedReceiver, soundAnswers, startAt, testDesk } from '../support/write-desk.ts'
+import { soundAnswers } from '../support/sound-answers.ts'
+import { playedReceiver, startAt, testDesk } from '../support/write-desk.ts'
 import { planned, writePlan } from '../support/write-plan.ts'
 
 describe.skipIf(needs('socat') === undefined)(titled('a write over a port', 'socat'), () => {
@@ -25,7 +26,9 @@ describe.skipIf(needs('socat') === undefined)(titled('a write over a port', 'soc
     const session = await table.logbook.use(j => j.session(report?.sessionId ?? ''))
     expect(session.session).toMatchObject({ ending: 'done', outcome: 'updated', kind: 'write' })
     const announced = session.events.flatMap(e => (e.event.kind === 'effect' ? [e.event.effect] : []))
-    expect(announced.slice(-6)).toEqual(['enter', 'erase', 'write', 'verify', 'commit', 'restart'])
+    expect(announced.slice(-7)).toEqual([
+      ...['enter', 'erase', 'write', 'write', 'verify', 'commit', 'restart'],
+    ])
     expect(session.events.at(-1)?.event).toMatchObject({ kind: 'outcome', outcome: 'updated' })
   })
 

@@ -7,7 +7,6 @@ import { PortsFile } from '../../main/serial/ports-file.ts'
 import { type DeskEnv, WriteDesk } from '../../main/serial/write-desk.ts'
 import { DialectFiles } from '../../main/store/dialect-files.ts'
 import { Logbook } from '../../main/store/logbook.ts'
-import type { CautionAnswers } from '../../shared/bench-run/check.ts'
 import type { LaneReport } from '../../shared/bench-run/lane.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
 import { type Emulation, layEmulation } from '../../shared/rehearse/emulate.ts'
@@ -16,6 +15,7 @@ import type { ReceiverMemory } from '../../shared/sim/memory.ts'
 import { writeReceiverState } from '../../shared/sim/receiver-state.ts'
 import { testFolder } from './folder.ts'
 import { type PtyPair, ptyPair } from './pty.ts'
+import { soundAnswers } from './sound-answers.ts'
 import { writePlan } from './write-plan.ts'
 
 /** A desk with a data folder of its own, and emulated receivers at pairs of ports. */
@@ -95,14 +95,6 @@ export async function playedReceiver(options: PlayedOptions = {}): Promise<Playe
   })
   return { path: pair.a, emulation, emulator, pair, far }
 }
-
-/** What a person answers who has looked, and all is as the plan says. */
-export const soundAnswers = (plan: WritePlan): CautionAnswers => ({
-  supply: plan.feed === 'through-cable' ? 'adapter' : (plan.supplyId ?? 'adapter'),
-  drive: 'bare',
-  reach: 'clear',
-  label: plan.bench.receivers.find(r => r.id === plan.receiverId)?.typeId ?? '',
-})
 
 /** Adds the port to the list, rehearses, starts. */
 export async function startAt(
