@@ -1,3 +1,4 @@
+import type { Replay } from '../../shared/bench-run/replay.ts'
 import { findCause } from '../../shared/diagnose/causes.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
@@ -91,6 +92,23 @@ function findingText({ symptom, causes, isOneOf, tried, withdrawnAtMs }: Finding
       ? []
       : [`It came back after all, ${timeText(withdrawnAtMs)}: this find does not count.`]),
   ]
+}
+
+/** How a replay went, and where it parted from the record. */
+export function replayText({ same, events, agreed, parts, answers, brokenOff, end }: Replay): string {
+  const say = (event: LogEvent | null) => (event === null ? 'nothing more' : eventText(event))
+  const lines = [
+    'REPLAY, without hardware: the same procedure with the recorded answers.',
+    '',
+    ...events.map((event, i) => `  ${i < agreed ? '=' : '!'} ${eventText(event)}`),
+    '',
+    `${answers} answers; ${agreed} events as recorded.`,
+    ...(parts === null ? [] : [`Recorded:  ${say(parts.recorded)}`, `Replayed:  ${say(parts.replayed)}`]),
+    ...(brokenOff && parts === null ? ['The record breaks off here.'] : []),
+    ...(end === null ? [] : [end.ended === 'done' ? 'It went through.' : `It failed. ${end.text}`]),
+    same ? 'The same as recorded.' : 'NOT the same as recorded.',
+  ]
+  return `${lines.join('\n')}\n`
 }
 
 function eventText(event: LogEvent): string {

@@ -1,14 +1,15 @@
 import { writeFile } from 'node:fs/promises'
 import { Command } from 'commander'
+import { replaySession } from '../../shared/bench-run/replay.ts'
 import { type SessionKind, sessionKindSchema } from '../../shared/logbook/session.ts'
-import { MAX_SESSION_FILE_CHARACTERS } from '../../shared/logbook/session-file.ts'
+import { MAX_SESSION_FILE_CHARACTERS, readSessionFile } from '../../shared/logbook/session-file.ts'
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
 import type { Journal } from '../store/journal.ts'
 import { Logbook } from '../store/logbook.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { bad, need, readInput } from './input.ts'
-import { listText, sessionText } from './log-text.ts'
+import { listText, replayText, sessionText } from './log-text.ts'
 import { named } from './near.ts'
 
 interface Options {
@@ -22,6 +23,7 @@ interface Options {
   readonly export?: string
   readonly out?: string
   readonly import?: string
+  readonly replay?: string
 }
 
 /** Where it writes to. */
@@ -32,7 +34,7 @@ export interface Sinks {
 
 const HELP = `
 SESSION is the id of a session, or its beginning. Without one the latest sessions are listed.
-Exit code: 0 done; 2 there is no such session, or the logbook cannot be read.`
+Exit code: 0 done; 1 a replay went another way; 2 there is no such session, or the logbook cannot be read.`
 
 export function logCommand(end: (ending: Ending) => void, sinks: Sinks = process): Command {
   return new Command('log')
@@ -46,6 +48,10 @@ export function logCommand(end: (ending: Ending) => void, sinks: Sinks = process
     .option('--export <session>', 'print one session as a file by itself')
     .option('--out <file>', 'with --export: write it into this file, which must not be there yet')
     .option('--import <file>', 'take over a session that was exported')
+    .option(
+      '--replay <file>',
+      'carry an exported write out again without hardware, with the recorded answers',
+    )
     .option(...DATA_OPTION)
     .option('--json', 'print JSON')
     .addHelpText('after', HELP)
@@ -55,16 +61,18 @@ export function logCommand(end: (ending: Ending) => void, sinks: Sinks = process
 }
 
 async function run(session: string | undefined, options: Options, sinks: Sinks): Promise<Ending> {
-  const whatFor = [session, options.export, options.import, options.interrupted]
+  const whatFor = [session, options.export, options.import, options.replay, options.interrupted]
   if (whatFor.filter(given => given !== undefined).length > 1)
     return bad({
       code: 'cli.log',
-      message: 'Only one of SESSION, --export, --import and --interrupted can be asked for at once.',
+      message:
+        'Only one of SESSION, --export, --import, --replay and --interrupted can be asked for at once.',
     })
   if (options.out !== undefined && options.export === undefined)
     return bad({ code: 'cli.out', field: '--out', message: '--out says where --export writes to.' })
   const logbook = new Logbook(dataFolder(options.data))
   try {
+    if (options.replay !== undefined) return await replay(options.replay, options, sinks)
     if (options.import !== undefined) return await take(logbook, options.import, options, sinks)
     if (options.export !== undefined) return await exported(logbook, options.export, options, sinks)
     if (session !== undefined) return await show(logbook, session, options, sinks)
@@ -134,6 +142,16 @@ async function take(logbook: Logbook, file: string, options: Options, sinks: Sin
   sinks.stdout.write(options.json ? asText(taken) : `${said}: ${taken.id}\n`)
   return EXIT.done
 }
+
+async function replay(file: string, options: Options, { stdout }: Sinks): Promise<Ending> {
+  const octets = await readInput(file, 4 * MAX_SESSION_FILE_CHARACTERS)
+  const done = need(replaySession(need(readSessionFile(new TextDecoder().decode(octets), file))))
+  stdout.write(options.json ? asText({ ...done, end: endOf(done.end) }) : replayText(done))
+  return done.same ? EXIT.done : EXIT.negative
+}
+
+/** A backup is long, and lies elsewhere. */
+const endOf = <T extends { readonly backup: unknown }>(end: T | null) => end && { ...end, backup: undefined }
 
 /** What was set aside is told, and the rest goes on. */
 function complain({ problem }: Journal, stderr: Sinks['stderr']): void {

@@ -1,0 +1,109 @@
+import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdirSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterEach, describe, expect, it, onTestFinished } from 'vitest'
+import { projectRoot } from '../../main/scripts/build.mjs'
+import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
+import { preflash } from '../support/cli.ts'
+import { testFolder } from '../support/folder.ts'
+import { needs, titled } from '../support/needs.ts'
+import { serialPlan } from '../support/serial-bench.ts'
+import { playedReceiver } from '../support/write-desk.ts'
+import { writePlan } from '../support/write-plan.ts'
+
+const WIRED = ['--adapter', 'bench-programmer', '--cable', 'programmer-cable']
+const LOOKED = ['--caution', 'supply=adapter', '--caution', 'drive=bare', '--caution', 'reach=clear']
+
+function folderWithBench() {
+  const folder = testFolder('cli-write')
+  onTestFinished(() => folder.remove())
+  mkdirSync(join(folder.path, 'data'))
+  const bench = join(folder.path, 'small.preflash.json')
+  writeFileSync(bench, JSON.stringify(writePlan().bench))
+  return { path: folder.path, bench, data: join(folder.path, 'data') }
+}
+
+describe('preflash write', () => {
+  it('says what is wrong with what was named', async () => {
+    const cases: [string[], RegExp][] = [
+      [['--port', '/dev/ttyX9', ...WIRED, '--dialect', 'nobody'], /no dialect called "nobody"/],
+      [['--port', '/dev/ttyX9', ...WIRED, '--image', 'none'], /none/],
+      [['--port', '/dev/ttyX9', '--adapter', 'bench-programmer'], /--cable: The cable is not named/],
+      [[...WIRED], /--port: No port is named/],
+      [['--port', 'x', '--direct', '--dialect', 'xmodem-crc'], /nobody checks the wiring/],
+    ]
+    for (const [args, words] of cases) {
+      const { code, err } = await preflash('write', ...args)
+      expect([code, err]).toEqual([2, expect.stringMatching(words)])
+    }
+  }, 120_000)
+
+  it('sends nothing while something does not hold, and says what', async () => {
+    const { code, out } = await preflash('write', '--port', '/dev/ttyX9', ...WIRED, '--json')
+    const said = JSON.parse(out)
+    expect([code, said.ready]).toEqual([1, false])
+    const broken = said.preconditions.filter((p: { holds: string }) => p.holds !== 'yes')
+    expect(broken.map((p: { id: string }) => p.id)).toEqual(['port', 'cautions'])
+    expect(said.questions.map((q: { id: string }) => q.id)).toEqual(['supply', 'drive', 'reach'])
+  }, 60_000)
+
+  it('refuses a cable that reverses the supply, whatever is answered', async () => {
+    const wrong = ['--adapter', 'bench-programmer', '--cable', 'programmer-cable-swapped']
+    const { code, out } = await preflash('write', '--port', '/dev/ttyX9', ...wrong, ...LOOKED, '--json')
+    const supply = JSON.parse(out).preconditions.find((p: { id: string }) => p.id === 'supply')
+    expect([code, supply.holds]).toEqual([1, 'no'])
+  }, 60_000)
+})
+
+describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port', 'socat'), () => {
+  const children: ChildProcess[] = []
+  afterEach(() => {
+    for (const child of children.splice(0)) child.kill('SIGKILL')
+  })
+
+  it('updates a receiver, and replays the session that it exports', async () => {
+    const { path, bench, data } = folderWithBench()
+    const played = await playedReceiver()
+    const args = ['--bench', bench, '--port', played.path, ...WIRED, ...LOOKED, '--data', data, '--json']
+    const { code, out, err } = await preflash('write', ...args)
+    expect([code, err]).toEqual([0, ''])
+    const end = JSON.parse(out)
+    expect(end).toMatchObject({ outcome: 'updated', proven: true, state: 'runs-new' })
+    const file = join(path, 'session.json')
+    await preflash('log', '--export', end.sessionId, '--out', file, '--data', data)
+    const replay = await preflash('log', '--replay', file)
+    expect([replay.code, replay.out]).toEqual([0, expect.stringMatching(/The same as recorded/)])
+  }, 120_000)
+
+  it('writes to a device on no bench, and says plainly that it is not proven', async () => {
+    const { path, data } = folderWithBench()
+    const plan = serialPlan('xmodem-crc')
+    const played = await playedReceiver({ plan })
+    const image = join(path, 'image.hex')
+    const octets = Uint8Array.from({ length: 1500 }, (_, i) => i & 0xff)
+    writeFileSync(image, writeIntelHex([{ address: 0x0800_0000, octets }]))
+    const args = ['--direct', '--confirm', 'wiring', '--dialect', 'xmodem-crc', '--image', image]
+    const { code, out } = await preflash('write', '--port', played.path, ...args, '--data', data)
+    expect([code, out]).toEqual([0, expect.stringMatching(/SENT AND ACCEPTED, but not proven/)])
+    expect(played.emulation.memory.program.octets.subarray(0, 1500)).toEqual(octets)
+  }, 120_000)
+
+  it('is cancelled by Ctrl-C, and says what the receiver is in', async () => {
+    const { bench, data } = folderWithBench()
+    const played = await playedReceiver({ pace: 'line', faults: [{ name: 'stall', value: '0.2+60' }] })
+    const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
+    const cli = join(projectRoot, 'main', 'cli', 'preflash.ts')
+    const args = ['--bench', bench, '--port', played.path, ...WIRED, ...LOOKED, '--data', data]
+    const child = spawn(process.execPath, [tsx, cli, 'write', ...args], { stdio: ['ignore', 'pipe', 'pipe'] })
+    children.push(child)
+    let out = ''
+    child.stdout.setEncoding('utf8').on('data', text => {
+      out += text
+    })
+    child.stderr.setEncoding('utf8').on('data', text => {
+      if (/Write|Erase|Enter|Announce/.test(text)) child.kill('SIGINT')
+    })
+    const code = await new Promise(resolve => child.once('close', resolve))
+    expect([code, out]).toEqual([1, expect.stringMatching(/CANCELLED\.[\s\S]*The receiver: /)])
+  }, 120_000)
+})
