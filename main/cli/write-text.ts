@@ -57,7 +57,8 @@ const verifiedWords = {
   none: 'Not verified: this way of writing cannot.',
 } as const
 
-export function endingText(end: WriteEnding, sessionId: string | null): string {
+/** @param receiverId of the bench, where it is on one */
+export function endingText(end: WriteEnding, sessionId: string | null, receiverId?: string): string {
   const wentWell = end.outcome === 'updated' || end.outcome === 'unproven'
   const lines = [
     heads[end.outcome],
@@ -68,17 +69,17 @@ export function endingText(end: WriteEnding, sessionId: string | null): string {
     ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
     `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} retries.`,
     ...(end.backupFile === null ? [] : [`What was there before is kept in ${end.backupFile}`]),
-    ...(end.diagnosis === null || sessionId === null
+    ...(end.diagnosis === null || receiverId === undefined
       ? []
-      : [
-          `To find out why: preflash diagnose --symptom ${end.diagnosis.symptom}${Object.entries(
-            end.diagnosis.answers,
-          )
-            .map(([fact, said]) => ` --answer ${fact}=${said}`)
-            .join('')}`,
-        ]),
+      : [`To find out why: ${diagnoseCommand(end.diagnosis, receiverId)}`]),
     ...(end.afterwards.length > 0 ? ['Before it flies:', ...end.afterwards.map(text => `  - ${text}`)] : []),
     ...(sessionId === null ? [] : [`In the logbook: preflash log ${sessionId}`]),
   ]
   return `${lines.join('\n')}\n`
 }
+
+const diagnoseCommand = ({ symptom, answers }: NonNullable<WriteEnding['diagnosis']>, receiverId: string) =>
+  [
+    `preflash diagnose --receiver ${receiverId} --symptom ${symptom}`,
+    ...Object.entries(answers).map(([fact, said]) => `--fact ${fact}=${said}`),
+  ].join(' ')

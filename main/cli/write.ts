@@ -265,13 +265,14 @@ async function carryOut(
   process.on('SIGTERM', cancel)
   try {
     const end = await ended
-    const sessionId = desk.lanes.report(lane)?.sessionId ?? null
+    const report = desk.lanes.report(lane)
+    const sessionId = report?.sessionId ?? null
     const copied = await copyBackup(end, options)
     if (!copied.ok) process.stderr.write(`${copied.problems[0].message}\n`)
     process.stdout.write(
       options.json
-        ? `${JSON.stringify({ sessionId, proven: end.outcome === 'updated', ...end, lane: desk.lanes.report(lane) }, null, 2)}\n`
-        : `\n${endingText(end, sessionId)}`,
+        ? `${JSON.stringify({ sessionId, proven: end.outcome === 'updated', ...end, lane: report }, null, 2)}\n`
+        : `\n${endingText(end, sessionId, report?.receiver?.id)}`,
     )
     return end.outcome === 'updated' || end.outcome === 'unproven' ? EXIT.done : EXIT.negative
   } finally {

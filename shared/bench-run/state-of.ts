@@ -48,6 +48,7 @@ export function stateOf(events: Iterable<LogEvent>): StateKnown {
       if (pending === 'erase' && event.done > 0) now = known('in-boot-loader')
       if (pending === 'write' && event.done > 0 && now !== MAYBE_WHOLE) now = known('partly-written')
     } else if (event.kind === 'phase') pending = undefined
+    else if (event.kind === 'outcome' && event.outcome === 'updated') now = known('runs-new')
     else if (event.kind === 'attempt-failed' && event.code === 'verify-differs') now = known('partly-written')
     else if (event.kind === 'effect') {
       pending = event.effect === 'erase' || event.effect === 'write' ? event.effect : undefined

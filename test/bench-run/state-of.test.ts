@@ -95,6 +95,12 @@ describe('the state of a receiver by what was committed', () => {
     expect(stateOf([write, progress, last]).state).toBe('not-known')
   })
 
+  it('is that it runs the image once that was proven', () => {
+    const restart: LogEvent = { kind: 'effect', effect: 'restart', text: '' }
+    expect(stateOf([restart]).state).toBe('not-known')
+    expect(stateOf([restart, { kind: 'outcome', outcome: 'updated', text: '' }]).state).toBe('runs-new')
+  })
+
   it('tells what to do in each state', () => {
     for (const event of ['erase', 'write', 'verify', 'commit', 'restart'] as const)
       expect(stateOf([{ kind: 'effect', effect: event, text: '' }]).next).toMatch(/\.$/)
