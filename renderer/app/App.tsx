@@ -201,6 +201,13 @@ export function App({ client, settings }: AppProps) {
             practice={practice}
             guide={guide}
             program={program}
+            onOpenBench={(bench, receiverId) =>
+              guarded(() => {
+                diagnosis.current = undefined
+                desk.openNew(bench, receiverId)
+                hand(undefined)
+              })
+            }
             onChangeBench={change}
             onChooseReceiver={desk.choose}
             onUndo={undo}

@@ -73,6 +73,8 @@ export interface ViewsProps {
   readonly guide: RunDesk
   /** Writes through a programmer, likewise. */
   readonly program: WriteDesk
+  /** Opens a copy of a bench and stays where it is. */
+  readonly onOpenBench: (bench: Bench, receiverId: string) => void
   readonly onChangeBench: (label: string, next: Bench) => void
   readonly onChooseReceiver: (id: string) => void
   readonly onUndo: () => void
@@ -180,6 +182,7 @@ function OnTheBench(props: ViewsProps) {
       rehearsal={props.rehearsal}
       guide={props.guide}
       program={props.program}
+      onOpenBench={props.onOpenBench}
       onWriteDiagnosed={(receiverId, found) => {
         const asked = askedAfterWrite(receiverId, found, diagnosis.current?.asked)
         diagnosis.current = { asked, diagnosis: undefined }

@@ -17,6 +17,7 @@ import { usePlan } from './plan/use-plan.ts'
 import type { WriteDesk } from './program/desk.ts'
 import { BrokenOff } from './program/Interrupted.tsx'
 import type { AfterHelp } from './program/LaneEnd.tsx'
+import { DeskProblems, Lanes } from './program/Lanes.tsx'
 import { ProgramWay } from './program/ProgramWay.tsx'
 import { Recovery } from './program/Recovery.tsx'
 import { useWrites } from './program/use-desk.ts'
@@ -38,6 +39,7 @@ export interface BenchViewProps extends Omit<RunHelp, 'bench' | 'desk'> {
   readonly rehearsal: KeptRehearsal
   readonly guide: RunDesk
   readonly program: WriteDesk
+  readonly onOpenBench: (bench: Bench, receiverId: string) => void
   /** To the Diagnose view, with what a write through a programmer has shown. */
   readonly onWriteDiagnosed: AfterHelp['onDiagnose']
 }
@@ -71,8 +73,19 @@ export function BenchView(props: BenchViewProps) {
               program.prefer('program')
               props.onChooseReceiver(id)
             }}
+            onOpenBench={props.onOpenBench}
           />
         )}
+        <DeskProblems desk={program} />
+        <Lanes
+          bench={bench}
+          client={props.client}
+          desk={program}
+          memory={props.memory}
+          onChangeBench={props.onChangeBench}
+          onDiagnose={props.onWriteDiagnosed}
+          onNextReceiver={props.onChooseReceiver}
+        />
       </div>
       {bench === undefined ? null : receiver !== undefined && type !== undefined ? (
         <ForReceiver key={receiver.id} {...props} bench={bench} receiver={receiver} />
@@ -171,11 +184,8 @@ function ForReceiver(props: BenchViewProps & { readonly bench: Bench; readonly r
           {...shared}
           client={client}
           desk={props.program}
-          memory={props.memory}
           onRehearse={() => props.onRehearse(plan.rehearsed ? undefined : choice)}
           onChangeBench={props.onChangeBench}
-          onDiagnose={props.onWriteDiagnosed}
-          onNextReceiver={props.onChooseReceiver}
         />
       )}
     </div>

@@ -16,6 +16,8 @@ export const dialectListedSchema = z.object({
   /** The usual rate first; for the Preflash bus, that of the receiver's type counts. */
   baud: z.array(z.number()),
   oneWire: z.boolean(),
+  /** Null where the type of the receiver says it. */
+  inverted: z.boolean().nullable(),
   can: z.object({
     identify: z.boolean(),
     /** What is there can be read out and kept before it is erased. */

@@ -47,6 +47,7 @@ const listedBus: DialectListed = {
   notes: 'The update that the radio does, done by the programmer: over the one signal wire of the receiver.',
   baud: [],
   oneWire: true,
+  inverted: null,
   can: { identify: true, backup: false, verify: 'digest', start: true, prove: true },
   identity: [
     { name: 'type', label: 'Type', role: 'type' },
@@ -64,6 +65,7 @@ export function listed(dialect: Dialect, from: DialectListed['from']): DialectLi
     notes: dialect.notes ?? null,
     baud: [...line.baud],
     oneWire: line.duplex === 'half-echo',
+    inverted: line.polarity === 'inverted',
     can: {
       identify: identify !== undefined,
       backup: read !== undefined,

@@ -1,94 +1,39 @@
-import { writeFileSync } from 'node:fs'
-import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { writeBench } from '../../shared/model/bench.ts'
-import { startable } from '../../shared/sim/memory.ts'
-import { openWorkbench, type Workbench } from '../support/browser.ts'
-import { type TestFolder, testFolder } from '../support/folder.ts'
+import {
+  axe,
+  button,
+  choosePort,
+  cutOff,
+  ended,
+  goThrough,
+  holdsNew,
+  LONG_MS,
+  lanes,
+  live,
+  lookAtTheTable,
+  NEW,
+  type OpenedBench,
+  openProgrammer,
+  openStep,
+  write,
+} from '../support/bench-steps.ts'
 import { needs, titled } from '../support/needs.ts'
-import { smallBench } from '../support/small-bench.ts'
 import { lacks } from '../support/tools.ts'
 import { type PlayedReceiver, playedReceiver } from '../support/write-desk.ts'
 import { writePlan } from '../support/write-plan.ts'
 
-/** Long enough for a machine that does something else at the same time. */
-const LONG_MS = 60_000
-const NEW = { major: 2, minor: 4, patch: 0 }
-
-const button = (page: Page, name: string | RegExp) =>
-  page.getByRole('button', { name, exact: typeof name === 'string' })
-const live = (page: Page) => page.locator('.live-band')
-const lanes = (page: Page) => page.locator('.pg-lane')
-const ended = (page: Page) => page.locator('.pg-end')
-
-const axe = async (page: Page) => {
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
-}
-/** What is wider than its place. */
-const cutOff = (page: Page) =>
-  page.evaluate(() =>
-    [document.documentElement, ...document.querySelectorAll('main, .bn, .pg, .pg-step, .pg-lane, .pg-editor')]
-      .filter(e => e.scrollWidth > e.clientWidth + 1)
-      .map(e => `${e.className || e.tagName} is too wide`),
-  )
-
-/** Types a port in and chooses it. */
-async function choosePort(page: Page, path: string): Promise<void> {
-  const row = page.getByRole('radio', { name: new RegExp(path) })
-  if ((await row.count()) === 0) {
-    const field = page.getByLabel('Server and its port, or a path')
-    if (!(await field.isVisible())) await page.getByText('A serial server, or a path').click()
-    await field.fill(path)
-    await button(page, 'Add').click()
-  }
-  await row.check()
-}
-
-/** What a person answers who has looked, and all is as the plan says. */
-async function lookAtTheTable(page: Page): Promise<void> {
-  for (const name of [
-    /through its cable, and nothing else/,
-    /^Nothing: the shaft is bare|^Servos, and no motor/,
-    /^Nobody and nothing/,
-  ])
-    if ((await page.getByRole('radio', { name }).count()) > 0) await page.getByRole('radio', { name }).check()
-}
-
-async function write(page: Page): Promise<void> {
-  await button(page, /^Write to .* through/).click()
-  await live(page).getByText('Live:').waitFor()
-}
-
-const holdsNew = ({ emulation }: PlayedReceiver) => startable(emulation.memory)?.version
-
 describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
   titled('a programmer writes it, in the window', 'socat'),
   () => {
-    let bench: Workbench
-    let folder: TestFolder
+    let opened: OpenedBench
     let page: Page
 
     beforeAll(async () => {
-      folder = testFolder('bench-file')
-      const benchFile = join(folder.path, 'small.preflash.json')
-      writeFileSync(benchFile, writeBench(smallBench()))
-      const context = { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' } as const
-      bench = await openWorkbench({ benchFile, context })
-      page = bench.page
-      page.setDefaultTimeout(15_000)
-      await page.getByText(smallBench().name).first().waitFor()
-      const views = page.getByRole('navigation', { name: 'Views' })
-      await views.getByRole('button', { name: /^Bench\b(?!es)/ }).click()
-      await page.getByLabel('Receiver', { exact: true }).selectOption('wren-trainer')
-      await button(page, /^A programmer writes it/).click()
+      opened = await openProgrammer()
+      page = opened.page
     })
-    afterAll(async () => {
-      await bench?.close()
-      folder?.remove()
-    })
+    afterAll(async () => opened?.close())
 
     it('wires, refuses a reversed cable, rehearses, looks, and writes: the first write fails, the second works', {
       timeout: 2 * LONG_MS,
@@ -236,23 +181,7 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
     })
 
     it('asked nothing of the network and broke no rule of the page', () => {
-      expect(bench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
+      expect(opened.bench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
     })
   },
 )
-
-async function openStep(page: Page, name: RegExp): Promise<void> {
-  const head = page.locator('.pg-step').getByRole('button', { name }).first()
-  if ((await head.getAttribute('aria-expanded')) !== 'true') await head.click()
-}
-
-/** From wherever it is to the answers of the last step; what was chosen before stands. */
-async function goThrough(page: Page): Promise<void> {
-  await openStep(page, /Rehearsed and checked/)
-  await button(page, /^Rehearse (this write|it again)/).waitFor()
-  if ((await button(page, 'Rehearse this write').count()) > 0)
-    await button(page, 'Rehearse this write').click()
-  await button(page, 'Next step').click()
-  await page.locator('.pg-question').first().waitFor()
-  await lookAtTheTable(page)
-}

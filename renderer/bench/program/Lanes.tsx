@@ -1,4 +1,5 @@
 import { useEffect, useRef, useState } from 'react'
+import { Notice, ProblemList } from '../../ui/Notice.tsx'
 import { Batch } from './Batch.tsx'
 import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
@@ -16,7 +17,7 @@ export interface LanesProps extends AfterHelp {
 /** Writes that run, up to eight side by side, and those that have ended and were not closed. */
 export function Lanes(props: LanesProps) {
   const { desk, memory } = props
-  const { lanes, batch } = useWrites(desk)
+  const { lanes, batch, isLost } = useWrites(desk)
   const [hasTone, setTone] = useState(() => recallTone(memory))
   useTones(hasTone, lanes)
   const heading = useHeadingOfNews(lanes.length + (batch?.running ? 1 : 0))
@@ -39,6 +40,13 @@ export function Lanes(props: LanesProps) {
           A tone when one has ended
         </label>
       </header>
+      {isLost && (
+        <Notice kind="danger">
+          The workbench does not answer. Whether the write goes on is not known: leave everything connected,
+          and do not switch the receiver off. Start the workbench again; it tells then what the receiver
+          holds.
+        </Notice>
+      )}
       {batch !== undefined && <Batch batch={batch} desk={desk} />}
       <div className={lanes.length > 1 ? 'pg-lane-grid pg-lane-grid-many' : 'pg-lane-grid'}>
         {lanes.map(lane => (
@@ -47,6 +55,13 @@ export function Lanes(props: LanesProps) {
       </div>
     </section>
   )
+}
+
+/** What the machine refused to do for a write. */
+export function DeskProblems({ desk }: { readonly desk: WriteDesk }) {
+  const { problems } = useWrites(desk)
+  if (problems.length === 0) return null
+  return <ProblemList problems={problems} onClose={() => desk.clearProblems()} />
 }
 
 /** When a write begins, eyes and keyboard go to it: the button that began it is gone. */

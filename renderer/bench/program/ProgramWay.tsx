@@ -2,7 +2,6 @@ import { useMemo, useState } from 'react'
 import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import { useLibraryImages } from '../../rehearse/setup/use-library-images.ts'
-import { ProblemList } from '../../ui/Notice.tsx'
 import { PlanBar } from '../plan/PlanBar.tsx'
 import type { WayProps } from '../ways.ts'
 import { useWiringCheck } from '../wiring/use-wiring.ts'
@@ -10,9 +9,7 @@ import { WiringPanel } from '../wiring/WiringPanel.tsx'
 import type { ProgramClient } from './client.ts'
 import { DialectEditor } from './DialectEditor.tsx'
 import type { WriteDesk } from './desk.ts'
-import { type Draft, planOf, portsOf, usualBaud } from './draft.ts'
-import type { AfterHelp } from './LaneEnd.tsx'
-import { Lanes } from './Lanes.tsx'
+import { type Draft, lineOf, planOf, portsOf, usualBaud } from './draft.ts'
 import { PortStep } from './PortStep.tsx'
 import { Preconditions } from './Preconditions.tsx'
 import { RehearseStep } from './RehearseStep.tsx'
@@ -27,16 +24,16 @@ import { WriteStep } from './WriteStep.tsx'
 import { isUsable, portName } from './words.ts'
 import './program.css'
 
-export interface ProgramWayProps extends WayProps, Omit<AfterHelp, 'bench'> {
+export interface ProgramWayProps extends WayProps {
   readonly bench: Bench
   readonly client: ProgramClient
   readonly desk: WriteDesk
-  readonly memory: Pick<Storage, 'getItem' | 'setItem'>
+  readonly onChangeBench: (label: string, next: Bench) => void
 }
 
 /** A programmer writes it: from the port to the receiver that runs the new image, one step after the other. */
 export function ProgramWay(props: ProgramWayProps) {
-  const { client, desk } = props
+  const { client } = props
   const ports = usePorts(client)
   const dialects = useDialects(client)
   const [editing, setEditing] = useState<{ readonly name: string | undefined }>()
@@ -52,7 +49,6 @@ export function ProgramWay(props: ProgramWayProps) {
     )
   return (
     <div className="pg">
-      <Lanes {...props} />
       <Way
         {...props}
         ports={ports}
@@ -61,15 +57,8 @@ export function ProgramWay(props: ProgramWayProps) {
         onChange={draft.change}
         onEdit={name => setEditing({ name })}
       />
-      <DeskProblems desk={desk} />
     </div>
   )
-}
-
-function DeskProblems({ desk }: { readonly desk: WriteDesk }) {
-  const { problems } = useWrites(desk)
-  if (problems.length === 0) return null
-  return <ProblemList problems={problems} onClose={() => desk.clearProblems()} />
 }
 
 function useDraft({ desk, receiver }: Pick<ProgramWayProps, 'desk' | 'receiver'>) {
@@ -103,7 +92,9 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
   const answers = draft.cautions.key === key ? draft.cautions.answers : NONE
   const { check, problems } = useCheck(client, written, answers, stamp)
   if (check !== undefined && check.key !== key) setKey(check.key)
-  const isSafe = useWiringCheck(bench, receiver.id, draft.wiring)?.safe ?? false
+  const listed = dialects.dialects.find(one => one.name === dialect)
+  const line = useMemo(() => lineOf(listed), [listed])
+  const isSafe = useWiringCheck(bench, receiver.id, wiring, line)?.safe ?? false
   const places = portsOf(draft)
   const holds = (...ids: string[]) =>
     check?.preconditions.filter(p => ids.includes(p.id)).every(p => p.holds === 'yes') ?? false
@@ -112,13 +103,11 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
       places.length > 0 && places.every(place => ports.ports?.some(p => p.place === place && isUsable(p))),
     wiring: isSafe && (check === undefined || holds('wiring', 'supply')),
     what:
-      plan.image !== undefined &&
-      dialects.dialects.some(one => one.name === dialect) &&
-      (check === undefined || holds('image', 'dialect')),
+      plan.image !== undefined && listed !== undefined && (check === undefined || holds('image', 'dialect')),
     rehearse: holds('port', 'wiring', 'supply', 'image', 'dialect', 'rehearsed'),
   }
   return {
-    ...{ written, check, problems, progress, answers },
+    ...{ written, check, problems, progress, answers, line, chosen: listed },
     onRehearsed: () => setRehearsals(n => n + 1),
   }
 }
@@ -128,7 +117,7 @@ function Way(props: WayStepsProps) {
   const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
   const library = useLibraryImages(client)
   const { snapshotLive, isBusyHere } = useBusy(desk, draft)
-  const { written, check, problems, progress, answers, onRehearsed } = useStanding(props)
+  const { written, check, problems, progress, answers, line, chosen, onRehearsed } = useStanding(props)
   const open = draft.open ?? nextStep(progress)
   const go = (step: StepId) => onChange({ open: step })
   // Whoever chooses something stays where they are until they say that they go on.
@@ -141,7 +130,6 @@ function Way(props: WayStepsProps) {
     onToggle: () => onChange({ open: open === step ? 'none' : step }),
     onNext: step !== 'look' && progress[step] ? () => go(stepAfter(progress, step)) : undefined,
   })
-  const chosen = dialects.dialects.find(one => one.name === draft.dialect)
   const usual = usualBaud(bench, receiver.id, chosen?.baud ?? [])
   return (
     <section className="pg-way" aria-labelledby="pg-way">
@@ -155,6 +143,7 @@ function Way(props: WayStepsProps) {
             bench={bench}
             receiverId={receiver.id}
             choices={draft.wiring}
+            line={line}
             onChoose={wiring => set({ wiring })}
             onChangeBench={(label, next) => {
               set({})

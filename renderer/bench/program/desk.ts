@@ -18,6 +18,8 @@ export interface WriteSnapshot {
   readonly recovery: Recovering | undefined
   /** The way to write that was chosen last. */
   readonly way: WayId
+  /** Something is being written, and the machine does not answer any more. */
+  readonly isLost: boolean
   readonly problems: readonly Problem[]
 }
 
@@ -28,6 +30,7 @@ export interface Recovering extends WriteRecovery {
 
 type Keep = Pick<Storage, 'getItem' | 'setItem'>
 const KEPT = 'preflash.program'
+const WATCH_MS = 2000
 
 /**
  * The writes of this window. They go on in the machine whatever view is shown; here is what they last told, and what is
@@ -41,6 +44,7 @@ export class WriteDesk {
     drafts: new Map(),
     recovery: undefined,
     way: 'guide',
+    isLost: false,
     problems: [],
   }
   private readonly listeners = new Set<() => void>()
@@ -70,7 +74,9 @@ export class WriteDesk {
       this.client.on('write.batch', batch => this.change({ batch })),
     ]
     void this.look()
+    const timer = setInterval(() => void this.watch(), WATCH_MS)
     return () => {
+      clearInterval(timer)
       for (const end of ends) end()
     }
   }
@@ -90,6 +96,23 @@ export class WriteDesk {
       })
     } catch (error) {
       this.change({ problems: problemsOf(error) })
+    }
+  }
+
+  /** While something is written: is the machine still there, and does it still know of all that is live? */
+  async watch(): Promise<void> {
+    if (!this.snapshot.lanes.some(isLive)) return
+    try {
+      const { lanes } = await this.client.call('write.lanes', {})
+      const known = new Set(lanes.map(lane => lane.lane))
+      const left = this.snapshot.lanes.filter(lane => !isLive(lane) || known.has(lane.lane))
+      if (this.snapshot.isLost) this.change({ isLost: false })
+      if (left.length === this.snapshot.lanes.length) return
+      // Another program answers: what was live broke off with the one before it.
+      this.change({ lanes: left })
+      await this.look()
+    } catch {
+      if (!this.snapshot.isLost) this.change({ isLost: true })
     }
   }
 

@@ -1,10 +1,12 @@
 import { z } from 'zod'
+import type { DialectListed } from '../../../shared/api/dialects.ts'
 import type { CautionAnswers } from '../../../shared/bench-run/check.ts'
 import type { WritePlan, WritePlanInput } from '../../../shared/bench-run/plan.ts'
 import { type Bench, findType } from '../../../shared/model/bench.ts'
 import { wiringSchema } from '../../../shared/model/gear.ts'
 import { idSchema } from '../../../shared/model/units.ts'
 import type { ImageChoice } from '../../../shared/rehearse/report.ts'
+import type { Line } from '../../../shared/wiring/setup.ts'
 import type { ChosenWiring } from '../wiring/use-wiring.ts'
 import type { StepId } from './steps.ts'
 
@@ -82,6 +84,12 @@ export function planOf(
     supplyId: supplyId !== undefined && isThere(bench.supplies, supplyId) ? supplyId : undefined,
   }
 }
+
+/** The line as a dialect has it, for the wiring; undefined where the type of the receiver says it. */
+export const lineOf = (dialect: DialectListed | undefined): Line | undefined =>
+  dialect === undefined || dialect.inverted === null
+    ? undefined
+    : { inverted: dialect.inverted, duplex: dialect.oneWire ? 'half' : 'full' }
 
 /** What was set for a session, set again to put it right. */
 export function draftOfPlan(plan: WritePlan, sessionId: string): Draft {

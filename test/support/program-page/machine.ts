@@ -36,11 +36,20 @@ export const ports: PortInfo[] = [
 
 const can = { identify: true, backup: true, verify: 'read-back', start: true, prove: true } as const
 const dialect = (name: string, title: string, more: Partial<DialectListed> = {}): DialectListed => ({
-  ...{ name, title, from: 'built-in', notes: null, baud: [115_200, 57_600, 9600], oneWire: false, can },
+  ...{
+    name,
+    title,
+    from: 'built-in',
+    notes: null,
+    baud: [115_200, 57_600, 9600],
+    oneWire: false,
+    inverted: false,
+    can,
+  },
   ...{ source: { text: 'STMicroelectronics AN3155', date: 'July 2025' }, identity: [], ...more },
 })
 const dialects = [
-  dialect('preflash-bus', 'Preflash bus', { baud: [], oneWire: true }),
+  dialect('preflash-bus', 'Preflash bus', { baud: [], oneWire: true, inverted: null }),
   dialect('st-an3155', 'ST AN3155, UART boot ROM'),
   dialect('xmodem-1k', 'XMODEM-1K', {
     can: { identify: false, backup: false, verify: 'none', start: false, prove: false },

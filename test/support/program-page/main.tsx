@@ -6,6 +6,7 @@ import { createRoot } from 'react-dom/client'
 import { usePlan } from '../../../renderer/bench/plan/use-plan.ts'
 import type { ProgramClient } from '../../../renderer/bench/program/client.ts'
 import { WriteDesk } from '../../../renderer/bench/program/desk.ts'
+import { Lanes } from '../../../renderer/bench/program/Lanes.tsx'
 import { ProgramWay } from '../../../renderer/bench/program/ProgramWay.tsx'
 import { Recovery } from '../../../renderer/bench/program/Recovery.tsx'
 import { useWrites } from '../../../renderer/bench/program/use-desk.ts'
@@ -38,7 +39,24 @@ function Page() {
     <div className="bn-body bn-body-wide">
       <h1 className="visually-hidden">Bench</h1>
       <h2 className="visually-hidden">A programmer writes it</h2>
-      {recovery && <Recovery recovery={recovery} desk={desk} bench={bench} onChooseReceiver={setReceiver} />}
+      {recovery && (
+        <Recovery
+          recovery={recovery}
+          desk={desk}
+          bench={bench}
+          onChooseReceiver={setReceiver}
+          onOpenBench={setBench}
+        />
+      )}
+      <Lanes
+        bench={bench}
+        client={client}
+        desk={desk}
+        memory={memory}
+        onChangeBench={(_, next) => setBench(next)}
+        onDiagnose={() => {}}
+        onNextReceiver={setReceiver}
+      />
       <ProgramWay
         bench={bench}
         receiver={receiver}
@@ -53,10 +71,7 @@ function Page() {
         onRehearse={() => {}}
         client={client}
         desk={desk}
-        memory={memory}
         onChangeBench={(_, next) => setBench(next)}
-        onDiagnose={() => {}}
-        onNextReceiver={setReceiver}
       />
     </div>
   )

@@ -147,4 +147,35 @@ describe('the writes of the window', () => {
     await settled()
     expect(desk.get().lanes).toEqual([])
   })
+
+  it('says so when the machine does not answer while something is live, and not when nothing is', async () => {
+    let isThere = false
+    const { desk, tell } = machine({
+      ...quiet,
+      'write.lanes': () => {
+        if (!isThere) throw new Error('not there')
+        return { lanes: [lane()], batch: null }
+      },
+    })
+    const end = desk.listen()
+    await desk.watch()
+    expect(desk.get().isLost).toBe(false)
+    tell('write.lane', lane())
+    await desk.watch()
+    expect(desk.get().isLost).toBe(true)
+    isThere = true
+    await desk.watch()
+    expect(desk.get()).toMatchObject({ isLost: false, lanes: [lane()] })
+    end()
+  })
+
+  it('tells what broke off once another program answers that knows of no write', async () => {
+    const session = { sessionId: 's', stateWords: 'Only partly written.' }
+    const { desk, tell } = machine({ ...quiet, 'write.interrupted': () => ({ sessions: [session] }) })
+    const end = desk.listen()
+    tell('write.lane', lane())
+    await desk.watch()
+    expect(desk.get()).toMatchObject({ lanes: [], interrupted: [session] })
+    end()
+  })
 })

@@ -1,0 +1,216 @@
+import type { Page } from 'playwright-core'
+import { describe, expect, it, onTestFinished } from 'vitest'
+import {
+  axe,
+  button,
+  choosePort,
+  cutOff,
+  ended,
+  goThrough,
+  holdsNew,
+  LONG_MS,
+  lookAtTheTable,
+  NEW,
+  openProgrammer,
+  openStep,
+  setUp,
+  write,
+} from '../support/bench-steps.ts'
+import { openWorkbench } from '../support/browser.ts'
+import { testFolder } from '../support/folder.ts'
+import type { TestHost } from '../support/host.ts'
+import { needs, titled } from '../support/needs.ts'
+import { ptyPair } from '../support/pty.ts'
+import { lacks } from '../support/tools.ts'
+import { playedReceiver } from '../support/write-desk.ts'
+import { writePlan } from '../support/write-plan.ts'
+
+/** Presses Tab until what has the focus is called so. */
+async function tabTo(page: Page, name: RegExp): Promise<void> {
+  for (let i = 0; i < 80; i++) {
+    const said = await page.evaluate(() => {
+      const at = document.activeElement
+      const label = at instanceof HTMLInputElement || at instanceof HTMLSelectElement ? at.labels?.[0] : at
+      return (at?.getAttribute('aria-label') ?? label?.textContent ?? '').trim()
+    })
+    if (name.test(said)) return
+    await page.keyboard.press('Tab')
+  }
+  throw new Error(`Tab does not come to ${name}`)
+}
+
+describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
+  titled('the programmer’s side', 'socat'),
+  () => {
+    it('opens on a write that broke off with its program, and leads to a receiver that is updated', {
+      timeout: 3 * LONG_MS,
+    }, async () => {
+      const data = testFolder('broken-off')
+      onTestFinished(() => data.remove())
+      const first = await openProgrammer({ dataFolder: data.path })
+      const played = await playedReceiver({ plan: writePlan(), pace: 'line' })
+      await setUp(first.page, played.path)
+      await goThrough(first.page)
+      await write(first.page)
+      await first.page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
+      ;(first.bench.host as TestHost).process.kill('SIGKILL')
+      await first.page.getByText('The workbench does not answer.').waitFor()
+      await first.close()
+      expect(holdsNew(played)).not.toEqual(NEW)
+
+      const next = await openWorkbench({ dataFolder: data.path })
+      onTestFinished(() => next.close())
+      const { page } = next
+      page.setDefaultTimeout(15_000)
+      await page.getByText('A write broke off: Wren in the club trainer').waitFor()
+      expect(await axe(page)).toEqual([])
+      await button(page, 'Put it right').click()
+      await page.getByRole('heading', { name: 'The way back: Wren in the club trainer' }).waitFor()
+      await page.getByText('carried out on a simulated receiver in this very state').waitFor()
+      expect(await axe(page)).toEqual([])
+      await button(page, 'Open a copy of that bench').click()
+      await button(page, 'Get ready to write it again').click()
+      const again = await playedReceiver({ plan: writePlan(), memory: played.emulation.memory })
+      await choosePort(page, again.path)
+      await goThrough(page)
+      await write(page)
+      await ended(page)
+        .getByText('The receiver runs the new image, and said so itself.')
+        .waitFor({ timeout: LONG_MS })
+      expect(holdsNew(again)).toEqual(NEW)
+      await page.reload()
+      await button(page, /^Fleet/)
+        .or(page.getByRole('heading', { level: 1 }))
+        .first()
+        .waitFor()
+      expect(await page.getByText('A write broke off').count()).toBe(0)
+    })
+
+    it('takes one receiver after another in a batch, and counts them', { timeout: 3 * LONG_MS }, async () => {
+      const pair = await ptyPair()
+      const opened = await openProgrammer()
+      onTestFinished(async () => {
+        await opened.close()
+        await pair.end()
+      })
+      const { page } = opened
+      await setUp(page, pair.a)
+      await openStep(page, /The port/)
+      await page.getByLabel(/^A batch/).check()
+      expect(await page.getByRole('checkbox', { name: new RegExp(pair.a) }).isChecked()).toBe(true)
+      await goThrough(page)
+      await button(page, /^Start the batch through/).click()
+      const board = page.getByRole('region', { name: 'Batch' })
+      await board.getByText('Plug a receiver in.').waitFor()
+      for (const count of [1, 2]) {
+        const played = await playedReceiver({ plan: writePlan(), pair })
+        await board.getByText(`${count} done`).waitFor({ timeout: LONG_MS })
+        expect(holdsNew(played)).toEqual(NEW)
+        await board.getByText('unplug it, and plug the next one in').waitFor()
+        await played.emulator.stop()
+        await board.getByText('Plug a receiver in.').waitFor({ timeout: LONG_MS })
+      }
+      expect(await board.getByRole('row').count()).toBe(3)
+      expect(await axe(page)).toEqual([])
+      expect(await cutOff(page)).toEqual([])
+      await button(page, 'Stop the batch').click()
+      await board.getByText('The batch has ended').waitFor()
+      await board.getByRole('button', { name: 'Close' }).click()
+      expect(await board.count()).toBe(0)
+    })
+
+    it('goes from the port to the write by keyboard alone', { timeout: 2 * LONG_MS }, async () => {
+      const played = await playedReceiver({ plan: writePlan() })
+      const opened = await openProgrammer()
+      onTestFinished(() => opened.close())
+      const { page } = opened
+      const { keyboard } = page
+      const next = async () => {
+        await tabTo(page, /^Next step$/)
+        await keyboard.press('Enter')
+      }
+      await tabTo(page, /^A serial server, or a path/)
+      await keyboard.press('Enter')
+      await tabTo(page, /^Server and its port/)
+      await keyboard.type(played.path)
+      await keyboard.press('Enter')
+      const row = page.getByRole('radio', { name: new RegExp(played.path) })
+      await row.waitFor()
+      await row.focus()
+      await keyboard.press('Space')
+      await next()
+      for (const [field, start] of [
+        [/^Adapter$/, 'Bench'],
+        [/^Cable$/, 'Programmer'],
+      ] as const) {
+        await tabTo(page, field)
+        await keyboard.type(start)
+      }
+      await page.getByText('The wiring is safe').waitFor()
+      await next()
+      await tabTo(page, /^What the boot loader speaks/)
+      await keyboard.type('Preflash')
+      await next()
+      await tabTo(page, /^Rehearse this write/)
+      await keyboard.press('Enter')
+      await page.getByText(/in the rehearsal the receiver runs/).waitFor()
+      await next()
+      for (const [first, downs] of [
+        [/^Bench programmer, through/, 0],
+        [/^The propeller or rotor/, 1],
+        [/^My own hands/, 3],
+      ] as const) {
+        await tabTo(page, first)
+        await keyboard.press('Space')
+        for (let i = 0; i < downs; i++) await keyboard.press('ArrowDown')
+      }
+      await tabTo(page, /^Write to/)
+      await keyboard.press('Enter')
+      await ended(page)
+        .getByText('The receiver runs the new image, and said so itself.')
+        .waitFor({ timeout: LONG_MS })
+      expect(holdsNew(played)).toEqual(NEW)
+    })
+
+    it.each([
+      ['light', 1024, 700],
+      ['dark', 1280, 800],
+      ['dark', 390, 800],
+    ] as const)(
+      'has nothing that axe finds, and nothing cut off: %s, %d wide',
+      { timeout: LONG_MS },
+      async (colorScheme, width, height) => {
+        const opened = await openProgrammer({ context: { colorScheme, viewport: { width, height } } })
+        onTestFinished(() => opened.close())
+        const { page } = opened
+        const found: string[] = []
+        const look = async (where: string) => {
+          for (const wrong of [...(await axe(page)), ...(await cutOff(page))])
+            found.push(`${where}: ${wrong}`)
+        }
+        const pair = await ptyPair()
+        onTestFinished(() => pair.end())
+        await choosePort(page, pair.a)
+        await button(page, new RegExp(`^Name ${pair.a}`)).click()
+        await look('port')
+        await setUp(page, pair.a)
+        await look('what')
+        await openStep(page, /The wiring/)
+        await look('wiring')
+        await openStep(page, /Rehearsed and checked/)
+        await button(page, 'Rehearse this write').click()
+        await page.getByText('Look at the simulated line').click()
+        await page.getByRole('region', { name: 'Frames around the play head' }).waitFor()
+        await look('rehearsed')
+        await goThrough(page)
+        await lookAtTheTable(page)
+        await look('look')
+        await openStep(page, /What is written, and how/)
+        await button(page, 'Write a new dialect').click()
+        await page.getByLabel(/^An exchange/).fill('→ 55\n← 06')
+        await look('editor')
+        expect(found).toEqual([])
+      },
+    )
+  },
+)
