@@ -1,33 +1,25 @@
 import { constants } from 'node:fs'
 import { copyFile } from 'node:fs/promises'
 import { Command } from 'commander'
-import type { PortInfo } from '../../shared/api/ports.ts'
 import { ProblemsError } from '../../shared/api/serve.ts'
 import { questionOf } from '../../shared/bench-run/cautions.ts'
-import { type Chosen, chosenData } from '../../shared/bench-run/chosen.ts'
+import type { Chosen } from '../../shared/bench-run/chosen.ts'
 import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
-import type { WritePlan } from '../../shared/bench-run/plan.ts'
 import { directToJson } from '../../shared/bench-run/plan-json.ts'
 import type { WriteCheck } from '../../shared/bench-run/preconditions.ts'
 import { directWrite } from '../../shared/bench-run/ready.ts'
-import { MOST_DIALECT_CHARACTERS, readDialect } from '../../shared/dialect/schema.ts'
 import { ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
-import { accessTo } from '../serial/access.ts'
-import { latencyOf } from '../serial/latency.ts'
-import { Ports } from '../serial/list.ts'
 import { openPort } from '../serial/open-port.ts'
-import { placeText, readPlace } from '../serial/port.ts'
-import { PortsFile } from '../serial/ports-file.ts'
 import { WriteDesk } from '../serial/write-desk.ts'
 import { DialectFiles } from '../store/dialect-files.ts'
 import { Logbook } from '../store/logbook.ts'
-import { defaultReceiver, FAMILY_OPTION, gather, imageChoice, numberOption } from './choices.ts'
+import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
-import { bad, benchFrom, need, readInput } from './input.ts'
+import { need } from './input.ts'
 import { Terminal } from './terminal.ts'
-import { feedOption } from './wiring.ts'
-import { directPlan, echoOption, expectOption } from './write-direct.ts'
+import { directPlan, expectOption } from './write-direct.ts'
+import { dialectOption, findPort, planOf, portOption } from './write-plan.ts'
 import { endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
 
 export interface WriteOptions {
@@ -127,66 +119,6 @@ async function run(options: WriteOptions): Promise<Ending> {
     await logbook.close()
   }
 }
-
-/** A dialect file is recognised by being a path; otherwise it is looked up by name. */
-async function dialectOption(text: string): Promise<Chosen | undefined> {
-  if (!/[/\\]|\.json$/.test(text)) return undefined
-  const octets = await readInput(text, 4 * MOST_DIALECT_CHARACTERS)
-  return chosenData(need(readDialect(new TextDecoder().decode(octets), text)))
-}
-
-async function findPort(folder: string, place: string): Promise<PortInfo | undefined> {
-  const known = await new Ports(new PortsFile(folder)).find(place)
-  if (known) return known
-  const at = need(readPlace(place))
-  const [access, latency] =
-    at.kind === 'local'
-      ? await Promise.all([accessTo(at.path), latencyOf(at.path)])
-      : [{ state: 'not-known' as const, text: 'found out when it is opened', remedy: undefined }, undefined]
-  return {
-    ...{ place: placeText(at), kind: 'typed', what: 'typed in', can: 'not known', nameStays: '' },
-    ...{ isTyped: true, state: access.state, stateText: access.text },
-    ...(access.remedy === undefined ? {} : { remedy: access.remedy }),
-    ...{ latencyMs: latency?.ms ?? 0, latencyFrom: latency?.from ?? '' },
-  }
-}
-
-async function planOf(options: WriteOptions, dialect: string): Promise<WritePlan> {
-  const bench = await benchFrom(options)
-  const receiverId = options.receiver ?? defaultReceiver(bench)
-  const named = (field: 'adapter' | 'cable', list: readonly { readonly id: string }[]): string =>
-    options[field] ??
-    bad({
-      code: `wiring.no-${field}`,
-      field: `--${field}`,
-      message: `The ${field} is not named.`,
-      expected: list.map(item => item.id).join(', ') || `a ${field} on the bench; there is none yet`,
-    })
-  return {
-    bench,
-    receiverId,
-    image: await imageChoice(bench, receiverId, options),
-    dropOutside: options.dropOutside ?? false,
-    dialect,
-    baud: numberOption('--baud', options.baud),
-    port: portOption(options),
-    adapterId: named('adapter', bench.adapters),
-    cableId: named('cable', bench.cables),
-    feed: feedOption(options.feed) ?? 'through-cable',
-    supplyId: options.supply,
-    echo: echoOption(options.echo),
-    expect: expectOption(options.expect),
-  }
-}
-
-const portOption = ({ port }: WriteOptions): string =>
-  port ??
-  bad({
-    code: 'cli.port',
-    field: '--port',
-    message: 'No port is named.',
-    expected: 'a path such as /dev/ttyUSB0; "preflash ports" lists them',
-  })
 
 async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string): Promise<Ending> {
   const plan = await planOf(options, dialect)

@@ -1,13 +1,17 @@
 import { mkdirSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { app, BrowserWindow, ipcMain, Menu, protocol, screen, session } from 'electron'
+import { app, BrowserWindow, dialog, ipcMain, Menu, protocol, screen, session } from 'electron'
+import type { AppContract } from '../../shared/api/contract.ts'
 import { contract } from '../../shared/api/contract.ts'
+import type { Handlers } from '../../shared/api/define.ts'
 import { makeEvents, serveContract } from '../../shared/api/serve.ts'
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
 import { createHandlers } from '../handlers/index.ts'
 import type { StartOptions } from '../host/options.ts'
 import { readStartOptions, surroundings } from '../host/options.ts'
+import { openPlaces } from '../serial/open-port.ts'
+import { CLOSING_WORDS, mayClose } from './closing.ts'
 import { APP_URL, guardContents, guardSession, SCHEME } from './guards.ts'
 import { forwardEvents, registerIpc } from './ipc.ts'
 import { menuTemplate } from './menu.ts'
@@ -19,7 +23,7 @@ import { windowOptions } from './window.ts'
 const built = join(dirname(fileURLToPath(import.meta.url)), '..')
 const events = makeEvents(contract)
 
-function openWindow(dataFolder: string): void {
+function openWindow(dataFolder: string, handlers: Handlers<AppContract>): void {
   const file = join(dataFolder, 'window.json')
   const areas = screen.getAllDisplays().map(display => display.workArea)
   const place = onScreen(readPlace(file), areas)
@@ -30,8 +34,27 @@ function openWindow(dataFolder: string): void {
     // Tells npm start, where that is the parent, that no fallback is needed.
     process.send?.('ready')
   })
-  window.on('close', () => writePlace(file, { ...window.getNormalBounds(), maximized: window.isMaximized() }))
+  window.on('close', event => {
+    writePlace(file, { ...window.getNormalBounds(), maximized: window.isMaximized() })
+    if (openPlaces().size === 0) return
+    event.preventDefault()
+    void mayClose(handlers, ports => breaksOff(window, ports)).then(may => {
+      if (may) window.destroy()
+    })
+  })
   void window.loadURL(APP_URL)
+}
+
+async function breaksOff(window: BrowserWindow, ports: readonly string[]): Promise<boolean> {
+  const { response } = await dialog.showMessageBox(window, {
+    type: 'warning',
+    message: `A receiver is being written on ${ports.join(', ')}.`,
+    detail: CLOSING_WORDS.detail,
+    buttons: [...CLOSING_WORDS.buttons],
+    defaultId: 0,
+    cancelId: 0,
+  })
+  return response === 1
 }
 
 function raiseWindow(): void {
@@ -64,9 +87,9 @@ async function start({ dataFolder, benchFile }: StartOptions): Promise<void> {
       menuTemplate(command => events.emit('menu.chosen', { command }), process.platform),
     ),
   )
-  openWindow(dataFolder)
+  openWindow(dataFolder, handlers)
   app.on('activate', () => {
-    if (BrowserWindow.getAllWindows().length === 0) openWindow(dataFolder)
+    if (BrowserWindow.getAllWindows().length === 0) openWindow(dataFolder, handlers)
   })
 }
 
