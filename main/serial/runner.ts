@@ -42,6 +42,8 @@ export type RunEnd<R> =
 const LONGEST_MS = 4 * 3600 * 1000
 /** How late the system may wake us. */
 const SCHEDULER_MS = 5
+/** After we were held up ourselves, the system hands over within this time what has arrived. */
+const HELD_UP_MS = 10
 /** After a cancel a procedure may say good-bye to the device: so long, with so many effects. */
 const CLEAN_UP_MS = 3000
 const CLEAN_UP_EFFECTS = 100
@@ -198,7 +200,8 @@ class PortRun<R> {
   async #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Promise<EffectResult> {
     const { port, nowMs } = this.#on
     const begunMs = Math.max(nowMs(), this.#clock.freeAtMs)
-    const deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
+    let deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
+    let mayBeHeldUp = true
     for (let seen = -1; ; ) {
       const { length } = this.#waiting
       if (length !== seen && length > 0) {
@@ -207,7 +210,13 @@ class PortRun<R> {
       }
       seen = length
       this.#check()
-      const leftMs = deadlineMs - nowMs()
+      let leftMs = deadlineMs - nowMs()
+      if (leftMs < -SCHEDULER_MS && mayBeHeldUp) {
+        // This program was held up: what arrived meanwhile is not handed over yet, and not late.
+        mayBeHeldUp = false
+        leftMs = HELD_UP_MS
+        deadlineMs = nowMs() + leftMs
+      }
       if (leftMs <= 0) break
       await this.#somethingWithin(leftMs)
     }
