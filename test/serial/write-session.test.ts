@@ -1,5 +1,6 @@
+import { spawn } from 'node:child_process'
 import { readFileSync } from 'node:fs'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, onTestFinished } from 'vitest'
 import { builtInChosen } from '../../shared/bench-run/chosen.ts'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
 import { planWrite } from '../../shared/bench-run/ready.ts'
@@ -7,6 +8,7 @@ import { holdsImage } from '../../shared/bench-run/rehearse-write.ts'
 import { memoryOf } from '../../shared/rehearse/table.ts'
 import { startable } from '../../shared/sim/memory.ts'
 import { needs, titled } from '../support/needs.ts'
+import { ptyPair } from '../support/pty.ts'
 import { serialPlan } from '../support/serial-bench.ts'
 import { soundAnswers } from '../support/sound-answers.ts'
 import { playedReceiver, startAt, testDesk } from '../support/write-desk.ts'
@@ -119,6 +121,23 @@ describe.skipIf(needs('socat') === undefined)(titled('a write over a port', 'soc
     table.desk.lanes.cancel(slow.lane)
     expect((await slow.ended).outcome).toBe('cancelled')
     await expect(startAt(table, hung.path)).resolves.toBeDefined()
+  })
+
+  it('goes on while another port babbles without end, which is cancelled as any other', async () => {
+    const table = testDesk()
+    const babbling = await ptyPair()
+    const babbler = spawn('dd', ['if=/dev/zero', `of=${babbling.b}`, 'bs=4096'], { stdio: 'ignore' })
+    onTestFinished(async () => {
+      babbler.kill('SIGKILL')
+      await babbling.end()
+    })
+    const other = await playedReceiver()
+    const loud = await startAt(table, babbling.a)
+    const { ended } = await startAt(table, other.path)
+    expect((await ended).outcome).toBe('updated')
+    table.desk.lanes.cancel(loud.lane)
+    expect(['cancelled', 'failed']).toContain((await loud.ended).outcome)
+    expect((await loud.ended).state).toBe('as-before')
   })
 
   it('does not begin twice on one port', async () => {
