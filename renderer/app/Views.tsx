@@ -6,7 +6,7 @@ import { BackToRun } from '../bench/guide/BackToRun.tsx'
 import { askedOf } from '../bench/guide/hand-over.ts'
 import type { RunDesk } from '../bench/guide/run-desk.ts'
 import type { WriteDesk } from '../bench/program/desk.ts'
-import { askedAfterWrite } from '../bench/program/hand-over.ts'
+import { askedAfterWrite, imageIdOf } from '../bench/program/hand-over.ts'
 import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -183,8 +183,9 @@ function OnTheBench(props: ViewsProps) {
       guide={props.guide}
       program={props.program}
       onOpenBench={props.onOpenBench}
-      onWriteDiagnosed={(receiverId, found) => {
-        const asked = askedAfterWrite(receiverId, found, diagnosis.current?.asked)
+      onWriteDiagnosed={(receiverId, found, image) => {
+        const imageId = imageIdOf(open?.bench, image)
+        const asked = askedAfterWrite(receiverId, found, diagnosis.current?.asked, imageId)
         diagnosis.current = { asked, diagnosis: undefined }
         practice.current = { ...noPractice, results: practice.current.results }
         props.onChooseReceiver(receiverId)

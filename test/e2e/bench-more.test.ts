@@ -9,6 +9,7 @@ import {
   goThrough,
   holdsNew,
   LONG_MS,
+  lanes,
   lookAtTheTable,
   NEW,
   openProgrammer,
@@ -117,6 +118,48 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await board.getByText('The batch has ended').waitFor()
       await board.getByRole('button', { name: 'Close' }).click()
       expect(await board.count()).toBe(0)
+    })
+
+    it('says what the receiver holds after a cancel, and finds out why one does not answer', {
+      timeout: 3 * LONG_MS,
+    }, async () => {
+      const opened = await openProgrammer()
+      onTestFinished(() => opened.close())
+      const { page } = opened
+      const slow = await playedReceiver({ plan: writePlan(), pace: 'line' })
+      await setUp(page, slow.path)
+      await goThrough(page)
+      await write(page)
+      await page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
+      await button(page, 'Cancel…').click()
+      await button(page, 'Cancel the write').click()
+      await lanes(page).getByText('Cancelled', { exact: true }).waitFor()
+      expect(await ended(page).textContent()).toMatch(/partly written|boot loader/)
+      expect(holdsNew(slow)).not.toEqual(NEW)
+      await lanes(page).getByRole('button', { name: 'Close' }).click()
+
+      const silent = await playedReceiver({ plan: writePlan(), faults: [{ name: 'silent' }] })
+      await openStep(page, /The port/)
+      await choosePort(page, silent.path)
+      await goThrough(page)
+      await write(page)
+      await lanes(page).getByText('Failed', { exact: true }).waitFor({ timeout: LONG_MS })
+      expect(await ended(page).textContent()).toContain('Nothing was changed')
+
+      await openStep(page, /What is written, and how/)
+      await button(page, 'See its source').click()
+      await page.getByText('The Preflash bus is no data').waitFor()
+      await button(page, 'Back').click()
+      await openStep(page, /What is written, and how/)
+      await page.getByLabel('What the boot loader speaks').selectOption('st-an3155')
+      await button(page, 'See its source').click()
+      await button(page, /^Take the write to Wren in the club trainer/).click()
+      await page.getByText(/^Line 1: octet 1 is 7E/).waitFor()
+      await button(page, 'Back').click()
+
+      await button(page, 'Find out why').click()
+      await page.getByRole('heading', { name: 'Diagnose', level: 1 }).waitFor()
+      expect(await page.getByRole('main').textContent()).toContain('The cable does not answer')
     })
 
     it('goes from the port to the write by keyboard alone', { timeout: 2 * LONG_MS }, async () => {

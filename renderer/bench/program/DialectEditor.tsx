@@ -4,11 +4,15 @@ import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { Ask } from './Ask.tsx'
+import type { ProgramClient } from './client.ts'
+import type { WriteDesk } from './desk.ts'
 import { ExchangeTest } from './ExchangeTest.tsx'
 import { NEW_DIALECT } from './new-dialect.ts'
 import type { DialectsDesk } from './use-dialects.ts'
 
 interface DialectEditorProps {
+  readonly client: ProgramClient
+  readonly writes: WriteDesk
   readonly desk: DialectsDesk
   /** Undefined for a new one. */
   readonly name: string | undefined
@@ -17,7 +21,8 @@ interface DialectEditorProps {
 }
 
 /** The text of a dialect beside its test. */
-export function DialectEditor({ desk, name, onChoose, onClose }: DialectEditorProps) {
+export function DialectEditor(props: DialectEditorProps) {
+  const { desk, name, onClose } = props
   const listed = desk.dialects.find(one => one.name === name)
   const { kept, problems } = useText(desk, name)
   return (
@@ -40,7 +45,7 @@ export function DialectEditor({ desk, name, onChoose, onClose }: DialectEditorPr
         </p>
       )}
       {typeof kept === 'string' ? (
-        <Text key={kept} {...{ desk, kept, listed, onChoose, onClose }} />
+        <Text key={kept} {...props} kept={kept} listed={listed} />
       ) : (
         <div>
           <Button onClick={onClose}>Back</Button>
@@ -76,7 +81,7 @@ interface TextProps extends Omit<DialectEditorProps, 'name'> {
   readonly listed: DialectsDesk['dialects'][number] | undefined
 }
 
-function Text({ desk, kept, listed, onChoose, onClose }: TextProps) {
+function Text({ desk, client, writes, kept, listed, onChoose, onClose }: TextProps) {
   const [text, setText] = useState(kept)
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [saved, setSaved] = useState<string>()
@@ -126,7 +131,7 @@ function Text({ desk, kept, listed, onChoose, onClose }: TextProps) {
             )}
           </div>
         </div>
-        <ExchangeTest dialect={dialect.ok ? dialect.value : undefined} />
+        <ExchangeTest dialect={dialect.ok ? dialect.value : undefined} client={client} writes={writes} />
       </div>
       {problems.length > 0 && <ProblemList problems={problems} onClose={() => setProblems([])} />}
       {saved !== undefined && !hasChanged && (

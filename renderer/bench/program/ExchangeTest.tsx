@@ -2,11 +2,23 @@ import { useDeferredValue, useId, useMemo, useState } from 'react'
 import { type ExchangeReport, testDialect } from '../../../shared/dialect/exchange.ts'
 import type { Dialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
-import { ProblemList } from '../../ui/Notice.tsx'
+import { unpackTrace } from '../../../shared/sim/pack.ts'
+import { Button } from '../../ui/Button.tsx'
+import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
+import type { ProgramClient } from './client.ts'
+import type { WriteDesk } from './desk.ts'
+import { exchangeOf } from './exchange-of.ts'
+import { useWrites } from './use-desk.ts'
+
+interface ExchangeTestProps {
+  readonly dialect: Dialect | undefined
+  readonly client: ProgramClient
+  readonly writes: WriteDesk
+}
 
 /** What is typed or pasted on the right, held against the dialect on the left octet for octet as it is typed. */
-export function ExchangeTest({ dialect }: { readonly dialect: Dialect | undefined }) {
+export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
   const [text, setText] = useState('')
   const id = useId()
   const [now, exchange] = [useDeferredValue(dialect), useDeferredValue(text)]
@@ -30,6 +42,7 @@ export function ExchangeTest({ dialect }: { readonly dialect: Dialect | undefine
         Recorded or typed: → or &gt; before what goes to the receiver, ← or &lt; before what comes from it,
         octets in hexadecimal. What follows # is passed over.
       </p>
+      <FromWrites client={client} writes={writes} onTake={setText} />
       <div role="status" className="pg-test-result">
         {dialect === undefined ? (
           <p className="pg-soft">The dialect has to be readable first.</p>
@@ -55,6 +68,39 @@ const Verdict = ({ report }: { readonly report: ExchangeReport }) =>
       <p>{report.difference.text}</p>
     </div>
   )
+
+interface FromWritesProps {
+  readonly client: ProgramClient
+  readonly writes: WriteDesk
+  readonly onTake: (text: string) => void
+}
+
+/** What went over a real line just now is an exchange too. */
+function FromWrites({ client, writes, onTake }: FromWritesProps) {
+  const { lanes } = useWrites(writes)
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  const take = async (lane: string) => {
+    try {
+      const { trace } = await client.call('write.trace', { lane })
+      onTake(trace === null ? '' : exchangeOf(unpackTrace(trace)))
+      setProblems([])
+    } catch (error) {
+      setProblems(problemsOf(error))
+    }
+  }
+  return (
+    <>
+      {lanes.map(({ lane, receiver, port }) => (
+        <div key={lane}>
+          <Button kind="quiet" onClick={() => void take(lane)}>
+            Take the write to {receiver?.nickname ?? 'a receiver'} through {port.label}
+          </Button>
+        </div>
+      ))}
+      {problems.length > 0 && <ProblemList problems={problems} onClose={() => setProblems([])} />}
+    </>
+  )
+}
 
 const MOST_ROWS = 200
 

@@ -14,7 +14,11 @@ export interface AfterHelp {
   readonly bench: Bench | undefined
   readonly onChangeBench: (label: string, next: Bench) => void
   /** To the Diagnose view, with what is known. */
-  readonly onDiagnose: (receiverId: string, diagnosis: NonNullable<WriteEnding['diagnosis']>) => void
+  readonly onDiagnose: (
+    receiverId: string,
+    diagnosis: NonNullable<WriteEnding['diagnosis']>,
+    image: LaneReport['image'],
+  ) => void
   /** Another receiver of the same type, if there is one. */
   readonly onNextReceiver: (id: string) => void
 }
@@ -189,7 +193,7 @@ function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
         </Button>
       )}
       {diagnosis !== null && receiver !== null && isOnBench && (
-        <Button onClick={() => onDiagnose(receiver.id, diagnosis)}>Find out why</Button>
+        <Button onClick={() => onDiagnose(receiver.id, diagnosis, lane.image)}>Find out why</Button>
       )}
       <Button onClick={() => printWrite(lane)}>Print</Button>
       <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>

@@ -18,6 +18,8 @@ interface LineTraceProps {
 }
 
 const EVERY_MS = 1500
+/** A long trace takes long to fetch: most of the time is left to the write. */
+const REST = 6
 
 /** What went over the line, in the drawings of the Rehearse view but on plain ground: this is real. */
 export function LineTrace({ client, lane, isLive }: LineTraceProps) {
@@ -27,6 +29,7 @@ export function LineTrace({ client, lane, isLive }: LineTraceProps) {
     let isCurrent = true
     let timer: ReturnType<typeof setTimeout> | undefined
     const ask = async () => {
+      const askedAtMs = performance.now()
       try {
         const { trace } = await client.call('write.trace', { lane })
         if (!isCurrent) return
@@ -35,7 +38,8 @@ export function LineTrace({ client, lane, isLive }: LineTraceProps) {
       } catch (error) {
         if (isCurrent) setProblems(problemsOf(error))
       }
-      if (isCurrent && isLive) timer = setTimeout(ask, EVERY_MS)
+      if (isCurrent && isLive)
+        timer = setTimeout(ask, Math.max(EVERY_MS, REST * (performance.now() - askedAtMs)))
     }
     void ask()
     return () => {

@@ -41,6 +41,8 @@ export function ProgramWay(props: ProgramWayProps) {
   if (editing !== undefined)
     return (
       <DialectEditor
+        client={client}
+        writes={props.desk}
         desk={dialects}
         name={editing.name}
         onChoose={dialect => draft.change({ dialect, baud: undefined })}

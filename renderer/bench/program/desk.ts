@@ -48,6 +48,8 @@ export class WriteDesk {
     problems: [],
   }
   private readonly listeners = new Set<() => void>()
+  /** Lanes that a batch has begun. */
+  private readonly ofBatch = new Set<string>()
   private readonly client: ProgramClient
   private readonly memory: Keep
 
@@ -71,7 +73,10 @@ export class WriteDesk {
   listen(): () => void {
     const ends = [
       this.client.on('write.lane', lane => this.told(lane)),
-      this.client.on('write.batch', batch => this.change({ batch })),
+      this.client.on('write.batch', batch => {
+        for (const { lane } of batch.ports) if (lane !== null) this.ofBatch.add(lane)
+        this.change({ batch })
+      }),
     ]
     void this.look()
     const timer = setInterval(() => void this.watch(), WATCH_MS)
@@ -120,6 +125,13 @@ export class WriteDesk {
     const { lanes } = this.snapshot
     const at = lanes.findIndex(one => one.lane === lane.lane)
     this.change({ lanes: at < 0 ? [...lanes, lane] : lanes.with(at, lane) })
+    // The tally has those that went well; on the screen each port of a batch has its last one.
+    if (at < 0) for (const one of lanes) if (this.isPast(one, lane)) this.dismiss(one.lane)
+  }
+
+  private isPast({ lane, port, end }: LaneReport, next: LaneReport): boolean {
+    const isWell = end?.outcome === 'updated' || end?.outcome === 'unproven'
+    return isWell && this.ofBatch.has(lane) && port.key === next.port.key
   }
 
   draftOf(receiverId: string): Draft {

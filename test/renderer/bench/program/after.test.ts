@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { askedAfterWrite } from '../../../../renderer/bench/program/hand-over.ts'
+import { askedAfterWrite, imageIdOf } from '../../../../renderer/bench/program/hand-over.ts'
 import { nextReceiver } from '../../../../renderer/bench/program/LaneEnd.tsx'
 import { sheetOf } from '../../../../renderer/bench/program/print.ts'
 import { endedSince, keepTone, notesFor, recallTone } from '../../../../renderer/bench/program/tone.ts'
@@ -16,7 +16,17 @@ describe('after a write', () => {
     // What the person has answered there stands.
     expect(askedAfterWrite('r', found, before).answers).toEqual({ a: 'no', b: 'no' })
     expect(askedAfterWrite('other', found, before).answers).toEqual({ a: 'yes' })
+    expect(askedAfterWrite('r', found, before, 'image').imageId).toBe('image')
     expect(askedAfterWrite('r', { symptom: 'no such', answers: {} }, undefined).symptom).toBeUndefined()
+  })
+
+  it('knows which image of the bench it was, and that of no bench as none', () => {
+    const bench = demoBench()
+    const [image] = bench.images
+    const said = { name: image.name, version: String(image.version), bytes: 1 }
+    expect(imageIdOf(bench, said)).toBe(image.id)
+    expect(imageIdOf(bench, { ...said, name: 'my.hex' })).toBeUndefined()
+    expect(imageIdOf(undefined, said)).toBeUndefined()
   })
 
   it('offers the next receiver of the same type, round the bench', () => {

@@ -178,4 +178,22 @@ describe('the writes of the window', () => {
     expect(desk.get()).toMatchObject({ lanes: [], interrupted: [session] })
     end()
   })
+
+  it('keeps of each port of a batch the last write, and all that failed', async () => {
+    const { desk, tell } = machine(quiet)
+    const end = desk.listen()
+    const batch = (name: string) => ({
+      ...{ running: true, done: 0, failed: 0, tally: [] },
+      ports: [{ key: '/dev/ttyUSB0', label: 'Red one', waiting: '', lane: name }],
+    })
+    const outcomes = { a: 'updated', b: 'failed', c: 'updated', d: 'updated' } as const
+    for (const [name, outcome] of Object.entries(outcomes)) {
+      tell('write.batch', batch(name))
+      tell('write.lane', lane({ lane: name }))
+      tell('write.lane', lane({ lane: name, end: ending({ outcome }) }))
+    }
+    await settled()
+    expect(desk.get().lanes.map(l => l.lane)).toEqual(['b', 'd'])
+    end()
+  })
 })
