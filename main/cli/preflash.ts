@@ -51,7 +51,9 @@ async function main(argv: readonly string[]): Promise<number> {
     }
     if (error instanceof CommanderError) {
       if (error.exitCode === 0) return EXIT.done
-      process.stderr.write(`${error.message}\nTry: preflash --help\n`)
+      // Nothing was asked for: the help is what commander would have shown.
+      const said = error.code === 'commander.help' ? 'No command is named.' : error.message
+      process.stderr.write(`${said}\nTry: preflash --help\n`)
       return EXIT.badInput
     }
     throw error

@@ -5,6 +5,7 @@ import { flatten } from '../../shared/image/segments.ts'
 import { imageFile, numberOption } from './choices.ts'
 import { bad, need } from './input.ts'
 import type { WriteOptions } from './write.ts'
+import { baudOption, checkExpected } from './write-mixed.ts'
 
 /** A device that is on no bench: the person answers for what it is, and for the wiring. */
 
@@ -29,6 +30,13 @@ export async function directPlan(options: WriteOptions, chosen: Chosen): Promise
       message: 'The Preflash bus needs to know the type of the receiver.',
       remedy: 'Put the receiver on a bench, and name it with --receiver.',
     })
+  const expect = expectOption(options.expect)
+  const fields = chosen.dialect.identify?.fields ?? []
+  checkExpected(
+    expect,
+    chosen.title,
+    fields.map(field => field.name),
+  )
   const file = await imageFile(options.image ?? noImage(), options)
   const address = numberOption('--address', options.address)
   const rawAddress = address ?? (chosen.name === 'st-an3155' ? ST_FLASH : 0)
@@ -40,12 +48,12 @@ export async function directPlan(options: WriteOptions, chosen: Chosen): Promise
   const version = file.declared?.version ?? image.embedded?.version
   return {
     dialect: chosen.dialect,
-    baud: numberOption('--baud', options.baud),
+    baud: baudOption(options.baud),
     image: { octets, name: file.fileName, address: from, version: version ?? null },
     pages,
     echo: echoOption(options.echo),
     backup: chosen.dialect.read ? { address: from, octets: octets.length } : undefined,
-    expect: expectOption(options.expect),
+    expect,
   }
 }
 

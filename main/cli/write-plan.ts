@@ -7,11 +7,12 @@ import { latencyOf } from '../serial/latency.ts'
 import { Ports } from '../serial/list.ts'
 import { placeText, readPlace } from '../serial/port.ts'
 import { PortsFile } from '../serial/ports-file.ts'
-import { defaultReceiver, imageChoice, numberOption } from './choices.ts'
+import { defaultReceiver, imageChoice } from './choices.ts'
 import { bad, benchFrom, need, readInput } from './input.ts'
 import { feedOption } from './wiring.ts'
 import type { WriteOptions } from './write.ts'
 import { echoOption, expectOption } from './write-direct.ts'
+import { baudOption, onThisBench } from './write-mixed.ts'
 
 /** What is to be written, from the options of the command line. */
 
@@ -44,25 +45,29 @@ export async function planOf(options: WriteOptions, dialect: string): Promise<Wr
   const bench = await benchFrom(options)
   const receiverId = options.receiver ?? defaultReceiver(bench)
   const named = (field: 'adapter' | 'cable', list: readonly { readonly id: string }[]): string =>
-    options[field] ??
-    bad({
-      code: `wiring.no-${field}`,
-      field: `--${field}`,
-      message: `The ${field} is not named.`,
-      expected: list.map(item => item.id).join(', ') || `a ${field} on the bench; there is none yet`,
-    })
+    onThisBench(
+      `--${field}`,
+      options[field] ??
+        bad({
+          code: `wiring.no-${field}`,
+          field: `--${field}`,
+          message: `The ${field} is not named.`,
+          expected: list.map(item => item.id).join(', ') || `a ${field} on the bench; there is none yet`,
+        }),
+      list,
+    )
   return {
     bench,
     receiverId,
     image: await imageChoice(bench, receiverId, options),
     dropOutside: options.dropOutside ?? false,
     dialect,
-    baud: numberOption('--baud', options.baud),
+    baud: baudOption(options.baud),
     port: portOption(options),
     adapterId: named('adapter', bench.adapters),
     cableId: named('cable', bench.cables),
     feed: feedOption(options.feed) ?? 'through-cable',
-    supplyId: options.supply,
+    supplyId: options.supply && onThisBench('--supply', options.supply, bench.supplies),
     echo: echoOption(options.echo),
     expect: expectOption(options.expect),
   }

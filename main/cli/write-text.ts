@@ -44,6 +44,11 @@ export const questionText = ({ id, question, look, choices }: CautionQuestion): 
     .map(line => `${line}\n`)
     .join('')
 
+/** Said before a write to a device of which nothing is known: nobody is asked what hangs on it. */
+export const DIRECT_CAUTIONS = `Before it is written: take the propeller or rotor off, or unplug the motor: outputs may move when it restarts.
+Keep hands, people and tools away from whatever it moves. One supply only, of the right voltage, the right way round.
+`
+
 const heads: Readonly<Record<WriteEnding['outcome'], string>> = {
   updated: 'UPDATED, and proven: it was verified, and the receiver says itself that it runs the new image.',
   unproven: 'SENT AND ACCEPTED, but not proven: the receiver did not show that it runs the new image.',
@@ -67,7 +72,7 @@ export function endingText(end: WriteEnding, sessionId: string | null, receiverI
     `The receiver: ${end.stateWords}`,
     `Next: ${end.nextWords}`,
     ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
-    `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} retries.`,
+    `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} ${end.retries === 1 ? 'retry' : 'retries'}.`,
     ...(end.backupFile === null ? [] : [`What was there before is kept in ${end.backupFile}`]),
     ...(end.diagnosis === null || receiverId === undefined
       ? []

@@ -19,8 +19,9 @@ import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
 import { Terminal } from './terminal.ts'
 import { directPlan, expectOption } from './write-direct.ts'
+import { checkAnswers, refuseMixed } from './write-mixed.ts'
 import { dialectOption, findPort, planOf, portOption } from './write-plan.ts'
-import { endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
+import { DIRECT_CAUTIONS, endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
 
 export interface WriteOptions {
   readonly port?: string
@@ -95,6 +96,7 @@ export function writeCommand(end: (ending: Ending) => void): Command {
 }
 
 async function run(options: WriteOptions): Promise<Ending> {
+  refuseMixed(options)
   const folder = dataFolder(options.data)
   const logbook = new Logbook(folder)
   const chosen = await dialectOption(options.dialect)
@@ -125,7 +127,9 @@ async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string):
   const given = expectOption(options.caution, '--caution')
   await desk.planned(plan)
   await desk.rehearse(plan, 1)
-  const answers = options.check ? given : await ask(await desk.check(plan, given), given, options)
+  const first = await desk.check(plan, given)
+  if (first.planned) checkAnswers(given, first.cautions)
+  const answers = options.check ? given : await ask(first, given, options)
   const check = await desk.check(plan, answers)
   if (options.check || !check.ready) return notYet(check, options)
   if (!options.json) process.stdout.write(`${check.rehearsed?.sentence ?? ''}\n`)
@@ -135,6 +139,7 @@ async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string):
 async function direct(desk: WriteDesk, options: WriteOptions, chosen: Chosen): Promise<Ending> {
   const plan = await directPlan(options, chosen)
   const port = await desk.port(portOption(options))
+  process.stderr.write(DIRECT_CAUTIONS)
   return carryOut(desk, options, () =>
     desk.startWish({
       ready: directWrite(plan),

@@ -19,6 +19,11 @@ const BUSY: Access = {
   text: 'in use by another program',
   remedy: 'Close the program that has it open.',
 }
+const NO_PORT: Access = {
+  state: 'absent',
+  text: 'not a serial port',
+  remedy: 'Choose one from the list of ports.',
+}
 const ABSENT: Access = { state: 'absent', text: 'not there', remedy: 'Plug the adapter in.' }
 /** Windows and macOS tell it only to whoever opens the port. */
 const NOT_KNOWN: Access = { state: 'not-known', text: 'found out when it is opened' }
@@ -28,6 +33,8 @@ export async function accessTo(path: string, platform = process.platform): Promi
   if (platform === 'win32') return NOT_KNOWN
   const real = await realpath(path).catch(() => undefined)
   if (real === undefined) return ABSENT
+  const about = await stat(real).catch(() => undefined)
+  if (about !== undefined && !about.isCharacterDevice()) return NO_PORT
   try {
     await access(real, constants.R_OK | constants.W_OK)
   } catch {

@@ -25,6 +25,7 @@ import type { Journal } from '../store/journal.ts'
 import type { Logbook } from '../store/logbook.ts'
 import { Lanes, type LanesEnv } from './lanes.ts'
 import type { Ports } from './list.ts'
+import { mayRecover } from './may-recover.ts'
 import { readPlace } from './port.ts'
 import type { WriteWish } from './write-session.ts'
 
@@ -119,6 +120,7 @@ export class WriteDesk {
   /** For a wish whose preconditions somebody else answers for. @throws ProblemError of the logbook, `port.in-use` */
   async startWish(wish: Omit<WriteWish, 'lane'>): Promise<{ lane: string; ended: Promise<WriteEnding> }> {
     const journal = await this.#env.logbook.use(open => open)
+    if (wish.recovers !== undefined) mayRecover(journal, wish.recovers, wish.ready.receiver?.id ?? null)
     const started = this.lanes.start(wish, { ...this.#env, journal })
     // Where the logbook takes nothing it has failed by now, and nothing was touched.
     await Promise.race([started.ended, new Promise(resolve => setImmediate(resolve))])

@@ -43,6 +43,13 @@ describe('whether a port can be used', () => {
   })
 })
 
+describe.skipIf(process.platform === 'win32')('a path that is no port', () => {
+  it('is not told to be free', async () => {
+    for (const path of ['/etc/../etc/passwd', '/'])
+      expect(await accessTo(path)).toMatchObject({ state: 'absent', text: 'not a serial port' })
+  })
+})
+
 const isLinux = process.platform === 'linux'
 describe.skipIf(!isLinux || needs('socat') === undefined)(titled('a port of this machine', 'socat'), () => {
   it('is free, in use while somebody has it open, and free again', async () => {
