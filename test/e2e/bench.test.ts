@@ -178,6 +178,16 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await button(page, 'Back').click()
       const chosen = page.getByLabel('What the boot loader speaks')
       await expect.poll(() => chosen.locator('option:checked').textContent()).toBe('My ROM')
+
+      const picker = page.getByLabel('Dialect file')
+      const broken = { name: 'broken.json', mimeType: 'application/json', buffer: Buffer.from('{\n"a":,\n}') }
+      await picker.setInputFiles(broken)
+      await page.getByText(/broken\.json.*line 2/).waitFor()
+      await button(page, 'Edit and test it').click()
+      await button(page, 'Remove this dialect').click()
+      await button(page, 'Remove it').click()
+      await chosen.waitFor()
+      await expect.poll(() => chosen.locator('option').allTextContents()).not.toContain('My ROM')
     })
 
     it('asked nothing of the network and broke no rule of the page', () => {

@@ -42,7 +42,14 @@ export function LaneCard(props: LaneCardProps) {
         <Standing lane={lane} />
       </header>
       {isLive ? <Running lane={lane} desk={desk} /> : <LaneEnd {...props} />}
-      <StepStrip strip={strip} hasReal />
+      {isLive || props.isNarrow !== true ? (
+        <StepStrip strip={strip} hasReal />
+      ) : (
+        <details className="pg-trace">
+          <summary>Its steps beside the rehearsal’s</summary>
+          <StepStrip strip={strip} hasReal />
+        </details>
+      )}
       <Notes lane={lane} isOpen={isLive && props.isNarrow !== true} />
       <details className="pg-trace" onToggle={e => setTraced(e.currentTarget.open)}>
         <summary>Look at the line</summary>

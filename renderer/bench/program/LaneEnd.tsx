@@ -24,6 +24,8 @@ export interface AfterHelp {
 }
 
 interface LaneEndProps extends AfterHelp {
+  /** One of many: what is not needed at a glance is folded away. */
+  readonly isNarrow?: boolean
   readonly lane: LaneReport
   readonly desk: WriteDesk
 }
@@ -42,7 +44,14 @@ export function LaneEnd(props: LaneEndProps) {
         <strong>Next:</strong> {end.nextWords}
       </p>
       {isWritten && <Proven end={end} />}
-      <Facts end={end} />
+      {props.isNarrow ? (
+        <details className="pg-trace">
+          <summary>What it said, and how long it took</summary>
+          <Facts end={end} />
+        </details>
+      ) : (
+        <Facts end={end} />
+      )}
       {isWritten ? <Written {...props} end={end} /> : <NotWritten {...props} end={end} />}
     </div>
   )

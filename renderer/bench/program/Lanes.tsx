@@ -26,7 +26,7 @@ export function Lanes(props: LanesProps) {
     <section className="pg-lanes" aria-label="Writes">
       <header className="pg-lanes-head">
         <h2 ref={heading} tabIndex={-1}>
-          {batch?.running || lanes.some(lane => lane.end === null) ? 'Writing now' : 'Written'}
+          {batch?.running || lanes.some(lane => lane.end === null) ? 'Writing now' : 'What came of it'}
         </h2>
         <label className="ui-check">
           <input

@@ -37,7 +37,7 @@ export function What({ desk, dialect, baud, usual, onDialect, onBaud, onEdit }: 
       setProblems([])
       onDialect(name)
     } catch (error) {
-      setProblems(problemsOf(error).map(problem => ({ file: file.name, ...problem })))
+      setProblems(problemsOf(error).map(problem => ({ ...problem, file: file.name })))
     }
   }
   return (
