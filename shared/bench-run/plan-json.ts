@@ -1,6 +1,6 @@
 import { z } from 'zod'
 import { readDialect } from '../dialect/schema.ts'
-import type { NewSession } from '../logbook/session.ts'
+import { MAX_PLAN_CHARACTERS, type NewSession } from '../logbook/session.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { idSchema } from '../model/units.ts'
 import { fromBase64, toBase64 } from './base64.ts'
@@ -50,17 +50,28 @@ const directSchema = z.object({
 })
 const storedSchema = z.discriminatedUnion('kind', [benchSchema, directSchema])
 
-const plain = (value: unknown): Json => JSON.parse(JSON.stringify(value)) as Json
+/** In base64 that alone is too much. */
+const MOST_OCTETS = (MAX_PLAN_CHARACTERS / 4) * 3
 
-export function planToJson(plan: WritePlan, chosen: Chosen): Json {
+/** What is too large for the logbook is left out of it: the write goes on, and cannot be replayed. */
+function plain(value: unknown): Json | null {
+  const text = JSON.stringify(value)
+  return text.length > MAX_PLAN_CHARACTERS ? null : (JSON.parse(text) as Json)
+}
+
+/** @returns null for a plan that is too large to be kept */
+export function planToJson(plan: WritePlan, chosen: Chosen): Json | null {
   const { image } = plan
+  if (image.kind === 'file' && image.octets.length > MOST_OCTETS) return null
   const octets = image.kind === 'file' ? toBase64(image.octets) : null
   const kept = image.kind === 'file' ? { ...image, octets: undefined } : image
   return plain({ kind: 'bench', dialectText: chosen.text, octets, plan: { ...plan, image: kept } })
 }
 
-export function directToJson(direct: DirectPlan, dialectText: string): Json {
+/** @returns null for a plan that is too large to be kept */
+export function directToJson(direct: DirectPlan, dialectText: string): Json | null {
   const { image, baud, dialect, pages, echo, backup, expect } = direct
+  if (image.octets.length > MOST_OCTETS) return null
   return plain({
     ...{ kind: 'direct', dialectText, octets: toBase64(image.octets), name: image.name },
     ...{ address: image.address, version: image.version, baud: baud ?? dialect.line.baud[0] },

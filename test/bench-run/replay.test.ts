@@ -1,3 +1,4 @@
+import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { answerOf, answerText, recorded, withAnswers } from '../../shared/bench-run/answers.ts'
 import { simulatedEnd } from '../../shared/bench-run/far-ends.ts'
@@ -90,6 +91,37 @@ describe('a plan in the logbook', () => {
     const { plan, ready } = planned({ image: { kind: 'file', fileName: 'a.bin', octets } })
     const read = planFromJson(JSON.parse(JSON.stringify(planToJson(plan, ready.chosen))))
     expect(read.ok && read.value.plan?.image).toEqual({ kind: 'file', fileName: 'a.bin', octets })
+  })
+
+  it('is left out where it is too large, and keeps nobody from writing', () => {
+    const octets = new Uint8Array(19 * 1024 * 1024)
+    const { plan, ready } = planned()
+    expect(
+      planToJson({ ...plan, image: { kind: 'file', fileName: 'a.bin', octets } }, ready.chosen),
+    ).toBeNull()
+  })
+
+  it('whatever stands there instead, nothing is thrown', () => {
+    const { plan, ready } = planned()
+    const json = JSON.stringify(planToJson(plan, ready.chosen))
+    fc.assert(
+      fc.property(fc.jsonValue(), value => void planFromJson(value)),
+      { numRuns: 300 },
+    )
+    fc.assert(
+      fc.property(fc.nat(json.length - 1), fc.string({ maxLength: 3 }), (at, text) => {
+        try {
+          planFromJson(JSON.parse(json.slice(0, at) + text + json.slice(at + 1)))
+        } catch (error) {
+          expect(error).toBeInstanceOf(SyntaxError)
+        }
+      }),
+      { numRuns: 60 },
+    )
+    fc.assert(
+      fc.property(fc.string(), text => void answerOf(text)),
+      { numRuns: 500 },
+    )
   })
 
   it('is refused where it is none', () => {
