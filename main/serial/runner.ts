@@ -44,6 +44,7 @@ const LONGEST_MS = 4 * 3600 * 1000
 const SCHEDULER_MS = 5
 /** After we were held up ourselves, the system hands over within this time what has arrived. */
 const HELD_UP_MS = 10
+const MOST_HELD_UP_MS = 250
 /** After a cancel a procedure may say good-bye to the device: so long, with so many effects. */
 const CLEAN_UP_MS = 3000
 const CLEAN_UP_EFFECTS = 100
@@ -212,9 +213,10 @@ class PortRun<R> {
       this.#check()
       let leftMs = deadlineMs - nowMs()
       if (leftMs < -SCHEDULER_MS && mayBeHeldUp) {
-        // This program was held up: what arrived meanwhile is not handed over yet, and not late.
+        // This program was held up: what arrived meanwhile is not handed over yet, and not late. Whatever held it up
+        // may have held up the way to the port as well.
         mayBeHeldUp = false
-        leftMs = HELD_UP_MS
+        leftMs = Math.max(HELD_UP_MS, Math.min(timeoutMs, MOST_HELD_UP_MS))
         deadlineMs = nowMs() + leftMs
       }
       if (leftMs <= 0) break

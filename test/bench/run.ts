@@ -9,6 +9,7 @@ import { benchSerial } from './serial.ts'
 import { benchSerialWrite } from './serial-write.ts'
 import { benchStart } from './start.ts'
 import { printTable } from './table.ts'
+import { benchWriteLanes } from './write-lanes.ts'
 
 /** `npm run bench`: measures, prints, judges nothing by exit code; the numbers go into the notes. */
 console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}\n`)
@@ -19,6 +20,7 @@ printTable([
   ...(await benchStart()),
   ...(await benchSerial()),
   ...(await benchSerialWrite()),
+  ...(await benchWriteLanes()),
   ...benchMutations(),
   ...benchDiagnosis(),
   ...benchHiddenFaults(),
