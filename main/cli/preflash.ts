@@ -7,6 +7,7 @@ import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
 import { inspectCommand } from './inspect.ts'
 import { logCommand } from './log.ts'
+import { outputGone } from './output.ts'
 import { portsCommand } from './ports.ts'
 import { rehearseCommand } from './rehearse.ts'
 import { stageCommand } from './stage.ts'
@@ -61,9 +62,6 @@ async function main(argv: readonly string[]): Promise<number> {
 }
 
 // Whoever reads may have read enough, as `head` does.
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code === 'EPIPE') process.exit()
-  throw error
-})
+for (const output of [process.stdout, process.stderr]) output.on('error', e => outputGone(e))
 
 process.exitCode = await main(process.argv.slice(2))

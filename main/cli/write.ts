@@ -17,6 +17,7 @@ import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
+import { keepGoing } from './output.ts'
 import { Terminal } from './terminal.ts'
 import { directPlan, expectOption } from './write-direct.ts'
 import { checkAnswers, refuseMixed } from './write-mixed.ts'
@@ -133,23 +134,22 @@ async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string):
   const check = await desk.check(plan, answers)
   if (options.check || !check.ready) return notYet(check, options)
   if (!options.json) process.stdout.write(`${check.rehearsed?.sentence ?? ''}\n`)
-  return carryOut(desk, options, () => desk.start(plan, answers, options.recovers))
+  return keepGoing(() => carryOut(desk, options, () => desk.start(plan, answers, options.recovers)))
 }
 
 async function direct(desk: WriteDesk, options: WriteOptions, chosen: Chosen): Promise<Ending> {
   const plan = await directPlan(options, chosen)
   const port = await desk.port(portOption(options))
   process.stderr.write(DIRECT_CAUTIONS)
-  return carryOut(desk, options, () =>
-    desk.startWish({
-      ready: directWrite(plan),
-      port,
-      rehearsed: null,
-      planned: directToJson(plan, chosen.text),
-      recovers: options.recovers,
-      afterwards: [],
-    }),
-  )
+  const wish = {
+    ready: directWrite(plan),
+    port,
+    rehearsed: null,
+    planned: directToJson(plan, chosen.text),
+    recovers: options.recovers,
+    afterwards: [],
+  }
+  return keepGoing(() => carryOut(desk, options, () => desk.startWish(wish)))
 }
 
 function notYet(
@@ -189,19 +189,27 @@ async function ask(
   return answers
 }
 
+const STOPS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const
+
 async function carryOut(
   desk: WriteDesk,
   options: WriteOptions,
   start: () => Promise<{ lane: string; ended: Promise<WriteEnding> }>,
 ): Promise<Ending> {
-  const { lane, ended } = await start()
+  let lane: string | undefined
+  let isWanted = true
   const cancel = () => {
-    if (desk.lanes.cancel(lane) && !options.json) process.stderr.write('\nCancelling …\n')
+    isWanted = false
+    if (lane !== undefined && desk.lanes.cancel(lane) && !options.json)
+      process.stderr.write('\nCancelling …\n')
   }
-  process.on('SIGINT', cancel)
-  process.on('SIGTERM', cancel)
+  // Before it starts, so that no moment is left at which the program would just end; a closed window cancels too.
+  for (const signal of STOPS) process.on(signal, cancel)
   try {
-    const end = await ended
+    const started = await start()
+    lane = started.lane
+    if (!isWanted) cancel()
+    const end = await started.ended
     const report = desk.lanes.report(lane)
     const sessionId = report?.sessionId ?? null
     const copied = await copyBackup(end, options)
@@ -213,8 +221,7 @@ async function carryOut(
     )
     return end.outcome === 'updated' || end.outcome === 'unproven' ? EXIT.done : EXIT.negative
   } finally {
-    process.off('SIGINT', cancel)
-    process.off('SIGTERM', cancel)
+    for (const signal of STOPS) process.off(signal, cancel)
   }
 }
 

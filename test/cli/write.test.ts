@@ -88,6 +88,32 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port
     expect(played.emulation.memory.program.octets.subarray(0, 1500)).toEqual(octets)
   }, 120_000)
 
+  it.each(['SIGHUP', 'a reader that is gone'])(
+    'leaves no session without an end: %s',
+    async how => {
+      const { bench, data } = folderWithBench()
+      const played = await playedReceiver({ pace: 'line' })
+      const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')
+      const cli = join(projectRoot, 'main', 'cli', 'preflash.ts')
+      const args = ['--bench', bench, '--port', played.path, ...WIRED, ...LOOKED, '--data', data]
+      const child = spawn(process.execPath, ['--import', tsx, cli, 'write', ...args], {
+        stdio: ['ignore', 'pipe', 'pipe'],
+      })
+      children.push(child)
+      child.stderr.setEncoding('utf8').once('data', () => {
+        if (how === 'SIGHUP') child.kill('SIGHUP')
+        child.stderr.destroy()
+        child.stdout.destroy()
+      })
+      const code = await new Promise(resolve => child.once('exit', resolve))
+      expect(code).toBe(how === 'SIGHUP' ? 1 : 0)
+      const { out } = await preflash('log', '--data', data, '--json')
+      const [session] = JSON.parse(out).sessions
+      expect(session.ending).toBe(how === 'SIGHUP' ? 'cancelled' : 'done')
+    },
+    120_000,
+  )
+
   it('is cancelled by Ctrl-C, and says what the receiver is in', async () => {
     const { bench, data } = folderWithBench()
     const played = await playedReceiver({ pace: 'line', faults: [{ name: 'stall', value: '0.2+60' }] })
