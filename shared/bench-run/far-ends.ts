@@ -1,3 +1,4 @@
+import type { Dialect } from '../dialect/schema.ts'
 import { type Result, succeeded } from '../model/problem.ts'
 import type { SessionEvent } from '../procedure/effects.ts'
 import { type Emulation, type Held, layEmulation } from '../rehearse/emulate.ts'
@@ -7,7 +8,7 @@ import type { ReceiverMemory } from '../sim/memory.ts'
 import { writeReceiverState } from '../sim/receiver-state.ts'
 import type { Trace } from '../sim/trace.ts'
 import { builtInChosen } from './chosen.ts'
-import type { PlannedWrite } from './ready.ts'
+import type { PlannedWrite, ReadyWrite } from './ready.ts'
 import { simBench } from './sim-bench.ts'
 import type { FarEnd } from './virtual-host.ts'
 
@@ -29,16 +30,25 @@ export interface SimulatedOptions {
 /** A receiver has been on for a while before anybody writes to it. */
 const SWITCHED_ON_MS = 1000
 
+/** Built-in dialects have receivers of their own, which speak at the usual rate; any other is made from the same data. */
+function playedAs({ chosen, line }: ReadyWrite): string | Dialect {
+  if (chosen.kind === 'bus') return chosen.name
+  const [usual, ...others] = chosen.dialect.line.baud
+  if (line.baud === usual) return builtInChosen(chosen.name) ? chosen.name : chosen.dialect
+  const baud = [line.baud, usual, ...others.filter(rate => rate !== line.baud)]
+  return { ...chosen.dialect, line: { ...chosen.dialect.line, baud } }
+}
+
+/** Odd parity is played as even: it takes the same time. */
+const hasParity = (parity: string): boolean => parity !== 'none'
+
 /** @returns problems where the receiver, or a fault, cannot be laid on a table */
 export function simulatedEnd(planned: PlannedWrite, options: SimulatedOptions): Result<SimulatedEnd> {
   const { plan, type, ready } = planned
-  const { chosen } = ready
   const laid = layEmulation({
     bench: simBench(plan),
     receiverId: plan.receiverId,
-    // Built-in ones have receivers of their own; of any other, one is made from the same data.
-    dialect:
-      chosen.kind === 'data' && builtInChosen(chosen.name) === undefined ? chosen.dialect : chosen.name,
+    dialect: playedAs(ready),
     seed: options.seed,
     faults: options.faults ?? [],
     echo: false,
@@ -103,8 +113,12 @@ class LiveFarEnd implements FarEnd {
   hear(octets: Uint8Array, atNs: number): void {
     this.#live.hear(octets, atNs + this.#begunNs)
   }
-  begin(): void {
-    this.#live.begin()
+  begin({ baud, parity }: Parameters<FarEnd['begin']>[0]): boolean {
+    const { line } = this.#live.device
+    const isSame =
+      (baud ?? line.baud) === line.baud && hasParity(parity ?? line.parity) === hasParity(line.parity)
+    if (isSame) this.#live.begin()
+    return isSame
   }
   runTo(atNs: number): void {
     this.#live.runTo(atNs + this.#begunNs)

@@ -7,8 +7,8 @@ export interface FarEnd {
   /** When something happens next by itself, in nanoseconds; Infinity when nothing will. */
   readonly nextNs: number
   hear(octets: Uint8Array, atNs: number): void
-  /** The host takes the line over. */
-  begin(): void
+  /** The host takes the line over. @returns false where the far end does not speak at these settings */
+  begin(asked: Extract<Effect, { do: 'line' }>): boolean
   runTo(atNs: number): void
   taken(): readonly { readonly octets: Uint8Array }[]
   /** How long the host takes to say so many octets. */
@@ -72,7 +72,7 @@ export class VirtualHost {
         this.#pass(this.nowNs + msToNs(effect.ms))
         return { got: 'done' }
       case 'line':
-        far.begin()
+        if (!far.begin(effect)) return { got: 'failed', why: 'no-line' }
         this.#port.clear()
         return { got: 'done' }
       case 'store':

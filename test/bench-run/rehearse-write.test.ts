@@ -70,6 +70,25 @@ describe('the rehearsal of a write', () => {
     expect(late.rehearsed.simulatedMs).toBeGreaterThan(a.rehearsed.simulatedMs + 16 * 90)
   })
 
+  it('takes as long as the rate that was chosen', () => {
+    const [usual, half] = [
+      rehearsal({ dialect: 'st-an3155' }),
+      rehearsal({ dialect: 'st-an3155', baud: 57_600 }),
+    ]
+    expect([usual.rehearsed.ok, half.rehearsed.ok]).toEqual([true, true])
+    const writeMs = ({ rehearsed }: typeof usual) => {
+      const step = rehearsed.steps.find(s => s.step === 'write')
+      return (step?.endMs ?? 0) - (step?.startMs ?? 0)
+    }
+    expect(writeMs(half)).toBeGreaterThan(1.3 * writeMs(usual))
+  })
+
+  it('does not go through at a rate that the receiver does not speak', () => {
+    const { rehearsed, end } = rehearsal({ baud: 9600 })
+    expect(rehearsed.ok).toBe(false)
+    expect(end).toMatchObject({ ended: 'failed', state: 'as-before' })
+  })
+
   it('can be stopped before any effect, as a program that is killed', () => {
     const { end, rehearsed, effects } = rehearsal({}, { stopBefore: (_, index) => index === 60 })
     expect([end, rehearsed.ok, effects]).toEqual([undefined, false, 61])
