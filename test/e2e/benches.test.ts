@@ -69,7 +69,7 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
   beforeEach(async () => {
     workbench = await openWorkbench({ context: { viewport: { width: 1280, height: 800 } } })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await button('Open the demo bench').waitFor()
     return async () => {
       expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })

@@ -75,7 +75,7 @@ describe.skipIf(lacks('chromium'))('a diagnosis, by keyboard alone', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     on = parts(page)
     await openDiagnose(page)
   })
@@ -256,7 +256,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a diagnosis
       context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openDiagnose(page)
   })
   afterAll(async () => workbench?.close())

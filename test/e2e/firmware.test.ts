@@ -92,7 +92,7 @@ describe.skipIf(lacks('chromium'))('the firmware view', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     on = parts(page)
     await openFirmware(page)
   })
@@ -356,7 +356,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('the firmwar
       context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openFirmware(page)
   })
   afterAll(async () => workbench?.close())

@@ -12,7 +12,7 @@ describe.skipIf(lacks('chromium'))('the frame of the window', () => {
       context: { viewport: { width: 1024, height: 700 }, colorScheme: 'light', contrast: 'no-preference' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await page.getByRole('button', { name: 'Open the demo bench' }).waitFor()
   })
   afterAll(async () => workbench?.close())

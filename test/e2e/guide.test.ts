@@ -71,7 +71,7 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openDemo(page)
   })
   afterAll(async () => workbench?.close())
@@ -210,7 +210,7 @@ describe.skipIf(lacks('chromium'))('a guided run by air in a phone-sized window'
       context: { viewport: { width: 360, height: 640 }, hasTouch: true, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openDemo(page)
   })
   afterAll(async () => workbench?.close())
@@ -249,7 +249,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided ru
       context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openDemo(page)
   })
   afterAll(async () => workbench?.close())

@@ -44,7 +44,7 @@ describe.skipIf(lacks('chromium'))('a new bench', () => {
     writeFileSync(file, writeIntelHex([{ address: 0x0800_4000, octets: octetsOf(6000) }]))
     workbench = await openWorkbench({ context: { viewport: { width: 1280, height: 800 } } })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
   })
   afterAll(async () => {
     await workbench?.close()

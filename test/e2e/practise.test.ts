@@ -76,7 +76,7 @@ describe.skipIf(lacks('chromium'))('a practice, by keyboard alone', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     on = parts(page)
     await openPractice(page)
   })
@@ -155,7 +155,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a practice,
       context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openPractice(page)
   })
   afterAll(async () => workbench?.close())

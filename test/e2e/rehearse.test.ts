@@ -39,7 +39,7 @@ describe.skipIf(lacks('chromium'))('a rehearsal of the demo by cable', () => {
   beforeAll(async () => {
     workbench = await openWorkbench({ context: { viewport: { width: 1280, height: 800 } } })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openRehearsal(page)
   })
   afterAll(async () => workbench?.close())
@@ -256,7 +256,7 @@ describe.skipIf(lacks('chromium'))('faults, routes and files', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openRehearsal(page)
   })
   afterAll(async () => workbench?.close())
@@ -398,7 +398,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('for everybo
       context: { viewport: { width: 1280, height: 800 }, colorScheme, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openRehearsal(page)
   })
   afterAll(async () => workbench?.close())

@@ -21,7 +21,7 @@ describe.skipIf(lacks('chromium'))('type sheets and tables', () => {
   beforeAll(async () => {
     workbench = await openWorkbench({ context: { viewport: { width: 1280, height: 800 } } })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
   })
   afterAll(async () => workbench?.close())
 

@@ -83,7 +83,7 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     on = parts(page)
     await openFirmware(page)
   })
@@ -258,7 +258,7 @@ describe.skipIf(lacks('chromium'))('from a folder of downloads to the card', () 
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await openFirmware(page)
   })
   afterAll(async () => {
@@ -354,7 +354,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)(
         context: { viewport: { width: 1024, height: 700 }, colorScheme, reducedMotion: 'reduce' },
       })
       page = workbench.page
-      page.setDefaultTimeout(8_000)
+      page.setDefaultTimeout(20_000)
       await openFirmware(page)
     })
     afterAll(async () => {

@@ -52,7 +52,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
       context: { viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' },
     })
     page = workbench.page
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await page.getByRole('button', { name: 'Open the demo bench' }).click()
     await page.getByText('15 receivers').waitFor()
   })

@@ -23,7 +23,7 @@ describe.skipIf(lacks('chromium'))('the wiring panel', () => {
   const open = async (query: string, width = 1280, height = 800) => {
     const context = await browser.newContext({ viewport: { width, height }, reducedMotion: 'reduce' })
     page = await context.newPage()
-    page.setDefaultTimeout(8_000)
+    page.setDefaultTimeout(20_000)
     await page.goto(`${story.url}?${query}`)
     await page.getByRole('status').waitFor()
   }
