@@ -12,6 +12,12 @@ export interface StateKnown {
   readonly next: string
 }
 
+/** The port did not open, or nothing came after that. Another program may be writing on it: no switching off here. */
+const UNTOUCHED: StateKnown = {
+  state: 'as-before',
+  is: 'This write sent nothing to it.',
+  next: 'Leave the receiver as it is. If another program has the port, that one may be writing: let it come to its end.',
+}
 const MAYBE_ERASED: StateKnown = {
   state: 'not-known',
   is: 'Erasing was about to begin. Whether it did is not known: the receiver may hold what it held before, or nothing whole.',
@@ -38,12 +44,16 @@ const known = (state: ReceiverState): StateKnown => ({ state, ...receiverStateWo
 /** Nothing of the image is whole any more, whatever comes next. */
 const isBroken = ({ state }: StateKnown) => state === 'in-boot-loader' || state === 'partly-written'
 
+const isOpening = (event: LogEvent): boolean =>
+  (event.kind === 'effect' && event.effect === 'line') || event.kind === 'state'
+
 /** @param events all that was committed, in order */
 export function stateOf(events: Iterable<LogEvent>): StateKnown {
-  let now = known('as-before')
+  let now = UNTOUCHED
   /** The step that was announced last; progress shows that it was really carried out. */
   let pending: 'erase' | 'write' | undefined
   for (const event of events) {
+    if (now === UNTOUCHED && !isOpening(event)) now = known('as-before')
     if (event.kind === 'progress') {
       if (pending === 'erase' && event.done > 0) now = known('in-boot-loader')
       if (pending === 'write' && event.done > 0 && now !== MAYBE_WHOLE) now = known('partly-written')

@@ -106,3 +106,18 @@ describe('the state of a receiver by what was committed', () => {
       expect(stateOf([{ kind: 'effect', effect: event, text: '' }]).next).toMatch(/\.$/)
   })
 })
+
+describe('a port that did not open', () => {
+  const opening: LogEvent = { kind: 'effect', effect: 'line', text: 'Open the left adapter' }
+
+  it('is no reason to switch the receiver off: another program may be writing on it', () => {
+    expect(stateOf([opening])).toMatchObject({ state: 'as-before', is: 'This write sent nothing to it.' })
+    expect(stateOf([opening]).next).toMatch(/Leave the receiver as it is/)
+    expect(stateOf([opening]).next).not.toMatch(/[Ss]witch/)
+  })
+
+  it('is told from one that did, where the receiver has been spoken to', () => {
+    const known = stateOf([opening, { kind: 'phase', phase: 'enter', attempt: 1 }])
+    expect(known).toMatchObject({ state: 'as-before', is: expect.stringMatching(/Nothing was changed/) })
+  })
+})
