@@ -189,6 +189,11 @@ function expectation(step: Expecting, here: Path, known: Known, found: BrokenNam
   if (!step.bare) known.framedAnswers.push({ step, path: here })
   time(step.within, [...here, 'within'], known, found)
   if (step.unaskedEvery !== undefined) time(step.unaskedEvery, [...here, 'unaskedEvery'], known, found)
+  if (step.crossing !== undefined) {
+    time(step.crossing.within, [...here, 'crossing', 'within'], known, found)
+    if (!step.replies.includes(step.crossing.reply))
+      found.push({ path: [...here, 'crossing', 'reply'], message: 'one of the replies of this step' })
+  }
   if (step.replies.length === 0 && step.parts.length === 0)
     found.push({ path: here, message: 'at least one reply or one part' })
   step.replies.forEach((reply, i) => {

@@ -54,6 +54,11 @@ const expectStep = z.strictObject({
   capture: nameSchema.optional(),
   /** The receiver says its reply without being asked, this often, until it hears something. */
   unaskedEvery: timeSchema.optional(),
+  /**
+   * A reply that the receiver may have said before the request had reached it: it only counts when nothing else
+   * follows within this time.
+   */
+  crossing: z.strictObject({ reply: nameSchema, within: timeSchema }).optional(),
   /** What it means when the receiver says no here, for the person. */
   refusal: wordsSchema.optional(),
   bare: z.boolean().default(false),

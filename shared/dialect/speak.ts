@@ -152,18 +152,26 @@ export class Speaker {
     const { parity, stopBits } = this.dialect.line
     const characterMs =
       ((bitsPerCharacter(parity === 'odd' ? 'even' : parity) + stopBits - 1) * 1000) / this.baud
+    let crossed: Went | undefined
     for (let waits = 0; waits < MOST_WAITS; waits++) {
       answer.begin()
-      const timeoutMs = this.timeMs(step.within) + answer.expectedOctets() * characterMs
+      const within = crossed === undefined ? step.within : (step.crossing?.within ?? step.within)
+      const timeoutMs = this.timeMs(within) + answer.expectedOctets() * characterMs
       const result = yield { do: 'receive', until: answer.until, timeoutMs }
-      if (result.got !== 'octets') return NOTHING
+      if (result.got !== 'octets') return crossed ?? NOTHING
       if (answer.wrong) return WRONG
       this.silence = 'lost-contact'
       const { reply } = answer
       if (reply === undefined || reply.means === 'ok') return OK
       if (reply.means === 'wait') continue
       const text = step.refusal ?? `the receiver turned it down (${reply.text})`
-      return { went: reply.means, text: reply.means === 'again' ? reply.text : text, refusal: step.refusal }
+      const went = {
+        went: reply.means,
+        text: reply.means === 'again' ? reply.text : text,
+        refusal: step.refusal,
+      }
+      if (reply.name !== step.crossing?.reply) return went
+      crossed = went
     }
     return NOTHING
   }

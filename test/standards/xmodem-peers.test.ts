@@ -28,14 +28,21 @@ const BAUD = 115_200
 const suite = titled('against lrzsz', 'lrzsz', 'socat')
 // The peers spend most of their time in pauses of their own, so they may do so together.
 describe.skipIf(needs('lrzsz') === undefined || needs('socat') === undefined).concurrent(suite, () => {
-  async function table<R>(t: TestContext, command: string, folder: string, procedure: Procedure<R>) {
+  async function table<R>(
+    t: TestContext,
+    command: string,
+    folder: string,
+    procedure: Procedure<R>,
+    wrap = (port: PortRunOptions['port']) => port,
+  ) {
     const peer = await programAtPty(command, folder)
     t.onTestFinished(() => peer.end())
     const port = await openLocalPort(peer.path, { baud: BAUD, parity: 'none', stopBits: 1 })
     t.onTestFinished(() => port.close())
     const events: SessionEvent[] = []
     const on: PortRunOptions = {
-      ...{ port, echo: false, nowMs: () => performance.now(), signal: AbortSignal.timeout(30_000) },
+      ...{ port: wrap(port), echo: false, nowMs: () => performance.now() },
+      signal: AbortSignal.timeout(30_000),
       store: () => ({ got: 'failed', why: 'absent' }),
       onEvent: event => events.push(event),
     }
@@ -97,6 +104,57 @@ describe.skipIf(needs('lrzsz') === undefined || needs('socat') === undefined).co
     expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done' } })
     expect(events.some(event => event.kind === 'retry')).toBe(true)
     expect(readFileSync(join(folder, 'out.bin')).subarray(0, 20_000)).toEqual(Buffer.from(content))
+  })
+
+  /** The block that is sent `nth` reaches the peer with an octet changed, or what it says has a C before it. */
+  const damaging = (port: PortRunOptions['port'], nth: number, extra?: number): PortRunOptions['port'] => {
+    let sends = 0
+    return {
+      ...{ label: port.label, latencyMs: port.latencyMs, settings: port.settings, onLost: port.onLost },
+      set: settings => port.set(settings),
+      lines: to => port.lines(to),
+      flushInput: () => port.flushInput(),
+      close: () => port.close(),
+      write: octets => {
+        const said = octets.slice()
+        if (++sends === nth && extra === undefined) said[said.length - 10] ^= 0x55
+        return port.write(said)
+      },
+      onOctets: hear =>
+        port.onOctets(octets => {
+          const isAnswer = sends === nth && extra !== undefined
+          hear(isAnswer ? Uint8Array.of(extra, ...octets) : octets)
+        }),
+    }
+  }
+
+  it.for([
+    ['xmodem-crc', 'rx -q -c out.bin', 'out.bin', 1],
+    ['xmodem-1k', 'rx -q -c out.bin', 'out.bin', 1],
+    ['ymodem', 'rb -q', 'image.bin', 1],
+    ['ymodem', 'rb -q', 'image.bin', 2],
+  ] as const)('%s says the first block again to "%s", which says C to a damaged one', async (row, t) => {
+    const [name, command, file, nth] = row
+    const folder = folderOf(t)
+    const content = contentOf(5000)
+    const wrap = (port: PortRunOptions['port']) => damaging(port, nth)
+    const { end, events } = await table(t, command, folder, writeByDialect(planOf(name, content)), wrap)
+    expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done', attempts: 1, retries: 1 } })
+    expect(events.filter(event => event.kind === 'retry')).toHaveLength(1)
+    expect(readFileSync(join(folder, file)).subarray(0, 5000)).toEqual(Buffer.from(content))
+  })
+
+  it.for([
+    ['xmodem-1k', 'rx -q -c out.bin', 'out.bin', 1],
+    ['ymodem', 'rb -q', 'image.bin', 2],
+  ] as const)('%s is not misled by a C to "%s" that crossed the first block', async (row, t) => {
+    const [name, command, file, nth] = row
+    const folder = folderOf(t)
+    const content = contentOf(5000)
+    const wrap = (port: PortRunOptions['port']) => damaging(port, nth, 0x43)
+    const { end } = await table(t, command, folder, writeByDialect(planOf(name, content)), wrap)
+    expect(end).toMatchObject({ ended: 'returned', value: { ended: 'done', attempts: 1, retries: 0 } })
+    expect(readFileSync(join(folder, file)).subarray(0, 5000)).toEqual(Buffer.from(content))
   })
 
   it('a cancel makes the receiver end at once', async t => {

@@ -24,6 +24,8 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
     start: { ms: 60_000, note: 'section 7.3.3: about a minute' },
     answer: { ms: 15_000 },
     poll: { ms: 3000 },
+    crossing: { ms: 1000, note: 'a receiver answers a block at once' },
+    inHand: { ms: 200, note: 'a receiver answers a block at once' },
   },
   retries: { request: 10, silent: 3, attempts: 2, pauseMs: 2500, receiverGapMs: 1000 },
   checks: {
@@ -33,12 +35,16 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
   replies: {
     ack: { octets: '06', means: 'ok' },
     nak: { octets: '15', means: 'again', text: 'the receiver said NAK' },
-    crcStart: { octets: '43', means: 'ok' },
+    crcStart: { octets: '43', means: 'ok', text: 'the receiver asked for the first block again' },
     sumStart: { octets: '15', means: 'ok' },
     cancel: { octets: '18 18', means: 'stop', text: 'the receiver cancelled' },
   },
-  /** Section 4.1: two cancel; eight are common. The backspaces wipe them from a terminal's line. */
+  /**
+   * Section 4.1: two cancel; eight are common. The backspaces wipe them from a terminal's line. A receiver that is
+   * still busy with a block may throw away what comes behind it, as rx of lrzsz does.
+   */
   leave: [
+    { do: 'wait', for: 'inHand' },
     { do: 'send', parts: [{ part: 'octets', hex: '18 18 18 18 18 18 18 18 08 08 08 08 08 08 08 08' }] },
   ],
 }
@@ -48,6 +54,18 @@ const answer: ExpectInput = {
   replies: ['ack', 'nak', 'cancel'],
   within: 'answer',
   skipOthers: true,
+}
+
+/**
+ * To a damaged first block a receiver says C again (common practice; rx of lrzsz does). One that it said before the
+ * block had reached it looks the same, but an answer to the block follows that one, and if the block were said again,
+ * its second ACK would be taken for that of the next block.
+ */
+const blockAnswer: ExpectInput = {
+  ...answer,
+  replies: ['ack', 'nak', 'crcStart', 'cancel'],
+  as: { crcStart: 'again' },
+  crossing: { reply: 'crcStart', within: 'crossing' },
 }
 
 /** The receiver says NAK where it wants the one-octet checksum, and C where it wants the CRC (section 8.2). */
@@ -99,7 +117,7 @@ export const xmodemCrc: DialectInput = {
   block: { octets: 128, pad: 0x1a, multiple: 128, firstNumber: 1 },
   write: {
     before: startOfEither,
-    block: [{ do: 'request', what: 'block', steps: [blockOfEither('01'), answer] }],
+    block: [{ do: 'request', what: 'block', steps: [blockOfEither('01'), blockAnswer] }],
     after: [end],
   },
 }
@@ -132,7 +150,7 @@ export const xmodem1k: DialectInput = {
             steps: [blockOfEither('02')],
             otherwise: [blockOfEither('01')],
           },
-          answer,
+          blockAnswer,
         ],
       },
     ],
@@ -181,7 +199,7 @@ export const ymodem: DialectInput = {
   title: 'YMODEM',
   block: blocksOf1k,
   write: {
-    before: [startOfCrc, { do: 'request', what: 'file name', steps: [header, answer] }, startOfCrc],
+    before: [startOfCrc, { do: 'request', what: 'file name', steps: [header, blockAnswer] }, startOfCrc],
     block: [
       {
         do: 'request',
@@ -194,7 +212,7 @@ export const ymodem: DialectInput = {
             steps: [block('02', 'crc')],
             otherwise: [block('01', 'crc')],
           },
-          answer,
+          blockAnswer,
         ],
       },
     ],
