@@ -1,12 +1,13 @@
 import { stat } from 'node:fs/promises'
 import { ProblemError } from '../../shared/model/problem.ts'
 import { bounded, waitMs } from './bounded.ts'
+import { EagerListening } from './eager-listening.ts'
 import { Hearers } from './hearers.ts'
 import { latencyOf } from './latency.ts'
 import { LineClock } from './line-clock.ts'
 import { cannotBeSet, notAPort, whyNotOpen } from './open-problems.ts'
 import { type ControlLines, type LineSettings, type OpenPort, PortLostError, sameSettings } from './port.ts'
-import { readSome, type UnixPort, writeAll, writeSome } from './unix-octets.ts'
+import { UnixEar, type UnixPort, writeAll, writeSome } from './unix-octets.ts'
 
 /**
  * A port of this computer, straight on the native binding: what the binding can get stuck in has a time limit, and a
@@ -72,6 +73,9 @@ async function openBinding(path: string, settings: LineSettings): Promise<Bindin
 
 const isUnix = (port: object): port is UnixPort => 'poller' in port && 'fd' in port
 
+/** All that are open in this process. */
+const openPorts = new Set<OpenPort>()
+
 class LocalPort implements OpenPort {
   readonly label: string
   readonly latencyMs: number
@@ -83,6 +87,9 @@ class LocalPort implements OpenPort {
   #linesSet = false
   /** Writes and settings come one after the other. */
   #turn: Promise<unknown> = Promise.resolve()
+  #turnsAhead = 0
+  #ear: UnixEar | undefined
+  readonly #eager: EagerListening
   readonly #line = new LineClock()
   #closed = false
   #reopening = false
@@ -95,7 +102,9 @@ class LocalPort implements OpenPort {
     this.#settings = settings
     this.label = label
     this.latencyMs = latencyMs
-    void this.#listen(binding)
+    this.#eager = new EagerListening(latencyMs)
+    openPorts.add(this)
+    this.#listen(binding)
   }
 
   get settings(): LineSettings {
@@ -120,6 +129,28 @@ class LocalPort implements OpenPort {
         throw new PortLostError(why)
       }
     })
+  }
+
+  writeNow(octets: Uint8Array): number {
+    const binding = this.#binding
+    if (this.#turnsAhead > 0 || this.#isOver(binding) || !isUnix(binding)) return 0
+    if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
+    const nowMs = performance.now()
+    try {
+      const done = writeSome(binding, octets)
+      if (done > 0) this.#line.sent(done, this.#settings, nowMs)
+      return done
+    } catch (error) {
+      if (error instanceof PortLostError) this.#lose(error.message)
+      throw error
+    }
+  }
+
+  hearSoon(): boolean {
+    const ear = this.#ear
+    // Others wait for their turn while one looks: with more than one port open each has to do without.
+    if (ear === undefined || openPorts.size > 1 || this.#hearers.deaf > 0) return false
+    return this.#eager.look(() => ear.look())
   }
 
   set(settings: LineSettings): Promise<void> {
@@ -163,22 +194,36 @@ class LocalPort implements OpenPort {
     await this.#shut()
   }
 
-  async #listen(binding: Binding): Promise<void> {
+  #listen(binding: Binding): void {
+    this.#ear = undefined
+    if (!isUnix(binding)) return void this.#listenByThread(binding)
+    this.#ear = new UnixEar({
+      port: binding,
+      heard: octets => this.#heard(octets),
+      lost: why => this.#lose(why),
+      isOver: () => this.#isOver(binding),
+    })
+    this.#ear.listen()
+  }
+
+  async #listenByThread(binding: Binding): Promise<void> {
     const into = Buffer.alloc(READ_OCTETS)
     try {
       for (;;) {
-        const count = isUnix(binding)
-          ? await readSome(binding, into)
-          : (await binding.read(into, 0, into.length)).bytesRead
+        const { bytesRead } = await binding.read(into, 0, into.length)
         if (this.#isOver(binding)) return
-        if (count < 1) throw new PortLostError(CLOSED)
-        this.#line.heard(performance.now())
-        this.#hearers.tell(new Uint8Array(into.subarray(0, count)))
+        if (bytesRead < 1) throw new PortLostError(CLOSED)
+        this.#heard(new Uint8Array(into.subarray(0, bytesRead)))
       }
     } catch (error) {
       if (this.#isOver(binding)) return
       this.#lose(error instanceof PortLostError ? error.message : `The port has gone (${String(error)}).`)
     }
+  }
+
+  #heard(octets: Uint8Array): void {
+    this.#line.heard(performance.now())
+    this.#hearers.tell(octets)
   }
 
   #isOver(binding: Binding): boolean {
@@ -192,6 +237,9 @@ class LocalPort implements OpenPort {
 
   /** What has not left by now is thrown away where the port is stuck, for a close would wait for it. */
   async #shut(): Promise<void> {
+    openPorts.delete(this)
+    // The binding does not bear to be closed from inside what its poller calls.
+    await Promise.resolve()
     const binding = this.#binding
     if (!binding.isOpen) return
     if (this.#hearers.why === STUCK) await bounded(binding.flush(), CONTROL_MS, 'flush').catch(() => {})
@@ -233,8 +281,9 @@ class LocalPort implements OpenPort {
 
   #take(binding: Binding): void {
     this.#binding = binding
+    this.#reopening = false
     if (this.#closed) void this.#shut()
-    else void this.#listen(binding)
+    else this.#listen(binding)
   }
 
   async #applyLines(): Promise<'done' | 'not-available'> {
@@ -249,12 +298,13 @@ class LocalPort implements OpenPort {
   }
 
   #inTurn<T>(task: () => Promise<T>): Promise<T> {
+    this.#turnsAhead++
     const mine = this.#turn.then(() => {
       if (this.#closed) throw new PortLostError(CLOSED)
       if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
       return task()
     })
-    this.#turn = mine.catch(() => {})
+    this.#turn = mine.catch(() => {}).then(() => void this.#turnsAhead--)
     return mine
   }
 }

@@ -28,6 +28,18 @@ export interface OpenPort {
    * @throws PortLostError when the port has gone, or takes nothing any more
    */
   write(octets: Uint8Array): Promise<void>
+  /**
+   * Hands to the system what it takes at once; the rest, and all of it where something else has to come before, is
+   * for `write`. Ports that have to wait do not have it.
+   * @returns how many octets were handed over
+   * @throws PortLostError
+   */
+  writeNow?(octets: Uint8Array): number
+  /**
+   * Looks for a fraction of a millisecond whether an answer arrives; what does is told to the listeners meanwhile.
+   * Only where that has proved worth it. @returns whether something was told
+   */
+  hearSoon?(): boolean
   /** Everything that arrives, as it arrives. The octets are the listener's own. @returns how to stop listening */
   onOctets(hear: (octets: Uint8Array) => void): () => void
   /** Unplugged, or the server has gone; told once, at once to whoever asks after it happened. Not told after `close`. */

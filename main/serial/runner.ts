@@ -11,6 +11,7 @@ import { EchoRemoval, type EchoTrouble } from './echo.ts'
 import { LineClock } from './line-clock.ts'
 import type { LiveTrace } from './live-trace.ts'
 import { type LineSettings, type OpenPort, PortLostError, sameSettings } from './port.ts'
+import { Waiting } from './waiting.ts'
 
 /**
  * Answers a procedure's effects from a real port, in wall time. Nothing waits without a deadline of its own; a cancel
@@ -73,20 +74,25 @@ const troubleWords: Readonly<Record<EchoTrouble, string>> = {
 export const runOnPort = <R>(procedure: Procedure<R>, on: PortRunOptions): Promise<RunEnd<R>> =>
   new PortRun(procedure, on).run()
 
+/** Most effects are answered at once. */
+type Answering = EffectResult | Promise<EffectResult>
+
 /** Ends an effect that is under way. Caught in `run` and nowhere else. */
 class Interrupted extends Error {}
 
 class PortRun<R> {
   readonly #procedure: Procedure<R>
   readonly #on: PortRunOptions
-  readonly #waiting = new PortBuffer()
+  readonly #heard = new PortBuffer()
   readonly #echo: EchoRemoval | undefined
   #stop: { readonly why: StopReason; readonly text: string } | undefined
   #isPortGone = false
   #hasSent = false
   /** What a listener of ours threw while the port was telling something. */
   #failure: { readonly error: unknown } | undefined
-  #wake: () => void = () => {}
+  readonly #wait: Waiting<EffectResult>
+  /** Progress that is told when there is time for it. */
+  #untold: { readonly event: SessionEvent; readonly atMs: number }[] = []
   readonly #clock = new LineClock()
   /** Set while the procedure cleans up after a cancel: by then it has to be ready. */
   #cleanUpByMs: number | undefined
@@ -98,6 +104,7 @@ class PortRun<R> {
   constructor(procedure: Procedure<R>, on: PortRunOptions) {
     this.#procedure = procedure
     this.#on = on
+    this.#wait = new Waiting(on.nowMs)
     this.#echo = on.echo ? new EchoRemoval(trouble => this.#echoTrouble(trouble)) : undefined
   }
 
@@ -113,6 +120,7 @@ class PortRun<R> {
       port.onLost(why => this.#stopFor('port-lost', why)),
       () => signal.removeEventListener('abort', cancel),
       () => clearTimeout(overdue),
+      () => this.#wait.end(),
     ]
     signal.addEventListener('abort', cancel)
     if (signal.aborted) cancel()
@@ -125,16 +133,13 @@ class PortRun<R> {
 
   async #carryOn(): Promise<RunEnd<R>> {
     try {
-      for (
-        let step = this.#procedure.next(DONE);
-        ;
-        step = this.#procedure.next(await this.#answer(step.value))
-      )
-        if (step.done) return { ended: 'returned', value: step.value }
+      const value = await this.#toTheEnd(this.#procedure.next(DONE), Number.POSITIVE_INFINITY)
+      if (value !== undefined) return { ended: 'returned', ...value }
     } catch (error) {
       if (error instanceof PortLostError) this.#stopFor('port-lost', error.message)
       else if (!(error instanceof Interrupted)) throw this.#letGo(error)
     }
+    this.#tellProgress()
     const stop = this.#stop ?? { why: 'port-lost', text: 'The port has gone.' }
     await this.#cleanUp()
     return { ended: 'stopped', ...stop }
@@ -148,11 +153,10 @@ class PortRun<R> {
 
   async #cleanUp(): Promise<void> {
     this.#cleanUpByMs = this.#on.nowMs() + CLEAN_UP_MS
-    let step = this.#procedure.return(undefined as R)
+    const step = this.#procedure.return(undefined as R)
     if (this.#isPortGone) return
     try {
-      for (let i = 0; i < CLEAN_UP_EFFECTS && !step.done; i++)
-        step = this.#procedure.next(await this.#answer(step.value))
+      await this.#toTheEnd(step, CLEAN_UP_EFFECTS)
     } catch (error) {
       if (!(error instanceof Interrupted || error instanceof PortLostError)) throw error
     }
@@ -165,75 +169,97 @@ class PortRun<R> {
     if (by === undefined ? this.#stop : this.#isPortGone || this.#on.nowMs() > by) throw new Interrupted()
   }
 
-  async #answer(effect: Effect): Promise<EffectResult> {
-    if (++this.#effectsThisTurn >= EFFECTS_A_TURN) await this.#turn()
+  /**
+   * Answers effects until the procedure returns. What can be answered at once is, without a pass through the queue of
+   * promises: from the arrival of an answer to the next write there is nothing between.
+   * @returns undefined where it asks for more than so many
+   */
+  async #toTheEnd(from: IteratorResult<Effect, R>, most: number): Promise<{ readonly value: R } | undefined> {
+    let step = from
+    for (let i = 0; i < most; i++) {
+      if (step.done) {
+        this.#tellProgress()
+        return { value: step.value }
+      }
+      if (++this.#effectsThisTurn >= EFFECTS_A_TURN) await this.#turn()
+      const answer = this.#answer(step.value)
+      step = this.#procedure.next(answer instanceof Promise ? await answer : answer)
+    }
+    return undefined
+  }
+
+  #answer(effect: Effect): Answering {
     this.#check()
     this.#on.before?.(effect, this.#effects++)
+    if (effect.do === 'say') return this.#say(effect.event)
+    if (effect.do === 'send') return this.#send(effect.octets)
+    this.#tellProgress()
     switch (effect.do) {
-      case 'send':
-        return this.#send(effect.octets)
       case 'receive':
         return this.#receive(effect.until, effect.timeoutMs)
       case 'wait':
-        return this.#wait(effect.ms)
+        return this.#pause(effect.ms)
       case 'line':
         return this.#line(effect)
       case 'store':
         return this.#store(effect.request)
-      case 'say':
-        this.#say(effect.event)
-        return DONE
     }
   }
 
-  async #send(octets: Uint8Array): Promise<EffectResult> {
+  #send(octets: Uint8Array): Answering {
     const { port, trace, nowMs } = this.#on
-    // A procedure may use its octets again while these are still on their way.
-    const own = octets.slice()
     this.#hasSent = true
-    const startMs = this.#clock.sent(own.length, port.settings, nowMs())
-    this.#echo?.sent(own)
-    trace?.sent(own, startMs)
-    await port.write(own)
-    return DONE
+    const startMs = this.#clock.sent(octets.length, port.settings, nowMs())
+    this.#echo?.sent(octets)
+    let done = 0
+    try {
+      done = port.writeNow?.(octets) ?? 0
+    } finally {
+      trace?.sent(octets, startMs)
+    }
+    // A procedure may use its octets again while these are still on their way.
+    return done === octets.length ? DONE : port.write(octets.slice(done)).then(() => DONE)
   }
 
-  async #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Promise<EffectResult> {
+  #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Answering {
     const { port, nowMs } = this.#on
     const begunMs = Math.max(nowMs(), this.#clock.freeAtMs)
-    let deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
-    let mayBeHeldUp = true
-    for (let seen = -1; ; ) {
-      const { length } = this.#waiting
+    const deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
+    let seen = -1
+    const look = (): EffectResult | undefined => {
+      const { length } = this.#heard
       if (length !== seen && length > 0) {
-        const taken = until(this.#waiting.view)
-        if (taken !== false) return { got: 'octets', octets: this.#waiting.take(Math.min(taken, length)) }
+        const taken = until(this.#heard.view)
+        if (taken !== false) return { got: 'octets', octets: this.#heard.take(Math.min(taken, length)) }
       }
       seen = length
       this.#check()
-      let leftMs = deadlineMs - nowMs()
-      if (leftMs < -SCHEDULER_MS && mayBeHeldUp) {
-        // This program was held up: what arrived meanwhile is not handed over yet, and not late. Whatever held it up
-        // may have held up the way to the port as well.
-        mayBeHeldUp = false
-        leftMs = Math.max(HELD_UP_MS, Math.min(timeoutMs, MOST_HELD_UP_MS))
-        deadlineMs = nowMs() + leftMs
-      }
-      if (leftMs <= 0) break
-      await this.#somethingWithin(leftMs)
+      return undefined
     }
-    this.#echo?.giveUp()
-    return TIMEOUT
+    const isHeard = () => look() ?? (port.hearSoon?.() === true ? look() : undefined)
+    const giveUp = (): EffectResult => {
+      this.#echo?.giveUp()
+      return TIMEOUT
+    }
+    const overdue = (): Answering => {
+      if (nowMs() <= deadlineMs + SCHEDULER_MS) return giveUp()
+      // This program was held up: what arrived meanwhile is not handed over yet, and not late. Whatever held it up
+      // may have held up the way to the port as well.
+      const moreMs = Math.max(HELD_UP_MS, Math.min(timeoutMs, MOST_HELD_UP_MS))
+      return this.#watch(look, nowMs() + moreMs, giveUp)
+    }
+    return isHeard() ?? this.#watch(look, deadlineMs, overdue)
   }
 
-  async #wait(ms: number): Promise<EffectResult> {
-    const { nowMs } = this.#on
-    const untilMs = Math.max(nowMs(), this.#clock.freeAtMs) + ms
-    for (let leftMs = untilMs - nowMs(); leftMs > 0; leftMs = untilMs - nowMs()) {
-      await this.#somethingWithin(leftMs)
+  #pause(ms: number): Answering {
+    const nowMs = this.#on.nowMs()
+    const untilMs = Math.max(nowMs, this.#clock.freeAtMs) + ms
+    if (untilMs <= nowMs) return DONE
+    const look = () => {
       this.#check()
+      return undefined
     }
-    return DONE
+    return this.#watch(look, untilMs, () => DONE)
   }
 
   async #line(asked: Extract<Effect, { do: 'line' }>): Promise<EffectResult> {
@@ -250,7 +276,7 @@ class PortRun<R> {
     trace?.settings(port.settings)
     // What a device says as it is reset by a control line, or said as the port was opened, is wanted.
     if (isNew || (this.#hasSent && !moves)) await port.flushInput()
-    if (isNew || this.#hasSent) this.#waiting.clear()
+    if (isNew || this.#hasSent) this.#heard.clear()
     this.#echo?.forget()
     if (moves && (await port.lines({ dtr: asked.dtr, rts: asked.rts, break: asked.break })) !== 'done')
       this.#sayNoLines()
@@ -263,18 +289,37 @@ class PortRun<R> {
     let isStored = false
     const stored = () => {
       isStored = true
-      this.#wake()
+      this.#wait.wake()
     }
     storing.then(stored, stored)
-    while (!isStored) {
-      await this.#somethingWithin(STORE_TURN_MS)
-      if (!isStored) this.#check()
+    const look = () => {
+      if (isStored) return DONE
+      this.#check()
+      return undefined
     }
+    while (!isStored) await this.#watch(look, this.#on.nowMs() + STORE_TURN_MS, () => DONE)
     return storing
   }
 
-  #say(event: SessionEvent): void {
-    const atMs = this.#on.nowMs()
+  #say(event: SessionEvent): EffectResult {
+    const said = { event, atMs: this.#on.nowMs() }
+    if (event.kind === 'progress') this.#untold.push(said)
+    else {
+      this.#tellProgress()
+      this.#tell(said)
+    }
+    return DONE
+  }
+
+  /** There is one with each block, and the next block does not wait for it. */
+  #tellProgress(): void {
+    if (this.#untold.length === 0) return
+    const untold = this.#untold
+    this.#untold = []
+    for (const said of untold) this.#tell(said)
+  }
+
+  #tell({ event, atMs }: { readonly event: SessionEvent; readonly atMs: number }): void {
     this.#on.trace?.event(event, atMs)
     this.#on.onEvent(event, atMs)
   }
@@ -285,30 +330,29 @@ class PortRun<R> {
     const nowMs = this.#on.nowMs()
     this.#clock.heard(nowMs)
     this.#on.trace?.heard(own, nowMs)
-    const room = MOST_WAITING_OCTETS - this.#waiting.length
-    this.#waiting.hear(own, 0, Math.min(own.length, room))
-    this.#wake()
+    const room = MOST_WAITING_OCTETS - this.#heard.length
+    this.#heard.hear(own, 0, Math.min(own.length, room))
+    this.#wait.wake()
   }
 
   #stopFor(why: StopReason, text: string): void {
     this.#stop ??= { why, text }
     if (why === 'port-lost') this.#isPortGone = true
-    this.#wake()
+    this.#wait.wake()
   }
 
-  #somethingWithin(ms: number): Promise<void> {
+  #watch(
+    look: () => EffectResult | undefined,
+    untilMs: number,
+    overdue: () => Answering,
+  ): Promise<EffectResult> {
     this.#effectsThisTurn = 0
-    return new Promise(resolve => {
-      const timer = setTimeout(resolve, ms)
-      this.#wake = () => {
-        clearTimeout(timer)
-        resolve()
-      }
-    })
+    return this.#wait.until(look, untilMs, overdue)
   }
 
   async #turn(): Promise<void> {
     this.#effectsThisTurn = 0
+    this.#tellProgress()
     await new Promise(resolve => setImmediate(resolve))
   }
 

@@ -19,13 +19,10 @@ export interface UnixPort {
 const GONE = 'The port has gone: its cable was pulled, or whoever lent it has ended.'
 /** So often in a row "there is something" may be followed by "there is nothing" before the port counts as gone. */
 const MOST_EMPTY_TURNS = 1000
+const READ_OCTETS = 16_384
 
 const notNow = (error: unknown) => ['EAGAIN', 'EWOULDBLOCK', 'EINTR'].includes(errorCode(error))
 
-const untilReadable = (port: UnixPort): Promise<void> =>
-  new Promise((resolve, reject) => {
-    port.poller.once('readable', error => (error ? reject(new PortLostError(GONE)) : resolve()))
-  })
 /** The binding's poller watches for one thing at a time, and that is for reading; room is looked for by the clock. */
 const ROOM_MS = 1
 
@@ -34,25 +31,79 @@ const descriptor = (port: UnixPort): number => {
   return port.fd
 }
 
-/**
- * Waits until there is something. Asking first whether there is would mostly be answered with an error, which costs
- * more than the wait.
- * @returns how many octets were read, 1 at the least. @throws PortLostError
- */
-export async function readSome(port: UnixPort, into: Uint8Array): Promise<number> {
-  for (let empty = 0; empty < MOST_EMPTY_TURNS; empty++) {
-    descriptor(port)
-    await untilReadable(port)
-    const fd = descriptor(port)
+export interface UnixEarOptions {
+  readonly port: UnixPort
+  /** The octets are the listener's own. */
+  readonly heard: (octets: Uint8Array) => void
+  /** The port has gone; told once, and nothing after it. */
+  readonly lost: (why: string) => void
+  /** Nobody listens on this port any more. */
+  readonly isOver: () => boolean
+}
+
+/** Hears what arrives on a port until it has gone or nobody listens any more. */
+export class UnixEar {
+  readonly #o: UnixEarOptions
+  readonly #into = Buffer.alloc(READ_OCTETS)
+  #emptyTurns = 0
+  #isLost = false
+
+  constructor(options: UnixEarOptions) {
+    this.#o = options
+  }
+
+  /** Tells from now on, as things arrive. Not to be called twice. */
+  listen(): void {
+    const { port, isOver } = this.#o
+    if (this.#isLost || isOver()) return
     try {
-      const count = readSync(fd, into, 0, into.length, null)
-      if (count > 0) return count
-      break
-    } catch (error) {
-      if (!notNow(error)) break
+      descriptor(port)
+      port.poller.once('readable', error => this.#turn(error))
+    } catch {
+      this.#lose()
     }
   }
-  throw new PortLostError(GONE)
+
+  /**
+   * One look whether something has arrived.
+   * @returns true when it was told, or when the port has gone
+   */
+  look(): boolean {
+    if (this.#isLost || this.#o.isOver()) return true
+    let count = 0
+    try {
+      count = readSync(descriptor(this.#o.port), this.#into, 0, READ_OCTETS, null)
+    } catch (error) {
+      if (notNow(error)) return false
+    }
+    if (count < 1) {
+      this.#lose()
+      return true
+    }
+    this.#emptyTurns = 0
+    try {
+      this.#o.heard(new Uint8Array(this.#into.subarray(0, count)))
+    } catch (error) {
+      this.#lose(`The port has gone (${String(error)}).`)
+    }
+    return true
+  }
+
+  /**
+   * The poller says that there is something. Asking it again is put off until whoever waited has gone on: that may
+   * be the next block, and it need not wait for us.
+   */
+  #turn(error: Error | null): void {
+    if (this.#isLost || this.#o.isOver()) return
+    if (error || (!this.look() && ++this.#emptyTurns >= MOST_EMPTY_TURNS)) return this.#lose()
+    queueMicrotask(() => this.listen())
+  }
+
+  #lose(why = GONE): void {
+    if (this.#isLost) return
+    this.#isLost = true
+    this.#o.lost(why)
+  }
 }
 
 /** Writes what there is room for, without waiting. @returns how many octets. @throws PortLostError */

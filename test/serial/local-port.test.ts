@@ -62,6 +62,30 @@ describe.skipIf(needs('socat') === undefined)(titled('a port of this computer', 
     expect(here.latencyMs).toBe(0)
   })
 
+  it('takes at once what there is room for, in order with what was written before', async () => {
+    const { a, b } = await pair()
+    const [here, there] = [await opened(a), await opened(b)]
+    const heard = ear(there)
+    expect(here.writeNow?.(Uint8Array.of(1, 2))).toBe(2)
+    const writing = here.write(Uint8Array.of(3))
+    // A write is under way, and nothing may overtake it.
+    expect(here.writeNow?.(Uint8Array.of(9))).toBe(0)
+    await writing
+    expect(await heard.count(3)).toEqual([1, 2, 3])
+    await here.close()
+    expect(here.writeNow?.(Uint8Array.of(4))).toBe(0)
+  })
+
+  it('looks for no answer while another port is open', async () => {
+    const { a, b } = await pair()
+    const here = await opened(a)
+    const there = await opened(b)
+    const heard = ear(here)
+    await there.write(Uint8Array.of(5))
+    expect(here.hearSoon?.()).toBe(false)
+    expect(await heard.count(1)).toEqual([5])
+  })
+
   it('carries much more than a pty holds, in order', async () => {
     const { a, b } = await pair()
     const [here, there] = [await opened(a), await opened(b)]

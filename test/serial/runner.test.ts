@@ -72,6 +72,67 @@ describe('a procedure on a port', () => {
     expect(order).toEqual(['0 send', 'written', '1 receive'])
   })
 
+  it('goes on at once where the port takes at once and hears soon, and others still get a turn', async () => {
+    const { port } = portTo(() => {})
+    let answer = (_: Uint8Array) => {}
+    let waits = 0
+    const quick: PortRunOptions['port'] = {
+      ...port,
+      onOctets: hear => {
+        answer = hear
+        return () => {}
+      },
+      write: () => Promise.reject(new Error('nothing is left to write')),
+      writeNow: octets => octets.length,
+      hearSoon: () => {
+        answer(of(6))
+        return true
+      },
+    }
+    function* many(): Procedure<number> {
+      let heard = 0
+      for (let i = 0; i < 1000; i++) if ((yield* once(of(i & 0xff))).got === 'octets') heard++
+      return heard
+    }
+    const looking = setInterval(() => waits++, 0)
+    const told: string[] = []
+    const before = (effect: Effect) => told.push(effect.do)
+    expect(await runOnPort(many(), options(quick, { before }).on)).toMatchObject({ value: 1000 })
+    clearInterval(looking)
+    expect(told).toHaveLength(2000)
+    expect(waits).toBeGreaterThan(0)
+  })
+
+  it('writes the rest later of which the port takes only a part at once', async () => {
+    const { port, calls } = portTo((_, say) => say(of(1)))
+    const half: PortRunOptions['port'] = { ...port, writeNow: () => 2 }
+    expect(await runOnPort(once(of(10, 11, 12)), options(half).on)).toMatchObject({
+      value: { got: 'octets' },
+    })
+    expect(calls).toEqual(['write 0c'])
+  })
+
+  it('says progress in order and before the end, but after the next block has left', async () => {
+    const order: string[] = []
+    const { port } = portTo((_, say) => say(of(1)))
+    const written: PortRunOptions['port'] = {
+      ...port,
+      writeNow: octets => {
+        order.push(`written ${octets[0]}`)
+        return 0
+      },
+    }
+    function* blocks(): Procedure<void> {
+      for (let i = 1; i <= 2; i++) {
+        yield* once(of(i))
+        yield { do: 'say', event: { kind: 'progress', done: i, total: 2 } }
+      }
+    }
+    const onEvent = (event: SessionEvent) => order.push(event.kind === 'progress' ? `done ${event.done}` : '')
+    await runOnPort(blocks(), options(written, { onEvent }).on)
+    expect(order).toEqual(['written 1', 'written 2', 'done 1', 'done 2'])
+  })
+
   it('carries nothing out that the journal could not keep, and lets the procedure go', async () => {
     const { port, calls } = portTo(() => {})
     let isLetGo = false
