@@ -132,6 +132,9 @@ function tryOut(request: WiringRequest, cure: Cure): Tried | undefined {
   return { cure, findings: coreFindings(result.value) }
 }
 
+/** What stands in the way of a write, dangers too. */
+const stops = (findings: readonly WiringFinding[]) =>
+  findings.filter(f => f.severity === 'danger' || f.severity === 'block').length
 const dangers = (findings: readonly WiringFinding[]) => findings.filter(f => f.severity === 'danger').length
 
 /** @returns for each finding the change that would make it go away, where there is one */
@@ -161,7 +164,10 @@ export function curesFor(
     const good = tried.filter(t => gone(t, finding))
     const safe = good.find(t => isSafe(t.findings))
     if (finding.severity === 'warn') return safe?.cure
-    return (safe ?? good.find(t => dangers(t.findings) === 0))?.cure
+    // One thing in the way in place of another is no cure.
+    const less = (t: Tried) =>
+      dangers(t.findings) === 0 && (finding.severity === 'danger' || stops(t.findings) < stops(findings))
+    return (safe ?? good.find(less))?.cure
   }
 }
 

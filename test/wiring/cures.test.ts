@@ -82,6 +82,16 @@ describe('cures', () => {
     expect(cureOf({ code: 'ground', severity: 'ok', why: '' })).toBeUndefined()
   })
 
+  it('are none where they would only put another thing in the way', () => {
+    const asked = { bench: demo, receiverId: 'wren-trainer', adapterId: 'bench-programmer' }
+    // One wire cannot carry both ways at once, whatever cable is taken.
+    const line = { inverted: false, duplex: 'full' } as const
+    const { findings } = checked({ ...asked, cableId: 'programmer-cable', feed: 'through-cable', line })
+    const found = findings.find(f => f.code === 'needs-two-lines')
+    expect(found?.severity).toBe('block')
+    expect(found?.cure).toBeUndefined()
+  })
+
   it('fit a key only where the receiver has one', () => {
     expect(keyedPlug(setupWith({ cable: { plugKeyed: false } }))?.id).toBe('keyed-plug')
     expect(keyedPlug(setupWith({ cable: { plugKeyed: false }, connector: { keyed: false } }))).toBeUndefined()

@@ -109,7 +109,7 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
     rehearse: holds('port', 'wiring', 'supply', 'image', 'dialect', 'rehearsed'),
   }
   return {
-    ...{ written, check, problems, progress, answers, line, chosen: listed },
+    ...{ written, check, problems, progress, answers, line, isSafe, chosen: listed },
     onRehearsed: () => setRehearsals(n => n + 1),
   }
 }
@@ -119,7 +119,8 @@ function Way(props: WayStepsProps) {
   const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
   const library = useLibraryImages(client)
   const { snapshotLive, isBusyHere } = useBusy(desk, draft)
-  const { written, check, problems, progress, answers, line, chosen, onRehearsed } = useStanding(props)
+  const { written, check, problems, progress, answers, line, isSafe, chosen, onRehearsed } =
+    useStanding(props)
   const open = draft.open ?? nextStep(progress)
   const go = (step: StepId) => onChange({ open: step })
   // Whoever chooses something stays where they are until they say that they go on.
@@ -152,7 +153,7 @@ function Way(props: WayStepsProps) {
               props.onChangeBench(label, next)
             }}
           />
-          {check !== undefined && (
+          {check !== undefined && isSafe && (
             <Preconditions
               list={check.preconditions.filter(
                 p => (p.id === 'wiring' || p.id === 'supply') && p.holds !== 'yes',
