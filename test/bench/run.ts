@@ -6,7 +6,6 @@ import { benchMutations } from './mutations.ts'
 import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
 import { benchSerial } from './serial.ts'
-import { benchSerialWrite } from './serial-write.ts'
 import { benchStart } from './start.ts'
 import { printTable } from './table.ts'
 import { benchWriteLanes } from './write-lanes.ts'
@@ -19,7 +18,6 @@ printTable([
   ...benchRanking(),
   ...(await benchStart()),
   ...(await benchSerial()),
-  ...(await benchSerialWrite()),
   ...(await benchWriteLanes()),
   ...benchMutations(),
   ...benchDiagnosis(),
