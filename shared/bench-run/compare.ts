@@ -28,7 +28,7 @@ export function differences(rehearsed: Rehearsed, reality: Reality): Difference[
     const expected = rehearsed.steps[i]
     if (expected?.step === step.step && expected.attempt === step.attempt) {
       const other = inTime(expected, step, reality.nowMs)
-      if (other) found.push(other)
+      if (other && !(other.kind === 'faster' && brokeOff(steps, i, reality))) found.push(other)
     }
   })
   const last = steps.at(-1)
@@ -47,6 +47,10 @@ export function differences(rehearsed: Rehearsed, reality: Reality): Difference[
     })
   return found
 }
+
+/** What broke off was not over sooner for having been quicker. */
+const brokeOff = (steps: readonly StepTime[], i: number, { endedWell }: Reality): boolean =>
+  i + 1 < steps.length ? steps[i + 1].step === 'pause' : endedWell === false
 
 const times = (count: number) =>
   count === 0 ? 'nothing said twice' : count === 1 ? 'one thing said twice' : `${count} things said twice`

@@ -129,6 +129,14 @@ export function* updateReceiver(plan: UpdatePlan): Procedure<UpdateResult> {
   }
 }
 
+/** 0.0.0 is said where nothing valid is in program flash, and of an image that does not state its version. */
+function holding(firmware: Identity['firmware']): string {
+  const version = versionText(firmware)
+  return version === '0.0.0'
+    ? 'The receiver holds no firmware that states its version; after a write that broke off it holds none.'
+    : `The receiver holds firmware ${version}.`
+}
+
 class UpdateRun {
   private readonly exchange = new Exchange()
   private readonly plan: UpdatePlan
@@ -261,7 +269,7 @@ class UpdateRun {
       event: {
         kind: 'note',
         level: 'info',
-        text: `The receiver holds firmware ${versionText(identity.firmware)}.`,
+        text: holding(identity.firmware),
       },
     }
     return identity

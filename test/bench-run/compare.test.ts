@@ -37,6 +37,13 @@ describe('reality against the rehearsal', () => {
     expect(kinds([...asRehearsed.slice(0, 2), step('write', 1000, 1800)])).toEqual(['faster'])
   })
 
+  it('does not call a step quick that broke off', () => {
+    const broke = [...asRehearsed.slice(0, 2), step('write', 1000, 1300)]
+    expect(kinds([...broke, step('pause', 1300, 3000)])).toEqual(['another-order'])
+    expect(kinds(broke, { endedWell: false, endText: 'It broke off.' })).toEqual(['other-end'])
+    expect(kinds([...broke, step('verify', 1300, 2300)])).toEqual(['faster'])
+  })
+
   it('says that it was asked again more often, went another way, and ended otherwise', () => {
     expect(kinds(asRehearsed, { retries: 2 })).toEqual(['more-retries'])
     const again = [...asRehearsed.slice(0, 3), step('pause', 5100, 6000), step('enter', 6000, null, 2)]
