@@ -6,7 +6,7 @@ import { MAX_SESSION_FILE_CHARACTERS, readSessionFile } from '../../shared/logbo
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
 import type { Journal } from '../store/journal.ts'
 import { Logbook } from '../store/logbook.ts'
-import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { bad, need, readInput } from './input.ts'
 import { listText, replayText, sessionText } from './log-text.ts'
@@ -70,7 +70,7 @@ async function run(session: string | undefined, options: Options, sinks: Sinks):
     })
   if (options.out !== undefined && options.export === undefined)
     return bad({ code: 'cli.out', field: '--out', message: '--out says where --export writes to.' })
-  const logbook = new Logbook(dataFolder(options.data))
+  const logbook = new Logbook(usableDataFolder(options.data))
   try {
     if (options.replay !== undefined) return await replay(options.replay, options, sinks)
     if (options.import !== undefined) return await take(logbook, options.import, options, sinks)

@@ -60,6 +60,17 @@ describe('preflash log', () => {
     expect(existsSync(join(folder, LOGBOOK_FILE))).toBe(false)
   })
 
+  it('does not take a file, or what lies in one, for the folder of its own files', async () => {
+    const file = join(emptyFolder(), 'notes.txt')
+    writeFileSync(file, 'mine')
+    for (const named of [file, join(file, 'deeper')]) {
+      const { code, err } = await log(named)
+      expect(code).toBe(2)
+      expect(err).toContain('--data')
+    }
+    expect(readFileSync(file, 'utf8')).toBe('mine')
+  })
+
   it('lists sessions, the latest first, by receiver, kind and page', async () => {
     const { folder, written, lost } = await filled()
     const ids = async (...args: string[]) =>

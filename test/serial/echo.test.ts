@@ -34,6 +34,31 @@ describe('the removal of the echo', () => {
     )
   })
 
+  it('lets through what comes, in its order, and never more than came, whatever it is', () => {
+    const step = fc.oneof(
+      fc.record({ sent: fc.uint8Array({ maxLength: 40 }) }),
+      fc.record({ heard: fc.uint8Array({ maxLength: 40 }) }),
+      fc.constant('over' as const),
+    )
+    fc.assert(
+      fc.property(fc.array(step, { maxLength: 30 }), steps => {
+        const { echo } = removal()
+        for (const one of steps) {
+          if (one === 'over') echo.giveUp()
+          else if ('sent' in one) echo.sent(one.sent)
+          else {
+            const left = [...echo.pass(one.heard)]
+            // Only the beginning of a piece can be echo.
+            expect(left).toEqual([...one.heard.subarray(one.heard.length - left.length)])
+          }
+        }
+        echo.giveUp()
+        expect([...echo.pass(of(1, 2, 3))]).toEqual([1, 2, 3])
+      }),
+      { numRuns: 500 },
+    )
+  })
+
   it('says once that what was sent came back changed, and still takes it out', () => {
     const { echo, troubles } = removal()
     echo.sent(of(1, 2, 3, 4))
