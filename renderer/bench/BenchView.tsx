@@ -7,6 +7,7 @@ import { useLibraryImages } from '../rehearse/setup/use-library-images.ts'
 import { type KeptRehearsal, useRehearsal } from '../rehearse/use-rehearsal.ts'
 import { Button } from '../ui/Button.tsx'
 import { EmptyState } from '../ui/EmptyState.tsx'
+import { ReceiverChoice } from '../ui/ReceiverChoice.tsx'
 import { GuidedRun, type RunHelp } from './guide/GuidedRun.tsx'
 import { GuideStart } from './guide/GuideStart.tsx'
 import { LeftRun } from './guide/LeftRun.tsx'
@@ -120,22 +121,7 @@ function Head({ bench, receiverId, onChooseReceiver }: HeadProps) {
     <header className="bn-head">
       <h1>Bench</h1>
       {bench !== undefined && bench.receivers.length > 0 && (
-        <label className="bn-head-receiver">
-          for
-          <select
-            className="ui-input"
-            aria-label="Receiver"
-            value={receiverId ?? ''}
-            onChange={e => onChooseReceiver(e.target.value)}
-          >
-            {receiverId === undefined && <option value="">choose one</option>}
-            {bench.receivers.map(r => (
-              <option key={r.id} value={r.id}>
-                {r.nickname}
-              </option>
-            ))}
-          </select>
-        </label>
+        <ReceiverChoice receivers={bench.receivers} receiverId={receiverId} onChoose={onChooseReceiver} />
       )}
     </header>
   )

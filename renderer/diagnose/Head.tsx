@@ -1,5 +1,6 @@
 import type { Bench } from '../../shared/model/bench.ts'
 import { Button } from '../ui/Button.tsx'
+import { ReceiverChoice } from '../ui/ReceiverChoice.tsx'
 
 export interface HeadProps {
   readonly bench: Bench
@@ -19,22 +20,7 @@ export function Head({ bench, receiverId, onChooseReceiver, onStartAnew, onPract
     <header className="dg-head">
       <h1>Diagnose</h1>
       {bench.receivers.length > 0 && (
-        <label className="dg-head-receiver">
-          for
-          <select
-            className="ui-input"
-            aria-label="Receiver"
-            value={receiverId ?? ''}
-            onChange={e => onChooseReceiver(e.target.value)}
-          >
-            {receiverId === undefined && <option value="">choose one</option>}
-            {bench.receivers.map(r => (
-              <option key={r.id} value={r.id}>
-                {r.nickname}
-              </option>
-            ))}
-          </select>
-        </label>
+        <ReceiverChoice receivers={bench.receivers} receiverId={receiverId} onChoose={onChooseReceiver} />
       )}
       <span className="dg-spring" />
       {onStartAnew && (

@@ -3,6 +3,7 @@ import type { Bench } from '../../shared/model/bench.ts'
 import type { ReceiverUnit } from '../../shared/model/gear.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
+import { ReceiverChoice } from '../ui/ReceiverChoice.tsx'
 import type { Importing } from './use-library.ts'
 
 /** What was done last, and the way back. */
@@ -45,21 +46,11 @@ export function Head(props: HeadProps) {
   return (
     <header className="fw-head">
       <h1>Firmware</h1>
-      <label className="fw-head-receiver">
-        for
-        <select
-          className="ui-input"
-          aria-label="Receiver"
-          value={receiver.id}
-          onChange={e => props.onChooseReceiver(e.target.value)}
-        >
-          {bench.receivers.map(r => (
-            <option key={r.id} value={r.id}>
-              {r.nickname}
-            </option>
-          ))}
-        </select>
-      </label>
+      <ReceiverChoice
+        receivers={bench.receivers}
+        receiverId={receiver.id}
+        onChoose={props.onChooseReceiver}
+      />
       <Button
         className="fw-add"
         aria-label="Add a receiver without markings"

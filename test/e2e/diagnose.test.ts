@@ -1,6 +1,7 @@
 import { AxeBuilder } from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -252,8 +253,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a diagnosis
   let workbench: Workbench
   let page: Page
   const found = async () => {
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+    return axeFinds(page)
   }
 
   beforeAll(async () => {

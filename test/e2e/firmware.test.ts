@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto'
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { writeBench } from '../../shared/model/bench.ts'
 import { bench, filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { testFolder } from '../support/folder.ts'
 import { someOctets } from '../support/rehearse-page.ts'
@@ -347,8 +347,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('the firmwar
   let workbench: Workbench
   let page: Page
   const found = async () => {
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+    return axeFinds(page)
   }
 
   beforeAll(async () => {

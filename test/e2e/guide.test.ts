@@ -1,7 +1,7 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { SETTLE_MS } from '../../renderer/bench/guide/keys.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -46,8 +46,7 @@ async function begin(page: Page): Promise<void> {
 }
 
 const axe = async (page: Page) => {
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+  return axeFinds(page)
 }
 /** What is wider than its place, or cannot be reached by scrolling. */
 const cutOff = (page: Page) =>

@@ -1,9 +1,9 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { findCause } from '../../shared/diagnose/causes.ts'
 import { type HiddenFaults, hideFaults } from '../../shared/diagnose/hide.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -163,8 +163,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a practice,
   it('axe finds nothing, nothing is wider than the window, and every part says that it is a practice', async () => {
     const on = parts(page)
     const sound = async () => {
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      expect(violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       expect(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth)).toBe(true)
       const headings = await page.locator('.pr h1, .pr h2').allTextContents()
       const first = page.locator('.pr-ended, .pr-story').locator('.dg-kind').first()

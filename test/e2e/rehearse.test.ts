@@ -1,8 +1,8 @@
 import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { axeFinds } from '../support/axe.ts'
 import type { Workbench } from '../support/browser.ts'
 import { openWorkbench } from '../support/browser.ts'
 import {
@@ -389,8 +389,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('for everybo
   let workbench: Workbench
   let page: Page
   const problems = async () => {
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+    return axeFinds(page)
   }
 
   beforeAll(async () => {

@@ -1,9 +1,9 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { writeBench } from '../../shared/model/bench.ts'
 import { startable } from '../../shared/sim/memory.ts'
+import { axeFinds } from './axe.ts'
 import { openWorkbench, type Workbench, type WorkbenchOptions } from './browser.ts'
 import { type TestFolder, testFolder } from './folder.ts'
 import { smallBench } from './small-bench.ts'
@@ -22,8 +22,7 @@ export const lanes = (page: Page) => page.locator('.pg-lane')
 export const ended = (page: Page) => page.locator('.pg-end')
 
 export const axe = async (page: Page) => {
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
+  return axeFinds(page)
 }
 /** What is wider than its place. */
 export const cutOff = (page: Page) =>
