@@ -81,7 +81,7 @@ export const receiverStateWords: Readonly<
   },
   'runs-new': {
     is: 'The receiver runs the new image, and said so itself.',
-    next: 'Bind it again where needed, then check channels, fail-safe and range.',
+    next: 'Bind it again where needed, then check channels, failsafe and range.',
   },
   'not-known': {
     is: 'It is not known what the receiver holds now.',

@@ -78,7 +78,7 @@ const rehearsed: Rehearsed = {
 const ending = (outcome: WriteEnding['outcome'], more: Partial<WriteEnding> = {}): WriteEnding => ({
   ...{ outcome, code: null, text: '', state: 'runs-new', attempts: 2, retries: 3, seconds: 40.2 },
   stateWords: 'The receiver runs the new image, and said so itself.',
-  nextWords: 'Bind it again where needed, then check channels, fail-safe and range.',
+  nextWords: 'Bind it again where needed, then check channels, failsafe and range.',
   proof: { verified: 'read-back', started: true, identified: true },
   identity: [
     { label: 'Type', value: 'Wren 6' },
