@@ -1,38 +1,25 @@
-import { stat } from 'node:fs/promises'
 import { ProblemError } from '../../shared/model/problem.ts'
+import { type Binding, CLOSED, isUnix, listenByThread, openBinding } from './binding.ts'
 import { bounded, waitMs } from './bounded.ts'
 import { EagerListening } from './eager-listening.ts'
 import { Hearers } from './hearers.ts'
 import { latencyOf } from './latency.ts'
 import { LineClock } from './line-clock.ts'
-import { cannotBeSet, notAPort, whyNotOpen } from './open-problems.ts'
+import { cannotBeSet } from './open-problems.ts'
 import { type ControlLines, type LineSettings, type OpenPort, PortLostError, sameSettings } from './port.ts'
-import { UnixEar, type UnixPort, writeAll, writeSome } from './unix-octets.ts'
+import { Turns } from './turns.ts'
+import { UnixEar, writeAll, writeSome } from './unix-octets.ts'
 
 /**
  * A port of this computer, straight on the native binding: what the binding can get stuck in has a time limit, and a
  * port that has gone is told, whatever the binding makes of it.
  */
 
-/** What the bindings of all systems have in common. */
-interface Binding {
-  readonly isOpen: boolean
-  read(into: Buffer, offset: number, length: number): Promise<{ bytesRead: number }>
-  write(octets: Buffer): Promise<void>
-  set(lines: { brk: boolean; dtr: boolean; rts: boolean; lowLatency?: boolean }): Promise<void>
-  update(options: { baudRate: number }): Promise<void>
-  flush(): Promise<void>
-  close(): Promise<void>
-}
-
-const OPEN_MS = 5000
 const CONTROL_MS = 1000
 const CLOSE_MS = 1000
 /** Beyond the time on the line, so long may a write wait for room before the port counts as gone. */
 const WRITE_MS = 3000
-const READ_OCTETS = 16_384
 const STUCK = 'The port takes nothing any more. Unplug the adapter and plug it in again.'
-const CLOSED = 'The port is closed.'
 
 export interface LocalOptions {
   /** For people; the path where it is left out. */
@@ -56,23 +43,6 @@ export async function openLocalPort(
   return new LocalPort(binding, path, settings, label ?? path, ms)
 }
 
-async function openBinding(path: string, settings: LineSettings): Promise<Binding> {
-  const about = path.startsWith('/') ? await stat(path).catch(() => undefined) : undefined
-  if (about !== undefined && !about.isCharacterDevice()) throw new ProblemError(notAPort(path))
-  const { baud: baudRate, parity, stopBits } = settings
-  try {
-    const { autoDetect } = await import('@serialport/bindings-cpp')
-    // A port is closed and opened again to change its parity; the control lines must not drop meanwhile.
-    const opening = autoDetect().open({ path, baudRate, parity, stopBits, dataBits: 8, hupcl: false })
-    const putAway = (late: Binding) => void late.close().catch(() => {})
-    return await bounded<Binding>(opening, OPEN_MS, 'open', putAway)
-  } catch (error) {
-    throw new ProblemError(whyNotOpen(path, settings, error))
-  }
-}
-
-const isUnix = (port: object): port is UnixPort => 'poller' in port && 'fd' in port
-
 /** All that are open in this process. */
 const openPorts = new Set<OpenPort>()
 
@@ -85,9 +55,7 @@ class LocalPort implements OpenPort {
   #settings: LineSettings
   #lines = { dtr: true, rts: true, break: false }
   #linesSet = false
-  /** Writes and settings come one after the other. */
-  #turn: Promise<unknown> = Promise.resolve()
-  #turnsAhead = 0
+  readonly #turns = new Turns(() => (this.#closed ? CLOSED : this.#hearers.why))
   #ear: UnixEar | undefined
   readonly #eager: EagerListening
   readonly #line = new LineClock()
@@ -112,7 +80,7 @@ class LocalPort implements OpenPort {
   }
 
   write(octets: Uint8Array): Promise<void> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       const binding = this.#binding
       const nowMs = performance.now()
       this.#line.sent(octets.length, this.#settings, nowMs)
@@ -133,7 +101,7 @@ class LocalPort implements OpenPort {
 
   writeNow(octets: Uint8Array): number {
     const binding = this.#binding
-    if (this.#turnsAhead > 0 || this.#isOver(binding) || !isUnix(binding)) return 0
+    if (!this.#turns.isFree || this.#isOver(binding) || !isUnix(binding)) return 0
     if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
     const nowMs = performance.now()
     try {
@@ -154,7 +122,7 @@ class LocalPort implements OpenPort {
   }
 
   set(settings: LineSettings): Promise<void> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       if (sameSettings(settings, this.#settings)) return
       // Changing the settings throws away what has not left yet.
       await waitMs(Math.max(0, this.#line.freeAtMs - performance.now()))
@@ -166,7 +134,7 @@ class LocalPort implements OpenPort {
   }
 
   lines(to: ControlLines): Promise<'done' | 'not-available'> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       const { dtr = this.#lines.dtr, rts = this.#lines.rts, break: brk = this.#lines.break } = to
       this.#lines = { dtr, rts, break: brk }
       return this.#applyLines()
@@ -196,29 +164,14 @@ class LocalPort implements OpenPort {
 
   #listen(binding: Binding): void {
     this.#ear = undefined
-    if (!isUnix(binding)) return void this.#listenByThread(binding)
-    this.#ear = new UnixEar({
-      port: binding,
-      heard: octets => this.#heard(octets),
-      lost: why => this.#lose(why),
+    const to = {
+      heard: (octets: Uint8Array) => this.#heard(octets),
+      lost: (why: string) => this.#lose(why),
       isOver: () => this.#isOver(binding),
-    })
-    this.#ear.listen()
-  }
-
-  async #listenByThread(binding: Binding): Promise<void> {
-    const into = Buffer.alloc(READ_OCTETS)
-    try {
-      for (;;) {
-        const { bytesRead } = await binding.read(into, 0, into.length)
-        if (this.#isOver(binding)) return
-        if (bytesRead < 1) throw new PortLostError(CLOSED)
-        this.#heard(new Uint8Array(into.subarray(0, bytesRead)))
-      }
-    } catch (error) {
-      if (this.#isOver(binding)) return
-      this.#lose(error instanceof PortLostError ? error.message : `The port has gone (${String(error)}).`)
     }
+    if (!isUnix(binding)) return void listenByThread(binding, to)
+    this.#ear = new UnixEar({ port: binding, ...to })
+    this.#ear.listen()
   }
 
   #heard(octets: Uint8Array): void {
@@ -295,16 +248,5 @@ class LocalPort implements OpenPort {
     } catch {
       return 'not-available'
     }
-  }
-
-  #inTurn<T>(task: () => Promise<T>): Promise<T> {
-    this.#turnsAhead++
-    const mine = this.#turn.then(() => {
-      if (this.#closed) throw new PortLostError(CLOSED)
-      if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
-      return task()
-    })
-    this.#turn = mine.catch(() => {}).then(() => void this.#turnsAhead--)
-    return mine
   }
 }

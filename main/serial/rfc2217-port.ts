@@ -25,6 +25,7 @@ import {
   sameSettings,
 } from './port.ts'
 import { ServerLink } from './server-link.ts'
+import { Turns } from './turns.ts'
 
 /** A port that a serial server lends over the network (RFC 2217): a telnet connection that also carries settings. */
 
@@ -91,7 +92,7 @@ export class Rfc2217Port implements OpenPort {
   readonly #link: ServerLink
   readonly #hearers = new Hearers()
   #settings: LineSettings
-  #turn: Promise<unknown> = Promise.resolve()
+  readonly #turns = new Turns(() => (this.#closed ? 'The port is closed.' : this.#hearers.why))
   #closed = false
   readonly #missing = new Set<string>()
   #roundTripMs = 0
@@ -149,7 +150,7 @@ export class Rfc2217Port implements OpenPort {
   }
 
   write(octets: Uint8Array): Promise<void> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       const limitMs = lineMs(octets.length, this.#settings) + WRITE_MS
       try {
         await this.#orLost(bounded(this.#send(octets), limitMs, 'write'))
@@ -164,7 +165,7 @@ export class Rfc2217Port implements OpenPort {
   }
 
   set(settings: LineSettings): Promise<void> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       if (sameSettings(settings, this.#settings)) return
       await this.#apply(settings)
       this.#settings = settings
@@ -172,7 +173,7 @@ export class Rfc2217Port implements OpenPort {
   }
 
   lines({ dtr, rts, break: brk }: ControlLines): Promise<'done' | 'not-available'> {
-    return this.#inTurn(async () => {
+    return this.#turns.take(async () => {
       const { dtrOn, dtrOff, rtsOn, rtsOff, breakOn, breakOff } = CONTROL_VALUE
       const set = [
         await this.#line('dtr', dtr, dtrOn, dtrOff),
@@ -187,7 +188,7 @@ export class Rfc2217Port implements OpenPort {
     this.#hearers.deaf++
     try {
       const octets = commandOctets(COM_PORT.purgeData, PURGE_VALUE.received)
-      const confirmed = await this.#inTurn(() => this.#confirm(COM_PORT.purgeData, octets, CONTROL_MS))
+      const confirmed = await this.#turns.take(() => this.#confirm(COM_PORT.purgeData, octets, CONTROL_MS))
       if (confirmed === undefined) await waitMs(this.latencyMs)
     } finally {
       this.#hearers.deaf--
@@ -263,16 +264,6 @@ export class Rfc2217Port implements OpenPort {
     } finally {
       stop()
     }
-  }
-
-  #inTurn<T>(task: () => Promise<T>): Promise<T> {
-    const mine = this.#turn.then(() => {
-      if (this.#closed) throw new PortLostError('The port is closed.')
-      if (this.#hearers.why !== undefined) throw new PortLostError(this.#hearers.why)
-      return task()
-    })
-    this.#turn = mine.catch(() => {})
-    return mine
   }
 }
 

@@ -1,41 +1,23 @@
-import type { Dice } from '../sim/dice.ts'
 import { type Check, checkOf } from './checksums.ts'
 import type { DeviceFault } from './device-faults.ts'
 import { type Candidate, Flow, type Place } from './device-flow.ts'
-import { complaintOf, matchCandidate, nextBare, nextFramed } from './device-hearing.ts'
+import { matchCandidate } from './device-hearing.ts'
+import { Inbox } from './device-inbox.ts'
 import type { DeviceMemory } from './device-memory.ts'
+import type { DeviceOptions } from './device-options.ts'
 import { otherIdentity, Voice } from './device-voice.ts'
 import { DeviceWork, type Done, type WorkTimes } from './device-work.ts'
 import { type Framer, framerOf } from './frames.ts'
 import { type Bound, NOTHING_BOUND } from './match.ts'
-import type { Dialect } from './schema.ts'
 import type { ExpectStep } from './schema-steps.ts'
 
 /**
  * A receiver made from the same data as the sender: octets in, octets out, each at its time. It knows nothing of
  * ports, kernels or clocks; whoever plays it says what time it is and asks when it wants to speak.
  */
-export interface DeviceOptions {
-  readonly dialect: Dialect
-  readonly memory: DeviceMemory
-  readonly fault?: DeviceFault
-  /** What it says for captures, by name, instead of the examples in the dialect. */
-  readonly says?: Readonly<Record<string, Uint8Array>>
-  /** Replies that it prefers where several would do: `sumStart` makes XMODEM use its one-octet sum. */
-  readonly prefers?: readonly string[]
-  /** From the last octet heard to the first one said. */
-  readonly turnaroundNs?: number
-  readonly times?: WorkTimes
-  /** How long the line has to be quiet before it complains about what it did not understand. */
-  readonly quietNs?: number
-  /** For garbage; all of it is the same without. */
-  readonly dice?: Dice
-}
-
 const MS = 1_000_000
 const DEFAULT_TIMES: WorkTimes = { eraseNsPerPage: 20 * MS, programNsPerOctet: 20_000 }
-/** A message that is longer than any is given up; so is what nobody understands. */
-const MOST_HEARD = 16_384
+const QUIET_NS = 20 * MS
 /** Messages in one go of hearing: more is a peer that floods. */
 const MOST_MESSAGES = 4096
 /**
@@ -52,25 +34,24 @@ export class DialectDevice {
   private readonly voice: Voice
   private readonly checks: ReadonlyMap<string, Check>
   private readonly framer: Framer | undefined
-  private heard = new Uint8Array(0)
+  private readonly inbox: Inbox
   private bound: Bound = NOTHING_BOUND
   private fault: DeviceFault | undefined
   private dead = false
   private deafUntilNs: number | undefined
-  private purgeUntilNs: number | undefined
-  private complaint: ReturnType<typeof complaintOf>
-  private gapUntilNs: number | undefined
   private busyUntilNs = 0
 
   /** @param atNs when power comes */
   constructor(options: DeviceOptions, atNs = 0) {
-    const { dialect, memory, fault, times = DEFAULT_TIMES } = options
+    const { dialect, memory, fault, times = DEFAULT_TIMES, quietNs = QUIET_NS } = options
+    const { receiverGapMs } = dialect.retries
     this.o = options
     this.fault = fault
     this.memory = memory
     this.checks = new Map(Object.entries(dialect.checks).map(([name, spec]) => [name, checkOf(spec)]))
     const { frame, block } = dialect
     this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
+    this.inbox = new Inbox({ quietNs, gapNs: receiverGapMs && receiverGapMs * MS })
     this.work = new DeviceWork(dialect, memory, this.checks, times, fault)
     this.voice = new Voice(dialect, this.framer, () => this.answerTools())
     this.flow = new Flow(dialect, when => this.voice.holds(when))
@@ -102,38 +83,30 @@ export class DialectDevice {
   hear(octets: Uint8Array, atNs: number): void {
     if (this.dead || this.fault?.kind === 'silent' || octets.length === 0) return
     if (this.deafUntilNs !== undefined && !this.wakes(octets, atNs)) return
-    if (this.purgeUntilNs !== undefined) {
-      this.purgeUntilNs = atNs + this.quietNs
-      return
-    }
-    const all = new Uint8Array(this.heard.length + octets.length)
-    all.set(this.heard)
-    all.set(octets, this.heard.length)
-    this.heard = all.slice(-MOST_HEARD)
-    this.process(atNs)
+    if (this.inbox.add(octets, atNs)) this.process(atNs)
   }
 
   /** When it next wants to speak, in nanoseconds, or undefined when it does not. */
   due(): number | undefined {
     if (this.dead) return undefined
-    const times = [this.voice.dueNs(), this.purgeUntilNs, this.gapUntilNs].filter(time => time !== undefined)
-    return times.length === 0 ? undefined : Math.min(...times)
+    const [speaksNs, overdueNs] = [this.voice.dueNs(), this.inbox.dueNs]
+    if (speaksNs === undefined || overdueNs === undefined) return speaksNs ?? overdueNs
+    return Math.min(speaksNs, overdueNs)
   }
 
   /** What it says at this time; undefined where that is nothing. Call it at `due`, again until it is later. */
   answer(nowNs: number): Uint8Array | undefined {
     if (this.dead) return undefined
-    if (this.purgeUntilNs !== undefined && this.purgeUntilNs <= nowNs) this.complain(nowNs)
-    if (this.gapUntilNs !== undefined && this.gapUntilNs <= nowNs) this.giveUp(nowNs)
+    const complaint = this.inbox.overdue(nowNs, () => this.flow.candidates())
+    if (complaint !== undefined) {
+      this.flow.giveUp()
+      this.say(complaint, 'again', nowNs)
+    }
     return this.voice.next(nowNs)
   }
 
   private get comesBackNs(): number {
     return this.flow.canBeCalled ? COMES_BACK_NS.callable : COMES_BACK_NS.byLines
-  }
-
-  private get quietNs(): number {
-    return this.o.quietNs ?? 20 * MS
   }
 
   private get hearing() {
@@ -166,25 +139,11 @@ export class DialectDevice {
   }
 
   private process(atNs: number): void {
-    this.gapUntilNs = undefined
-    for (let i = 0; i < MOST_MESSAGES && this.heard.length > 0 && !this.dead; i++) {
-      const candidates = this.flow.candidates()
-      const next = (this.framer === undefined ? nextBare : nextFramed)(candidates, this.heard, this.hearing)
-      if (next === 'more') return this.limitGap(atNs)
-      if (next === 'none') {
-        this.heard = new Uint8Array(0)
-        this.purgeUntilNs = atNs + this.quietNs
-        this.complaint = complaintOf(candidates)
-        return
-      }
-      this.heard = this.heard.slice(next.end)
+    for (let i = 0; i < MOST_MESSAGES && !this.inbox.isEmpty && !this.dead; i++) {
+      const next = this.inbox.next(this.flow.candidates(), this.hearing, atNs)
+      if (next === undefined) return
       this.take(next.candidate, next.bound, atNs)
     }
-  }
-
-  private limitGap(atNs: number): void {
-    const { receiverGapMs } = this.o.dialect.retries
-    if (receiverGapMs !== undefined) this.gapUntilNs = atNs + receiverGapMs * MS
   }
 
   private take(candidate: Candidate, bound: Bound, atNs: number): void {
@@ -291,27 +250,8 @@ export class DialectDevice {
     return this.bound.numbers.get(of) ?? this.work.session.get(of) ?? 0
   }
 
-  private complain(nowNs: number): void {
-    const { complaint } = this
-    this.purgeUntilNs = undefined
-    this.complaint = undefined
-    if (complaint === undefined) return
-    this.flow.giveUp()
-    this.say(complaint.step, 'again', nowNs)
-  }
-
-  private giveUp(nowNs: number): void {
-    this.gapUntilNs = undefined
-    this.heard = new Uint8Array(0)
-    this.complaint = complaintOf(this.flow.candidates())
-    this.complain(nowNs)
-  }
-
   private forget(): void {
-    this.heard = new Uint8Array(0)
+    this.inbox.forget()
     this.bound = NOTHING_BOUND
-    this.purgeUntilNs = undefined
-    this.gapUntilNs = undefined
-    this.complaint = undefined
   }
 }

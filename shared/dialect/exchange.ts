@@ -6,50 +6,27 @@ import { Context } from './context.ts'
 import { type Candidate, Flow, type Place } from './device-flow.ts'
 import { matchCandidate } from './device-hearing.ts'
 import { encoderOf } from './encode.ts'
+import {
+  type Difference,
+  type ExchangeReport,
+  otherAnswer,
+  otherOctet,
+  Places,
+  type Recognised,
+} from './exchange-report.ts'
 import { readExchange, type Turn } from './exchange-text.ts'
 import { type Framer, framerOf } from './frames.ts'
 import { hexOfOctets } from './hex.ts'
 import { type Bound, type Match, NOTHING_BOUND } from './match.ts'
 import { sectionsOf } from './names.ts'
 import type { Dialect } from './schema.ts'
-import type { ExpectStep, Step, WhenStep } from './schema-steps.ts'
+import type { ExpectStep, WhenStep } from './schema-steps.ts'
 
 /**
  * A dialect held against an exchange that was recorded from a real receiver, or typed from its documentation. What
  * the workbench would say is made from the values that the exchange itself holds, and compared octet for octet; the
  * first difference is named with the step that it comes from.
  */
-export interface Recognised {
-  readonly line: number
-  readonly to: Turn['to']
-  readonly hex: string
-  /** Where the step stands in the dialect file: `write.block[0].steps[2]`. */
-  readonly step: string
-  /** The request that it belongs to: "Write Memory". */
-  readonly what: string
-  /** Numbers that it holds, in words for a table. */
-  readonly values: Readonly<Record<string, number>>
-}
-
-export interface Difference {
-  readonly line: number
-  readonly to: Turn['to']
-  /** Octet of the turn, counting from 0, that is the first to differ. */
-  readonly at: number
-  readonly is: string
-  /** What the dialect would have there; undefined where it has nothing to say there at all. */
-  readonly wanted: string | undefined
-  readonly step: string
-  readonly what: string
-  /** All of it in one sentence. */
-  readonly text: string
-}
-
-export interface ExchangeReport {
-  readonly agrees: boolean
-  readonly recognised: readonly Recognised[]
-  readonly difference: Difference | undefined
-}
 
 /** @returns what was recognised up to the first difference, or problems with the text itself */
 export function testDialect(dialect: Dialect, text: string, file?: string): Result<ExchangeReport> {
@@ -66,17 +43,12 @@ class NamedContext extends Context {
   }
 }
 
-interface Where {
-  readonly path: string
-  readonly what: string
-}
-
 class ExchangeTest {
   private readonly dialect: Dialect
   private readonly checks: ReadonlyMap<string, Check>
   private readonly framer: Framer | undefined
   private readonly flow: Flow
-  private readonly places = new Map<object, Where>()
+  private readonly places = new Places()
   private readonly recognised: Recognised[] = []
   private c = new NamedContext()
   private pending: { step: ExpectStep; place: Place | undefined }[] = []
@@ -88,19 +60,7 @@ class ExchangeTest {
     const { frame, block } = dialect
     this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
     this.flow = new Flow(dialect, when => this.holds(when), true)
-    for (const { path, steps } of sectionsOf(dialect)) this.note(steps, path.join('.'), path.join('.'))
-  }
-
-  private note(steps: readonly Step[], path: string, what: string): void {
-    steps.forEach((step, i) => {
-      const here = `${path}[${i}]`
-      this.places.set(step, { path: here, what })
-      if (step.do === 'request' || step.do === 'repeat') this.note(step.steps, `${here}.steps`, step.what)
-      if (step.do === 'when') {
-        this.note(step.steps, `${here}.steps`, what)
-        this.note(step.otherwise, `${here}.otherwise`, what)
-      }
-    })
+    for (const { path, steps } of sectionsOf(dialect)) this.places.add(steps, path.join('.'))
   }
 
   run(turns: readonly Turn[]): ExchangeReport {
@@ -202,26 +162,28 @@ class ExchangeTest {
   }
 
   private recognise(turn: Turn, octets: Uint8Array, step: object, values: Record<string, number>): void {
-    const { path, what } = this.places.get(step) ?? { path: '', what: '' }
+    const { path, what } = this.places.of(step)
     this.recognised.push({ line: turn.line, to: turn.to, hex: hexOfOctets(octets), step: path, what, values })
   }
 
   private came(turn: Turn): Difference | undefined {
     for (let from = 0; from < turn.octets.length; ) {
       const step = this.pending[0]?.step ?? this.lastUnasked
-      if (step === undefined) return this.differs(turn, from, undefined, undefined)
+      if (step === undefined) return this.differs(turn, from)
       const rest = turn.octets.subarray(from)
       const answer = new Answer(step, this.dialect, this.checks, this.framer, this.c)
       answer.begin()
       const taken = answer.until(rest)
       // An answer that is nothing at all is got over once, when it was asked for.
-      if (taken === 0 && this.pending.length === 0) return this.differs(turn, from, undefined, undefined)
+      if (taken === 0 && this.pending.length === 0) return this.differs(turn, from)
       if (taken === false || answer.wrong)
-        return this.otherAnswer(
+        return otherAnswer(
           turn,
           from + (answer.wrong ? answer.failedAt : rest.length),
-          step,
-          answer.wrong,
+          this.places.of(step),
+          {
+            ...{ step, dialect: this.dialect, wrong: answer.wrong },
+          },
         )
       this.recognise(turn, rest.subarray(0, taken), step, this.captured(step))
       this.answered(step, answer)
@@ -249,34 +211,8 @@ class ExchangeTest {
     return values
   }
 
-  private otherAnswer(turn: Turn, at: number, step: ExpectStep, wrong: boolean): Difference {
-    const { path, what } = this.places.get(step) ?? { path: '', what: '' }
-    const replies = step.replies.map(name => `${name} (${this.dialect.replies[name].octets})`)
-    const wanted = [...replies, ...(step.parts.length > 0 ? ['an answer of its parts'] : [])].join(' or ')
-    const is = hexOfOctets(turn.octets.subarray(at, at + 1))
-    const text = wrong
-      ? `Line ${turn.line}: the answer differs at octet ${at + 1}, ${is}. "${what}" expects ${wanted} (${path}).`
-      : `Line ${turn.line}: the answer ends too early. "${what}" expects ${wanted} (${path}).`
-    return { line: turn.line, to: turn.to, at, is, wanted, step: path, what, text }
-  }
-
-  private differs(
-    turn: Turn,
-    at: number,
-    wanted: Uint8Array | undefined,
-    candidate: Candidate | undefined,
-  ): Difference {
-    const { path, what } = (candidate && this.places.get(candidate.step)) ?? { path: '', what: '' }
-    const is = at < turn.octets.length ? hexOfOctets(turn.octets.subarray(at, at + 1)) : 'nothing'
-    const said = wanted && wanted.length > 0 ? hexOfOctets(wanted.subarray(0, 1)) : undefined
-    const nothing =
-      turn.to === 'receiver' ? 'the workbench would not say this here' : 'the dialect expects no answer here'
-    const where = what === '' ? '' : ` In "${what}" (${path}).`
-    const text =
-      said === undefined
-        ? `Line ${turn.line}: octet ${at + 1} is ${is}; ${nothing}.${where}`
-        : `Line ${turn.line}: octet ${at + 1} is ${is}, the workbench would say ${said}.${where}`
-    return { line: turn.line, to: turn.to, at, is, wanted: said, step: path, what, text }
+  private differs(turn: Turn, at: number, wanted?: Uint8Array, candidate?: Candidate): Difference {
+    return otherOctet(turn, at, wanted, this.places.of(candidate?.step))
   }
 }
 

@@ -1,17 +1,13 @@
 import type { Procedure } from '../procedure/effects.ts'
-import { CATALOGUE, crcOf } from './checksums.ts'
+import { CAN, type Came, XmodemEar } from './xmodem-ear.ts'
 
 /**
  * The receiving end of XMODEM and YMODEM, as C. Forsberg (ed.), XMODEM/YMODEM Protocol Reference, 18 June 1988, has
  * it; section numbers are of that. For tests against other senders, and for reading what a peer sends.
  */
 
-const SOH = 0x01
-const STX = 0x02
-const EOT = 0x04
 const ACK = 0x06
 const NAK = 0x15
-const CAN = 0x18
 const CRC_PLEASE = 0x43
 
 export interface ReceivePlan {
@@ -42,12 +38,6 @@ export type ReceiveEnd =
 /** Section 7.3.1. */
 const MOST_TRIES = 10
 const MOST_FILES = 64
-const crc16 = crcOf(CATALOGUE['CRC-16/XMODEM'])
-
-/** What came: a sound block, a damaged one, the end, the other end's cancel, or nothing in time. */
-type Came =
-  | { readonly came: 'block'; readonly number: number; readonly data: Uint8Array }
-  | { readonly came: 'damaged' | 'end' | 'cancel' | 'nothing' }
 
 /** @returns how it ended; never throws what a sender or a line can cause */
 export function* receiveByXmodem(plan: ReceivePlan): Procedure<ReceiveEnd> {
@@ -66,10 +56,14 @@ class Receiver {
   private readonly plan: ReceivePlan
   private repeats = 0
   private readonly crc: boolean
+  private readonly ear: XmodemEar
+  private why = 'The sender sent more files than are taken.'
 
   constructor(plan: ReceivePlan) {
+    const { baud, insideMs } = plan
     this.plan = plan
     this.crc = plan.protocol === 'ymodem' || plan.check === 'crc'
+    this.ear = new XmodemEar({ crc: this.crc, baud, insideMs })
   }
 
   *session(): Procedure<ReceiveEnd> {
@@ -102,7 +96,6 @@ class Receiver {
   private failed(): ReceiveEnd {
     return { ended: 'failed', text: this.why, repeats: this.repeats }
   }
-  private why = 'The sender sent more files than are taken.'
 
   private *say(octet: number): Procedure<void> {
     yield { do: 'send', octets: Uint8Array.of(octet) }
@@ -124,7 +117,7 @@ class Receiver {
   private *first(): Procedure<Came | undefined> {
     for (let tries = 0; tries < MOST_TRIES; tries++) {
       yield* this.say(this.crc ? CRC_PLEASE : NAK)
-      const came = yield* this.next(this.plan.pollMs ?? 3000)
+      const came = yield* this.ear.next(this.plan.pollMs ?? 3000)
       if (came.came === 'block') return came
       if (came.came === 'cancel') return this.cancelled()
       if (came.came === 'end') return came
@@ -171,7 +164,7 @@ class Receiver {
         this.repeats++
         yield* this.say(NAK)
       }
-      came = yield* this.next(this.plan.betweenMs ?? 10_000)
+      came = yield* this.ear.next(this.plan.betweenMs ?? 10_000)
     }
     if (came !== undefined) this.why = 'The sender fell silent, or nothing sound came any more.'
     return undefined
@@ -185,66 +178,6 @@ class Receiver {
   private outOfStep(): undefined {
     this.why = 'A block came out of its turn: some are missing.'
     return undefined
-  }
-
-  /** Section 7.4: after something damaged it waits until the line is quiet before it says so. */
-  private *next(timeoutMs: number): Procedure<Came> {
-    const result = yield { do: 'receive', until: this.until, timeoutMs: timeoutMs + this.blockMs() }
-    if (result.got !== 'octets')
-      return { came: result.got === 'timeout' && this.part ? yield* this.purge() : 'nothing' }
-    if (this.came.came === 'damaged') return { came: yield* this.purge() }
-    return this.came
-  }
-
-  private *purge(): Procedure<'damaged'> {
-    const takeAll = (got: Uint8Array) => (got.length > 0 ? got.length : (false as const))
-    for (let i = 0; i < 2000; i++) {
-      const more = yield { do: 'receive', until: takeAll, timeoutMs: this.plan.insideMs ?? 1000 }
-      if (more.got !== 'octets') break
-    }
-    return 'damaged'
-  }
-
-  private blockMs(): number {
-    return (1029 * 10_000) / this.plan.baud
-  }
-
-  private came: Came = { came: 'nothing' }
-  /** Something has begun to arrive that is not whole yet. */
-  private part = false
-
-  private readonly until = (got: Uint8Array): number | false => {
-    this.part = got.length > 0
-    const took = this.look(got)
-    if (took !== false) this.part = false
-    return took
-  }
-
-  private look(got: Uint8Array): number | false {
-    const first = got[0]
-    if (first === EOT) return this.take({ came: 'end' }, 1)
-    if (first === CAN)
-      return got.length < 2 ? false : this.take({ came: got[1] === CAN ? 'cancel' : 'damaged' }, 2)
-    if (first !== SOH && first !== STX) return this.take({ came: 'damaged' }, got.length)
-    const size = first === SOH ? 128 : 1024
-    const end = 3 + size + (this.crc ? 2 : 1)
-    if (got.length < end) return false
-    const data = got.slice(3, 3 + size)
-    const sound = got[1] === (got[2] ^ 0xff) && this.checkOf(data) === this.stated(got, 3 + size)
-    return this.take(sound ? { came: 'block', number: got[1], data } : { came: 'damaged' }, end)
-  }
-
-  private take(came: Came, octets: number): number {
-    this.came = came
-    return octets
-  }
-
-  private checkOf(data: Uint8Array): number {
-    return this.crc ? crc16(data) : data.reduce((sum, octet) => (sum + octet) & 0xff, 0)
-  }
-
-  private stated(got: Uint8Array, at: number): number {
-    return this.crc ? (got[at] << 8) | got[at + 1] : got[at]
   }
 }
 

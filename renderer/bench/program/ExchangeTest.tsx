@@ -1,5 +1,6 @@
 import { useDeferredValue, useId, useMemo, useState } from 'react'
-import { type ExchangeReport, testDialect } from '../../../shared/dialect/exchange.ts'
+import { testDialect } from '../../../shared/dialect/exchange.ts'
+import type { ExchangeReport } from '../../../shared/dialect/exchange-report.ts'
 import type { Dialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { unpackTrace } from '../../../shared/sim/pack.ts'
