@@ -66,6 +66,9 @@ export function beginText(
   return [
     `EMULATED. ${unit.nickname} (${type.maker} ${type.name}) at ${port}, ${settingsText(line)}.`,
     `${dialect.label}.`,
+    emulation.echo
+      ? 'On one wire: whoever writes to it hears what it says itself (--echo no, if your wiring has two).'
+      : 'On two wires: whoever writes to it does not hear itself (--echo yes, if your wiring has one).',
     ...(hostPort === undefined ? [] : [`The other end of the line, for whoever writes to it: ${hostPort}`]),
     `Times count from now.${byKey ? ' The Enter key switches the receiver off and on.' : ''} Ctrl+C ends it.`,
     '',

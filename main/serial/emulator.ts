@@ -14,6 +14,8 @@ export interface EmulatorOptions {
   readonly unplugAfterMs?: number | undefined
   /** Ends so long after the last octet of the host, once it has said one; never where left out. */
   readonly quietEndsMs?: number | undefined
+  /** Ends so long after it began where the host has said nothing at all; never where left out. */
+  readonly noHostEndsMs?: number | undefined
   /** Says also what is on the line before the host has said anything; see `EmulationRequest`. */
   readonly talksFirst?: boolean
   /** A clock that only goes forward, in milliseconds. */
@@ -28,7 +30,7 @@ export interface Lateness {
 }
 
 export interface EmulatorEnd {
-  readonly why: 'stopped' | 'unplugged' | 'quiet' | 'port-lost'
+  readonly why: 'stopped' | 'unplugged' | 'quiet' | 'no-host' | 'port-lost'
   /** One plain sentence. */
   readonly text: string
   readonly playedMs: number
@@ -178,9 +180,15 @@ export class Emulator {
   }
 
   #quietMs(): number {
-    const { live, quietEndsMs } = this.#o
-    if (quietEndsMs === undefined || live.begunNs === undefined) return Number.POSITIVE_INFINITY
+    const { quietEndsMs } = this.#o
+    if (quietEndsMs === undefined || this.#heardOctets === 0) return Number.POSITIVE_INFINITY
     return this.#lastHeardMs + quietEndsMs
+  }
+
+  #noHostMs(): number {
+    const { noHostEndsMs } = this.#o
+    if (noHostEndsMs === undefined || this.#heardOctets > 0) return Number.POSITIVE_INFINITY
+    return noHostEndsMs
   }
 
   #nextMs(): number {
@@ -189,13 +197,15 @@ export class Emulator {
     // Nobody hears what happens before the host speaks: then it need not happen on the dot.
     const atEaseMs = live.begunNs === undefined && !talksFirst ? this.#elapsedMs() + AT_EASE_MS : 0
     const deviceMs = Math.max(live.nextNs / NS_PER_MS, atEaseMs)
-    return Math.min(deviceMs, switchOnMs, this.#unplugMs(), this.#quietMs())
+    return Math.min(deviceMs, switchOnMs, this.#unplugMs(), this.#quietMs(), this.#noHostMs())
   }
 
-  #overBy(): ['unplugged' | 'quiet', string] | undefined {
+  #overBy(): ['unplugged' | 'quiet' | 'no-host', string] | undefined {
     const elapsedMs = this.#elapsedMs()
     if (elapsedMs >= this.#unplugMs()) return ['unplugged', 'The adapter was pulled, as the fault says.']
     if (elapsedMs >= this.#quietMs()) return ['quiet', 'The host has said nothing more.']
+    if (elapsedMs >= this.#noHostMs())
+      return ['no-host', `No host has said anything in ${Math.round(elapsedMs / 100) / 10} s.`]
     return undefined
   }
 

@@ -48,7 +48,7 @@ export interface LiveDialect {
   readonly line: (type: ReceiverType) => LiveLine
   /** Its host waits until the receiver says something. */
   readonly talksFirst: boolean
-  /** Both talk on one wire. */
+  /** Both talk on one wire, so that the host hears itself. */
   readonly halfDuplex?: boolean
   /** Of the faults that lie in the receiver it can have one. */
   readonly oneFaultInside?: boolean
@@ -86,6 +86,7 @@ export const LIVE_DIALECTS: readonly LiveDialect[] = [
     onBus: true,
     line: type => ({ baud: type.bus.baud, parity: 'none', stopBits: 1 }),
     talksFirst: false,
+    halfDuplex: true,
     place: ({ setup }, options) => placeOnBus(setup, options),
   },
   {
@@ -181,7 +182,7 @@ export interface EmulationRequest {
   readonly dialect: string | Dialect
   readonly seed: number
   readonly faults: readonly FaultChoice[]
-  /** On a single wire, on which the host hears itself; as the dialect has it where left out. */
+  /** The host hears itself; as on the wire of the dialect where left out. */
   readonly echo?: boolean | undefined
   readonly pace: PaceMode
   /**
@@ -213,6 +214,8 @@ export interface Emulation {
   readonly memory: ReceiverMemory
   /** Octets go out before the host has said anything. */
   readonly talksFirst: boolean
+  /** The host hears what it says. */
+  readonly echo: boolean
   /** When the port is to be closed, from the first octet of the host on. */
   readonly unplugAfterMs: number | undefined
   /** What it holds now, judged against what it held at the start. */
@@ -239,12 +242,13 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
   const memory = memoryFrom(request, type, unit)
   if (!memory.ok) return memory
   if (setup.value.world.receiverDead) memory.value.dead ??= 'it was dead before'
+  const echo = request.echo ?? dialect.halfDuplex ?? false
   const { device, host } = dialect.place(
     { setup: setup.value, type, faults: faults.value },
     {
       seed: request.seed,
       memory: memory.value,
-      echo: request.echo ?? dialect.halfDuplex ?? false,
+      echo,
       pace: request.pace,
       polled: request.talksFirst ?? dialect.talksFirst,
     },
@@ -259,6 +263,7 @@ export function layEmulation(request: EmulationRequest): Result<Emulation> {
     type,
     memory: memory.value,
     talksFirst: request.talksFirst ?? dialect.talksFirst,
+    echo,
     unplugAfterMs: faults.value.unplugAfterMs,
     held: () => heldBy(memory.value, countBefore, device.flasher?.operations ?? 0),
   })

@@ -89,16 +89,25 @@ it('a dialect of a file is played like any other', () => {
   expect(held().outcome).toBe('updated')
 })
 
-it('on a single wire gives the host its own octets back, unless it is told not to', () => {
-  const heard = (echo: boolean | undefined) => {
-    const laid = layEmulation({ ...emulationRequest({ dialect: 'tamsin-dart', pace: 'line' }), echo })
-    if (!laid.ok) throw new Error(laid.problems[0].message)
-    laid.value.live.hear(Uint8Array.of(1, 2, 3), msToNs(100))
-    laid.value.live.runTo(msToNs(110))
-    return laid.value.live.taken().flatMap(h => [...h.octets])
-  }
-  expect(heard(undefined)).toEqual([1, 2, 3])
-  expect(heard(false)).toEqual([])
+it.each([
+  ['preflash-bus', undefined, true],
+  ['preflash-bus', false, false],
+  ['tamsin-dart', undefined, true],
+  ['tamsin-dart', false, false],
+  ['st-an3155', undefined, false],
+  ['st-an3155', true, true],
+  ['xmodem-crc', undefined, false],
+] as const)('%s with echo %s: whether the host hears itself is %s', (dialect, echo, hears) => {
+  const laid = layEmulation({ ...emulationRequest({ dialect, pace: 'line', talksFirst: false }), echo })
+  if (!laid.ok) throw new Error(laid.problems[0].message)
+  const { live } = laid.value
+  live.runTo(msToNs(100))
+  // Boot loaders that talk first have done so by now.
+  live.taken()
+  live.hear(Uint8Array.of(1, 2, 3), msToNs(100))
+  live.runTo(msToNs(101))
+  expect(live.taken().flatMap(h => [...h.octets])).toEqual(hears ? [1, 2, 3] : [])
+  expect(laid.value.echo).toBe(hears)
 })
 
 it('can have one fault of its own, and says so', () => {

@@ -1,7 +1,4 @@
-import { spawn } from 'node:child_process'
-import { writeFileSync } from 'node:fs'
 import { createServer } from 'node:net'
-import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import { openPort } from '../../main/serial/open-port.ts'
 import type { OpenPort } from '../../main/serial/port.ts'
@@ -23,10 +20,10 @@ import {
 } from '../../shared/wire/com-port-option.ts'
 import { askingOctets, escapeData, IAC, OPTION, parametersOctets, VERB } from '../../shared/wire/telnet.ts'
 import { chipOnTable, hexOf, octetsOf, stType } from '../support/boot-rom-rig.ts'
-import { testFolder } from '../support/folder.ts'
 import { needs, titled } from '../support/needs.ts'
 import { peerAt } from '../support/peers.ts'
 import { ptyPair } from '../support/pty.ts'
+import { freePort, lendPort } from '../support/ser2net.ts'
 
 describe('telnet, RFC 854 and RFC 855', () => {
   it('has the command codes of RFC 854, "TELNET COMMAND STRUCTURE"', () => {
@@ -80,15 +77,6 @@ describe('the control of a port, RFC 2217', () => {
 
 const PLAIN = { baud: 115_200, parity: 'none', stopBits: 1 } as const
 
-/** A port number of this machine that nobody uses just now. */
-const freePort = (): Promise<number> =>
-  new Promise(resolve => {
-    const server = createServer().listen(0, '127.0.0.1', () => {
-      const address = server.address()
-      server.close(() => resolve(typeof address === 'object' && address ? address.port : 0))
-    })
-  })
-
 const suite = titled('against ser2net', 'ser2net', 'socat')
 describe.skipIf(needs('ser2net') === undefined || needs('socat') === undefined)(suite, () => {
   const ends: (() => unknown)[] = []
@@ -100,18 +88,8 @@ describe.skipIf(needs('ser2net') === undefined || needs('socat') === undefined)(
   async function lent(answer: (octets: Uint8Array) => Uint8Array | undefined) {
     const pair = await ptyPair()
     ends.push(() => pair.end())
-    const folder = testFolder('ser2net')
-    ends.push(() => folder.remove())
-    const port = await freePort()
-    const config = join(folder.path, 'ser2net.yaml')
-    writeFileSync(
-      config,
-      `connection: &lent\n  accepter: telnet(rfc2217),tcp,127.0.0.1,${port}\n  connector: serialdev,${pair.a},115200n81,local\n`,
-    )
-    const server = spawn('timeout', ['-k', '1', '60', needs('ser2net')!, '-n', '-d', '-c', config], {
-      stdio: 'ignore',
-    })
-    ends.push(() => server.kill())
+    const { port, server, end } = await lendPort(pair.a)
+    ends.push(end)
     const device = await peerAt(pair.b, answer)
     ends.push(() => device.close())
     return { port, server, device }

@@ -1,5 +1,6 @@
 import { type ChildProcess, spawn } from 'node:child_process'
 import { join } from 'node:path'
+import { pathToFileURL } from 'node:url'
 import { projectRoot } from '../../main/scripts/build.mjs'
 
 export interface Told {
@@ -7,13 +8,14 @@ export interface Told {
   readonly text?: string
   readonly hostPort?: string
   readonly why?: string
+  readonly heardOctets?: number
   readonly hostMs?: number
   readonly exchangeMs?: number
   readonly lateness?: { meanMs: number; worstMs: number }
   readonly held?: { outcome: string; firmware: string; programSha256: string }
 }
 
-/** `preflash emulate` in a process of its own, with each line of its JSON. */
+/** `preflash emulate` in a process of its own, with each line of its JSON; on a new pair of ports if none is named. */
 export class Emulating {
   readonly told: Told[] = []
   readonly code: Promise<number | null>
@@ -21,9 +23,11 @@ export class Emulating {
   private wake = () => {}
 
   constructor(...args: string[]) {
-    const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'cli.mjs')
+    // Not through tsx's own command, which would have the signals and not pass all of them on.
+    const tsx = pathToFileURL(join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')).href
     const main = join(projectRoot, 'main', 'cli', 'preflash.ts')
-    const all = [tsx, main, 'emulate', '--port', 'new', '--json', ...args]
+    const where = args.includes('--port') ? [] : ['--port', 'new']
+    const all = ['--import', tsx, main, 'emulate', ...where, '--json', ...args]
     this.child = spawn(process.execPath, all, { cwd: projectRoot, stdio: ['ignore', 'pipe', 'inherit'] })
     this.code = new Promise(resolve => this.child.once('close', resolve))
     let rest = ''
