@@ -1,5 +1,6 @@
 import { randomBytes } from 'node:crypto'
 import { DEMO_BENCH_NAME } from '../../shared/demo/bench.ts'
+import type { DiagnosisRequest } from '../../shared/diagnose/report.ts'
 import { findingOf } from '../../shared/logbook/finding-of.ts'
 import { RANDOM_OCTETS, timeSortedId } from '../../shared/logbook/session-id.ts'
 import type { Bench } from '../../shared/model/bench.ts'
@@ -10,15 +11,15 @@ import type { Keep } from './diagnose-talk.ts'
 
 /** What the diagnosis of the command line takes from the logbook, and writes into it. */
 
-/** How often each cause was found before; what is wrong with the logbook goes to `complain`, and nothing else fails. */
+/** What the logbook says of the odds; what is wrong with it goes to `complain`, and nothing else fails. */
 export async function countsFrom(
   logbook: Logbook,
   bench: Bench,
   complain: (line: string) => void,
-): Promise<Record<string, number>> {
-  const { counts, problem } = await logbook.counts(bench.name)
+): Promise<Pick<DiagnosisRequest, 'counts' | 'secondTries'>> {
+  const { counts, secondTries, problem } = await logbook.counts(bench.name)
   if (problem) complain(sayProblem(problem))
-  return counts
+  return { counts, secondTries }
 }
 
 /** Writes a find into the logbook; what keeps it from that is said. */

@@ -98,12 +98,13 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     tried: options.tried.map(id => causeOption(id, '--tried')),
     putOff: options.putOff.map(id => causeOption(id, '--put-off')),
     counts: {},
+    secondTries: [],
   }
   if (!options.log) return find(given, symptom, options, streams)
   const logbook = new Logbook(dataFolder(options.data))
   try {
-    const counts = await countsFrom(logbook, bench, line => process.stderr.write(`${line}\n`))
-    return await find({ ...given, counts }, symptom, options, streams, keeper(logbook, bench))
+    const known = await countsFrom(logbook, bench, line => process.stderr.write(`${line}\n`))
+    return await find({ ...given, ...known }, symptom, options, streams, keeper(logbook, bench))
   } finally {
     await logbook.close()
   }

@@ -38,8 +38,8 @@ export function tableKeeper(model: ModelTable = modelTable) {
   }
 }
 
-/** How often each cause was found before, for a bench. */
-export type CountsFor = (bench: Bench) => Promise<Readonly<Record<string, number>>>
+/** What was found before, and what worked at the second attempt by itself, for a bench. */
+export type CountsFor = (bench: Bench) => Promise<Pick<DiagnosisRequest, 'counts' | 'secondTries'>>
 
 /**
  * `diagnose.run`: causes, and what to do next.
@@ -51,9 +51,11 @@ export function diagnoseHandlers(
 ): Pick<Handlers<AppContract>, keyof typeof diagnoseMethods> {
   return {
     'diagnose.run': async request => {
-      const hasCounts = Object.keys(request.counts).length > 0
-      const counts = hasCounts || countsFor === undefined ? request.counts : await countsFor(request.bench)
-      const done = diagnose({ ...request, counts }, { table: tableFor(request) })
+      const { counts, secondTries } = request
+      const hasOwn = Object.keys(counts).length + secondTries.length > 0
+      const known =
+        hasOwn || countsFor === undefined ? { counts, secondTries } : await countsFor(request.bench)
+      const done = diagnose({ ...request, ...known }, { table: tableFor(request) })
       if (!done.ok) throw new ProblemsError(done.problems)
       return done.value
     },

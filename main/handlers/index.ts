@@ -65,7 +65,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       dataFolder,
     }),
     ...rehearseHandlers(library),
-    ...diagnoseHandlers(undefined, async bench => (await logbook.counts(bench.name)).counts),
+    ...diagnoseHandlers(undefined, bench => logbook.counts(bench.name)),
     ...logbookHandlers(logbook),
     ...guideHandlers({ logbook, withFile: image => withFile(image, library) }),
     ...practiseHandlers(),

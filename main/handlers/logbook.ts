@@ -20,6 +20,7 @@ export function logbookHandlers(logbook: Logbook): Pick<Handlers<AppContract>, k
       logbook.use(journal => ({ fileName: `session-${id}.json`, text: journal.exportSession(id) })),
     'log.interrupted': () =>
       logbook.look(journal => ({ sessions: journal.interrupted(), ...told(journal) }), { sessions: [] }),
+    'log.experience': query => logbook.experience(query),
     'diagnose.ended': about =>
       logbook.use(journal => ({ session: journal.recordFinding(about), ...told(journal) })),
     'diagnose.cameBack': ({ id }) =>

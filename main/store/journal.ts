@@ -17,6 +17,7 @@ import { type AboutFinding, type CountQuery, JournalFindings } from './journal-f
 import { JOURNAL_FORM } from './journal-form.ts'
 import { insertEvent, insertSession } from './journal-insert.ts'
 import { eventOfRow, HEAD_COLUMNS, headOfRow, ownerRow, planOfRow } from './journal-rows.ts'
+import { JournalRuns, type RunQuery, type ToldRun } from './journal-runs.ts'
 import { JournalTable } from './journal-table.ts'
 import { isAlive, type Owner, ownProcess } from './process-owner.ts'
 import { loadSqlite, type OpenSqlite, openDatabase } from './sqlite.ts'
@@ -75,12 +76,14 @@ export class Journal {
   readonly problem: Problem | undefined
   readonly #table: JournalTable
   readonly #findings: JournalFindings
+  readonly #runs: JournalRuns
   readonly #env: JournalEnv
 
   private constructor(table: JournalTable, env: JournalEnv, problem: Problem | undefined) {
     this.#table = table
     this.#env = env
     this.#findings = new JournalFindings(table)
+    this.#runs = new JournalRuns(table)
     this.problem = problem
   }
 
@@ -271,6 +274,16 @@ export class Journal {
   /** How often each cause was found by this logbook's own diagnoses; causes that never were are missing. */
   causeCounts(query: CountQuery = {}): Record<string, number> {
     return this.#findings.counts(query)
+  }
+
+  /** Ids of this logbook's own updates that are over, the latest first; at most `MOST_RUNS`. */
+  endedRuns(query: RunQuery): string[] {
+    return this.#runs.ended(query)
+  }
+
+  /** An update without what the line answered, and without its plan. @throws ProblemError `logbook.no-session` */
+  toldRun(id: string): ToldRun {
+    return this.#runs.told(this.#key(id))
   }
 
   #newId(atMs: number): string {

@@ -1,17 +1,33 @@
 import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { DEMO_BENCH_NAME } from '../../shared/demo/bench.ts'
+import type { SecondTry } from '../../shared/diagnose/report.ts'
+import { type Experience, experienceOf, NO_EXPERIENCE } from '../../shared/experience/experience.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
+import { ReadRuns } from './experience.ts'
 import { Journal, type JournalEnv, LOGBOOK_FILE } from './journal.ts'
+import type { RunQuery } from './journal-runs.ts'
 
 export interface Counts {
   readonly counts: Record<string, number>
+  readonly secondTries: SecondTry[]
   readonly problem: Problem | undefined
 }
 
-/** Of finds on the demo bench none counts elsewhere, and of the others all count together. */
+/** Of what was seen on the demo bench nothing counts elsewhere, and of the others all counts together. */
+const alongside = (benchName: string | null): Omit<RunQuery, 'kind'> =>
+  benchName === DEMO_BENCH_NAME ? { benchName } : { exceptBenchName: DEMO_BENCH_NAME }
+
 export const countsFor = (journal: Journal, benchName: string): Record<string, number> =>
-  journal.causeCounts(benchName === DEMO_BENCH_NAME ? { benchName } : { exceptBenchName: DEMO_BENCH_NAME })
+  journal.causeCounts(alongside(benchName))
+
+export interface ExperienceQuery {
+  readonly kind: RunQuery['kind']
+  readonly benchName: string | null
+  /** The route of a guided run, or the dialect of a write. */
+  readonly way: string
+  readonly typeId: string | null
+}
 
 /**
  * The logbook of one data folder, opened when it is first asked for. A program without one works: what cannot be
@@ -20,6 +36,7 @@ export const countsFor = (journal: Journal, benchName: string): Record<string, n
 export class Logbook {
   readonly #dataFolder: string
   readonly #env: Partial<JournalEnv>
+  readonly #runs = new ReadRuns()
   #opening: Promise<Journal> | undefined
 
   constructor(dataFolder: string, env: Partial<JournalEnv> = {}) {
@@ -57,17 +74,32 @@ export class Logbook {
     return existsSync(this.file) ? this.use(work) : without
   }
 
-  /** How often each cause was found; nothing, with the reason, where the logbook cannot say. */
+  /**
+   * How often each cause was found, and what worked at the second attempt by itself; nothing, with the reason, where the
+   * logbook cannot say.
+   */
   async counts(benchName: string): Promise<Counts> {
     try {
       return await this.look(
-        journal => ({ counts: countsFor(journal, benchName), problem: journal.problem }),
-        { counts: {}, problem: undefined },
+        journal => ({
+          counts: countsFor(journal, benchName),
+          secondTries: this.#runs.secondTries(journal, alongside(benchName)),
+          problem: journal.problem,
+        }),
+        { ...NOTHING, problem: undefined },
       )
     } catch (error) {
-      if (error instanceof ProblemError) return { counts: {}, problem: error.problem }
+      if (error instanceof ProblemError) return { ...NOTHING, problem: error.problem }
       throw error
     }
+  }
+
+  /** What earlier updates on this bench have shown of one that goes the same way. */
+  async experience({ kind, benchName, way, typeId }: ExperienceQuery): Promise<Experience> {
+    return this.look(journal => {
+      const facts = this.#runs.facts(journal, { kind, ...alongside(benchName) })
+      return experienceOf(facts, way, typeId)
+    }, NO_EXPERIENCE)
   }
 
   async close(): Promise<void> {
@@ -76,3 +108,4 @@ export class Logbook {
     await opening?.then(journal => journal.close()).catch(() => {})
   }
 }
+const NOTHING = { counts: {}, secondTries: [] }

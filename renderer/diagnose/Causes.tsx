@@ -28,13 +28,14 @@ export interface CausesProps {
 
 /** What would explain it, the likeliest first. */
 export function Causes(props: CausesProps) {
-  const { causes, counted } = props.diagnosis
+  const { causes } = props.diagnosis
+  const counted = countedWords(props.diagnosis)
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard
     <section className="dg-column" aria-labelledby="dg-causes-title" tabIndex={0}>
       <div className="dg-list">
         <h2 id="dg-causes-title">What would explain it</h2>
-        {counted > 0 && causes.length > 0 && <p className="dg-soft dg-small">{countedWords(counted)}</p>}
+        {counted !== '' && causes.length > 0 && <p className="dg-soft dg-small">{counted}</p>}
         {causes.length === 0 && <p className="dg-soft">Nothing that is known here.</p>}
         <ol>
           {causes.map((cause, i) => (

@@ -1,4 +1,10 @@
-import type { Answer, CauseSetReport, FactReport, SymptomId } from '../../shared/diagnose/report.ts'
+import type {
+  Answer,
+  CauseSetReport,
+  Diagnosis,
+  FactReport,
+  SymptomId,
+} from '../../shared/diagnose/report.ts'
 import type { Route } from '../../shared/model/units.ts'
 
 export const answerWords: Readonly<Record<Answer, string>> = {
@@ -33,11 +39,19 @@ export function percentWords(likelihood: number): string {
   return `${percent === 100 && likelihood < 0.9999 ? 99 : percent} %`
 }
 
-/** How often the logbook found what is possible here. */
-export const countedWords = (counted: number): string =>
-  counted === 1
-    ? 'Your own logbook counts 1 find of what can cause this; it has changed the odds.'
-    : `Your own logbook counts ${counted} finds of what can cause this; they have changed the odds.`
+/** What of the logbook has changed the odds of what is possible here; nothing where nothing has. */
+export function countedWords({ counted, secondTries }: Pick<Diagnosis, 'counted' | 'secondTries'>): string {
+  const found = counted === 0 ? [] : [`${counted} ${counted === 1 ? 'find' : 'finds'} of what can cause this`]
+  const healed =
+    secondTries === 0
+      ? []
+      : [
+          `${secondTries} ${secondTries === 1 ? 'update' : 'updates'} that went through at the second attempt by ${secondTries === 1 ? 'itself' : 'themselves'}`,
+        ]
+  const all = [...found, ...healed]
+  if (all.length === 0) return ''
+  return `Your own logbook counts ${list(all)}; ${counted + secondTries === 1 ? 'it has' : 'they have'} changed the odds.`
+}
 
 export const causeName = ({ members }: Pick<CauseSetReport, 'members'>): string =>
   list(members.map((m, i) => (i === 0 ? m.label : m.label.charAt(0).toLowerCase() + m.label.slice(1))))

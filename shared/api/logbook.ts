@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { experienceSchema } from '../experience/experience.ts'
 import { loggedEventSchema } from '../logbook/event.ts'
 import {
   findingSchema,
@@ -45,6 +46,19 @@ export const logbookMethods = {
   'log.interrupted': {
     request: z.strictObject({}),
     reply: z.object({ sessions: z.array(sessionHeadSchema), problem }),
+  },
+  /**
+   * What earlier updates on this bench have shown of one that goes the same way: the route of a guided run, or the
+   * dialect of a write. Those on the demo bench count there alone.
+   */
+  'log.experience': {
+    request: z.strictObject({
+      kind: sessionKindSchema.exclude(['diagnosis']),
+      benchName,
+      way: z.string().min(1).max(200),
+      typeId,
+    }),
+    reply: experienceSchema,
   },
   /** A repair has helped. Said twice with the same id, it counts once. */
   'diagnose.ended': {

@@ -22,6 +22,7 @@ import {
 import { strangersIn } from './names.ts'
 import { advise, usualCosts } from './next-check.ts'
 import type { Answer, CauseSetReport, Diagnosis, DiagnosisRequest, FactReport, NextStep } from './report.ts'
+import { type Shares, sharesOf } from './second-tries.ts'
 import type { Reading } from './system.ts'
 import { worthTelling } from './telling.ts'
 import { LINK } from './watch.ts'
@@ -68,13 +69,15 @@ export function diagnose(request: DiagnosisRequest, options: DiagnoseOptions = {
   const found = benchFindings(request, route)
   if (!found.ok) return found
   const facts = model.facts.map(fact => reportFact(fact, request.answers, found.value))
+  const shares = sharesOf(table, request.secondTries, request.counts)
   return succeeded({
     symptom,
     counted: model.causes.reduce((sum, { id }) => sum + (request.counts[id] ?? 0), 0),
+    secondTries: model.causes.reduce((most, { id }) => Math.max(most, shares.casesByCause[id] ?? 0), 0),
     receiver: { id: unit.id, nickname: unit.nickname },
     route,
     facts,
-    ...conclude(model, facts, found.value, request),
+    ...conclude(model, facts, found.value, { ...request, shares }),
     shows: model.facts.flatMap(({ spec, shows }) => shows.map(cause => ({ cause, fact: spec.id }))),
   })
 }
@@ -136,7 +139,16 @@ function reportFact(
 
 const other = (answer: 'yes' | 'no') => (answer === 'yes' ? 'no' : 'yes')
 
-type Known = Pick<DiagnosisRequest, 'counts' | 'tried' | 'putOff' | 'confirmed'>
+type Known = Pick<DiagnosisRequest, 'counts' | 'tried' | 'putOff' | 'confirmed'> & {
+  readonly shares: Shares
+}
+
+/** What was found, and the shares of what may have been it. */
+function together(counts: Known['counts'], { byCause }: Shares): Record<string, number> {
+  const all: Record<string, number> = { ...counts }
+  for (const [id, share] of Object.entries(byCause)) all[id] = (all[id] ?? 0) + share
+  return all
+}
 
 /** The readings that people and bench have given. */
 export function readingsOf(facts: readonly FactReport[]): Map<string, Reading> {
@@ -152,7 +164,8 @@ function conclude(
   found: Findings,
   known: Known,
 ): Pick<Diagnosis, 'causes' | 'next'> {
-  const system = systemOf(model, known)
+  const { counts, shares } = known
+  const system = systemOf(model, { ...known, counts: together(counts, shares) })
   const readings = readingsOf(facts)
   const all = suspicions(system, readings)
   const told = worthTelling(all).slice(0, MOST_TOLD)
@@ -164,7 +177,7 @@ function conclude(
         label,
         mechanism,
         rule: rule ?? null,
-        rate: rateWords(perThousand, known.counts[id] ?? 0),
+        rate: rateWords(perThousand, counts[id] ?? 0, shares.byCause[id] ?? 0),
       })),
       likelihood: Math.min(1, suspicion.likelihood),
       explanation: explain(model, members, facts, suspicion.doubts, sentenceOf(found)),
@@ -190,10 +203,16 @@ const sentenceOf = (found: Findings) => (rule: RuleId) => {
   return finding?.holds === 'no' ? finding.sentence : (ruleById(rule)?.claim ?? '')
 }
 
-const rateWords = (perThousand: number, count: number): string =>
-  `About ${perThousand} of a thousand updates that go wrong (common practice, no source)${
-    count === 0 ? '' : `; your own logbook counts it ${count === 1 ? 'once' : `${count} times`}`
-  }.`
+function rateWords(perThousand: number, count: number, share: number): string {
+  const said = [`About ${perThousand} of a thousand updates that go wrong (common practice, no source)`]
+  if (count > 0) said.push(`your own logbook counts it ${count === 1 ? 'once' : `${count} times`}`)
+  if (share >= LEAST_SHARE_TOLD)
+    said.push(
+      `second attempts that went through by themselves speak for it as ${share.toFixed(1)} finds would`,
+    )
+  return `${said.join('; ')}.`
+}
+const LEAST_SHARE_TOLD = 0.05
 
 /** The advice in words. */
 export function nextOf(

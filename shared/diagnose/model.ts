@@ -96,7 +96,7 @@ export const isAbout = ({ rule, side }: ByRule, cause: Cause): boolean =>
   cause.rule === rule && (side === undefined || cause.side === side)
 
 /** Does this fact look unsound with this cause alone, in most of the forms that give the symptom? */
-function looksUnsound({ by }: FactSpec, { cause, forms }: CauseModel, symptom: SymptomId): boolean {
+export function looksUnsound({ by }: FactSpec, { cause, forms }: CauseModel, symptom: SymptomId): boolean {
   const ofSymptom = forms.filter(form => form.symptom === symptom)
   const those = ofSymptom.length > 0 ? ofSymptom : forms
   if (by.kind === 'swap') return cause.part !== by.part && those.some(form => form.symptom !== 'none')

@@ -27,6 +27,20 @@ export type Answer = z.infer<typeof answerSchema>
 const factIdSchema = z.string().min(1).max(60)
 const causeIdSchema = z.string().min(1).max(60)
 
+/** A first attempt that failed, and a second that worked with nothing put right in between; see `sharesOf`. */
+export const secondTrySchema = z.object({
+  /** How the first attempt failed. */
+  symptom: symptomSchema,
+  route: routeSchema,
+  /** What was known of the bench then. */
+  answers: z
+    .record(factIdSchema, z.enum(['yes', 'no']))
+    .refine(answers => Object.keys(answers).length <= 200, { error: 'at most 200 answers' }),
+})
+export type SecondTry = z.infer<typeof secondTrySchema>
+
+export const MOST_SECOND_TRIES = 500
+
 export const diagnosisRequestSchema = z.object({
   bench: benchSchema,
   receiverId: idSchema,
@@ -51,6 +65,8 @@ export const diagnosisRequestSchema = z.object({
   putOff: z.array(causeIdSchema).max(100).default([]),
   /** How often each cause was found before, from the logbook. */
   counts: z.record(causeIdSchema, z.number().int().min(0).max(1_000_000)).default({}),
+  /** Second attempts that worked by themselves, from the logbook. */
+  secondTries: z.array(secondTrySchema).max(MOST_SECOND_TRIES).default([]),
 })
 export type DiagnosisRequest = z.infer<typeof diagnosisRequestSchema>
 
@@ -133,6 +149,8 @@ export const diagnosisSchema = z.object({
   symptom: symptomSchema,
   /** How many times the causes that are possible here were found before: they have changed the odds. */
   counted: z.number().int().min(0),
+  /** How many second attempts that worked by themselves have, as they may have been of these causes. */
+  secondTries: z.number().int().min(0),
   receiver: z.object({ id: idSchema, nickname: z.string() }),
   route: routeSchema,
   facts: z.array(factReportSchema),

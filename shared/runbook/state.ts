@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import type { Answer, SymptomId } from '../diagnose/report.ts'
+import { type DueRepair, dueAfterOther, dueAfterSaw, MOST_REPAIRED, type Repair } from './repair.ts'
 import type { Other, Runbook, Step } from './schema.ts'
 
 /**
@@ -15,8 +16,18 @@ export const runAnswerSchema = z.discriminatedUnion('said', [
   z.object({ ...answerBase, said: z.literal('back') }),
   /** The reason was looked for in the Diagnose view. */
   z.object({ ...answerBase, said: z.literal('diagnose') }),
-  /** The trouble is put right; from the step that `Step.again` names. */
-  z.object({ ...answerBase, said: z.literal('again') }),
+  /** The trouble is put right; from the step that `Step.again` names. With what Diagnose had advised to do, if it had. */
+  z.object({
+    ...answerBase,
+    said: z.literal('again'),
+    repaired: z.array(z.string().min(1).max(60)).min(1).max(MOST_REPAIRED).optional(),
+    /** Of several at once, only one can have been the reason. */
+    isOneOf: z.boolean().optional(),
+  }),
+  /** What Diagnose had advised was done, and it was that. */
+  z.object({ ...answerBase, said: z.literal('helped') }),
+  /** It is as it should be again, but not for what Diagnose had advised. */
+  z.object({ ...answerBase, said: z.literal('not-that') }),
   z.object({ ...answerBase, said: z.literal('stop') }),
   /** Gone on with after a stop, or in a window that was opened anew. */
   z.object({ ...answerBase, said: z.literal('resume') }),
@@ -28,11 +39,17 @@ export type RunAnswer = z.infer<typeof runAnswerSchema>
 /** More answers than anybody gives; a run that has them takes no more. */
 export const MOST_ANSWERS = 2000
 
-interface Visit {
+export interface Visit {
   readonly step: Step
   readonly enteredAtMs: number
   readonly unsure: boolean
   readonly said: 'saw' | Other | undefined
+  /** When it was answered; undefined while it is open. */
+  readonly saidAtMs: number | undefined
+  /** Left and come back to, or stopped in: how long it was open says nothing of how long it takes. */
+  readonly isBroken: boolean
+  /** Entered again once something had been put right. */
+  readonly isAgain: boolean
 }
 
 export interface RunState {
@@ -52,6 +69,8 @@ export interface RunState {
   /** What the steps so far answer for the diagnosis. */
   readonly facts: Readonly<Record<string, Answer>>
   readonly wasDiagnosed: boolean
+  /** It is as it should be again after a repair that Diagnose had advised: was it that? Until that is answered. */
+  readonly repair: Repair | undefined
   /** Steps gone through, with how each was answered; the last one is open unless the run has ended. */
   readonly visits: readonly Visit[]
 }
@@ -65,6 +84,7 @@ interface Fold {
   readonly at: RunState['at']
   readonly other: Other | undefined
   readonly wasDiagnosed: boolean
+  readonly repair: DueRepair | undefined
 }
 
 /**
@@ -78,6 +98,7 @@ export function runbookState(runbook: Runbook, beganAtMs: number, answers: reado
     at: 'step',
     other: undefined,
     wasDiagnosed: false,
+    repair: undefined,
   }
   for (const answer of answers) fold = after(runbook, fold, answer)
   return told(runbook, fold)
@@ -101,6 +122,7 @@ const isSame = (a: RunState, b: RunState): boolean =>
   a.unsure === b.unsure &&
   a.other === b.other &&
   a.step === b.step &&
+  (a.repair === undefined) === (b.repair === undefined) &&
   a.visits.length === b.visits.length
 
 const enter = (step: Step, enteredAtMs: number): Visit => ({
@@ -108,6 +130,9 @@ const enter = (step: Step, enteredAtMs: number): Visit => ({
   enteredAtMs,
   unsure: false,
   said: undefined,
+  saidAtMs: undefined,
+  isBroken: false,
+  isAgain: false,
 })
 
 function after(runbook: Runbook, fold: Fold, answer: RunAnswer): Fold {
@@ -123,30 +148,44 @@ function after(runbook: Runbook, fold: Fold, answer: RunAnswer): Fold {
         ? { ...fold, visits: [...fold.visits.slice(0, -1), { ...now, unsure: true }] }
         : fold
     case 'diagnose':
-      return { ...fold, wasDiagnosed: true }
+      return { ...fold, wasDiagnosed: true, visits: broken(fold, now) }
     case 'back':
       return backward(fold, now, answer.atMs)
     case 'again':
-      return fold.at === 'trouble' ? againFrom(runbook, fold, now, answer.atMs) : fold
+      return fold.at === 'trouble' ? againFrom(runbook, fold, now, answer) : fold
+    case 'helped':
+    case 'not-that':
+      return fold.repair?.isDue ? { ...fold, repair: undefined } : fold
     case 'stop':
-      return fold.at === 'stopped' ? fold : { ...fold, at: 'stopped' }
+      return fold.at === 'stopped' ? fold : { ...fold, at: 'stopped', visits: broken(fold, now) }
     case 'resume':
-      return fold.at === 'stopped' ? { ...fold, at: fold.other === undefined ? 'step' : 'trouble' } : fold
+      return fold.at === 'stopped'
+        ? { ...fold, at: fold.other === undefined ? 'step' : 'trouble' }
+        : // The window was gone in the meantime.
+          { ...fold, visits: broken(fold, now) }
     case 'end':
       return fold.at === 'stopped' ? { ...fold, at: 'ended' } : fold
   }
 }
 
-const withSaid = (fold: Fold, now: Visit, said: Visit['said'], next: readonly Visit[]): readonly Visit[] => [
+const broken = (fold: Fold, now: Visit): readonly Visit[] => [
   ...fold.visits.slice(0, -1),
-  { ...now, said },
-  ...next,
+  { ...now, isBroken: true },
 ]
 
-function onward(runbook: Runbook, fold: Fold, now: Visit, atMs: number): Fold {
+const withSaid = (
+  fold: Fold,
+  now: Visit,
+  { said, saidAtMs }: Pick<Visit, 'said' | 'saidAtMs'>,
+  next: readonly Visit[],
+): readonly Visit[] => [...fold.visits.slice(0, -1), { ...now, said, saidAtMs }, ...next]
+
+function onward(runbook: Runbook, before: Fold, now: Visit, atMs: number): Fold {
   const next = nextStep(runbook, now.step)
-  if (next === undefined) return { ...fold, at: 'ended', visits: withSaid(fold, now, 'saw', []) }
-  return { ...fold, visits: withSaid(fold, now, 'saw', [enter(next, atMs)]) }
+  const fold = { ...before, repair: dueAfterSaw(runbook, before.repair, now.step) }
+  const saw = { said: 'saw', saidAtMs: atMs } as const
+  if (next === undefined) return { ...fold, at: 'ended', visits: withSaid(fold, now, saw, []) }
+  return { ...fold, visits: withSaid(fold, now, saw, [enter(next, atMs)]) }
 }
 
 /** The step after this one; past the second attempt, unless it is being made. */
@@ -155,34 +194,55 @@ export function nextStep({ steps }: Pick<Runbook, 'steps'>, step: Step): Step | 
   return step.part === 'second' ? rest[0] : rest.find(one => one.part !== 'second')
 }
 
-function otherwise(runbook: Runbook, fold: Fold, now: Visit, index: number, atMs: number): Fold {
+function otherwise(runbook: Runbook, before: Fold, now: Visit, index: number, atMs: number): Fold {
   const other = now.step.others[index]
-  if (other === undefined) return fold
+  if (other === undefined) return before
+  const fold = { ...before, repair: dueAfterOther(before.repair, other) }
+  const seen = { said: other, saidAtMs: atMs }
   const { leads } = other
   const target = leads.to === 'step' ? runbook.steps.find(one => one.id === leads.step) : undefined
   // There is one second attempt. After it, the reason has to be looked for.
   const isSpent = target?.part === 'second' && fold.visits.some(visit => visit.step.part === 'second')
   if (target === undefined || isSpent)
-    return { ...fold, at: 'trouble', other, visits: withSaid(fold, now, other, []) }
-  return { ...fold, visits: withSaid(fold, now, other, [enter(target, atMs)]) }
+    return { ...fold, at: 'trouble', other, wasDiagnosed: false, visits: withSaid(fold, now, seen, []) }
+  return { ...fold, visits: withSaid(fold, now, seen, [enter(target, atMs)]) }
 }
 
 /** From trouble back to its step; from a step to the one before, which is open again then. */
 function backward(fold: Fold, now: Visit, atMs: number): Fold {
   if (fold.at === 'stopped') return fold
   if (fold.at === 'trouble')
-    return { ...fold, at: 'step', other: undefined, visits: withSaid(fold, now, undefined, []) }
+    return {
+      ...fold,
+      at: 'step',
+      other: undefined,
+      visits: withSaid(fold, { ...now, isBroken: true }, OPEN, []),
+    }
   const before = fold.visits[fold.visits.length - 2]
   if (before === undefined) return fold
-  return { ...fold, visits: [...fold.visits.slice(0, -2), enter(before.step, atMs)] }
+  const { isAgain } = before
+  return {
+    ...fold,
+    visits: [...fold.visits.slice(0, -2), { ...enter(before.step, atMs), isBroken: true, isAgain }],
+  }
 }
+const OPEN = { said: undefined, saidAtMs: undefined } as const
 
-function againFrom(runbook: Runbook, fold: Fold, now: Visit, atMs: number): Fold {
+type Again = Extract<RunAnswer, { said: 'again' }>
+
+function againFrom(runbook: Runbook, fold: Fold, now: Visit, answer: Again): Fold {
   const step = runbook.steps.find(one => one.id === now.step.again) ?? now.step
-  return { ...fold, at: 'step', other: undefined, visits: [...fold.visits, enter(step, atMs)] }
+  const visit = { ...enter(step, answer.atMs), isAgain: true }
+  const { repaired, isOneOf = false } = answer
+  const symptom = fold.other?.symptom
+  const repair: DueRepair | undefined =
+    repaired === undefined || symptom === undefined
+      ? undefined
+      : { symptom, causes: repaired, isOneOf, facts: factsOf(fold.visits), at: now.step.id, isDue: false }
+  return { ...fold, at: 'step', other: undefined, repair, visits: [...fold.visits, visit] }
 }
 
-function told(runbook: Runbook, { visits, at, other, wasDiagnosed }: Fold): RunState {
+function told(runbook: Runbook, { visits, at, other, wasDiagnosed, repair }: Fold): RunState {
   const now = visits[visits.length - 1]
   const isSecond = visits.some(visit => visit.step.part === 'second')
   const way = runbook.steps.filter(step => isSecond || step.part !== 'second')
@@ -198,12 +258,13 @@ function told(runbook: Runbook, { visits, at, other, wasDiagnosed }: Fold): RunS
     of: way.length,
     facts: factsOf(visits),
     wasDiagnosed,
+    repair: repair?.isDue ? repair : undefined,
     visits,
   }
 }
 
 /** What was seen later goes before what was seen earlier. */
-function factsOf(visits: readonly Visit[]): Record<string, Answer> {
+export function factsOf(visits: readonly Visit[]): Record<string, Answer> {
   const facts: Record<string, Answer> = {}
   for (const { step, said, unsure } of visits) {
     if (said === 'saw') Object.assign(facts, step.facts)

@@ -22,6 +22,7 @@ const request = (change: Partial<DiagnosisRequest> = {}): DiagnosisRequest => ({
   tried: [],
   putOff: [],
   counts: {},
+  secondTries: [],
   ...change,
 })
 /** A table is the same for every bench with the same twin; to model one takes longest. */

@@ -139,7 +139,7 @@ describe('the logbook over the contract', () => {
     await expect(
       handlers['log.sessions'](logbookMethods['log.sessions'].request.parse({})),
     ).rejects.toMatchObject({ problem: { code: 'logbook.no-sqlite' } })
-    expect(await logbook.counts('x')).toEqual({ counts: {}, problem: broken.problem })
+    expect(await logbook.counts('x')).toEqual({ counts: {}, secondTries: [], problem: broken.problem })
     expect(tries).toBe(2)
     await logbook.close()
   })

@@ -10,10 +10,11 @@ describe('answers in the logbook', () => {
   it('come back as they were given', () => {
     const base = { step: 'watch', atMs: 5 }
     const all: RunAnswer[] = [
-      ...(['saw', 'unsure', 'back', 'diagnose', 'again', 'stop', 'resume', 'end'] as const).map(said => ({
-        ...base,
-        said,
-      })),
+      ...(
+        ['saw', 'unsure', 'back', 'diagnose', 'again', 'helped', 'not-that', 'stop', 'resume', 'end'] as const
+      ).map(said => ({ ...base, said })),
+      { ...base, said: 'again', repaired: ['slow-settle'] },
+      { ...base, said: 'again', repaired: ['image-wrong-type', 'image-damaged'], isOneOf: true },
       { ...base, said: 'other', other: 0 },
       { ...base, said: 'other', other: 20 },
     ]
@@ -23,7 +24,17 @@ describe('answers in the logbook', () => {
   it('say in words what was done, and what was seen instead', () => {
     const { text } = toLogged(runbook, { step: 'watch', said: 'other', other: 0, atMs: 1 })
     expect(text).toMatch(/Let the radio write.* Seen instead: It started, and stopped on the way/)
+    const again = { step: 'watch', said: 'again', repaired: ['card-not-seated'], atMs: 1 } as const
+    expect(toLogged(runbook, { ...again, repaired: [...again.repaired] }).text).toMatch(
+      /Let the radio write.* Advised before: Push the card in until it clicks/,
+    )
     expect(toLogged(runbook, { step: 'nothing', said: 'saw', atMs: 1 }).text).toBe('')
+  })
+
+  it('leave a list out that could not be read again', () => {
+    const base = { step: 'watch', said: 'again', atMs: 1 } as const
+    for (const repaired of [['a b'], Array(20).fill('x'.repeat(60))])
+      expect(toLogged(runbook, { ...base, repaired }).said).toBe('again')
   })
 
   it.each([

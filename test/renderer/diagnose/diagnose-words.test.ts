@@ -22,7 +22,7 @@ const tables = {
 }
 function ask(symptom: SymptomId, answers: Record<string, Answer> = {}) {
   const route = symptom === 'not-offered' ? 'wireless' : 'cable'
-  const request = { bench, receiverId, symptom, answers, tried: [], putOff: [], counts: {} }
+  const request = { bench, receiverId, symptom, answers, tried: [], putOff: [], counts: {}, secondTries: [] }
   const done = diagnose({ ...request, route }, { table: tables[route] })
   if (!done.ok) throw new Error('no diagnosis')
   return done.value
