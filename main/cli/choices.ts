@@ -35,7 +35,7 @@ export function declaration(text: string): { typeId?: string; version?: string }
         code: 'cli.declare',
         field: '--declare',
         message: `"${part}" is not understood.`,
-        expected: 'type=ID,version=X with a version such as 2.3.1',
+        expected: 'type=ID,version=X with a version such as 2.3.1: three numbers without leading zeros',
       })
   }
   return declared

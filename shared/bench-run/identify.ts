@@ -1,6 +1,7 @@
-import { sameValue } from '../dialect/identity.ts'
+import { sameValue, versionSaid } from '../dialect/identity.ts'
 import { identifyByDialect } from '../dialect/interpret.ts'
-import { ADDRESS, body, KIND, readIdentity, typeCode, versionText } from '../procedure/bus.ts'
+import { isKnown } from '../model/units.ts'
+import { ADDRESS, body, firmwareShown, KIND, readIdentity, typeCode, versionText } from '../procedure/bus.ts'
 import type { Procedure } from '../procedure/effects.ts'
 import { Exchange } from '../procedure/exchange.ts'
 import type { PlannedWrite } from './ready.ts'
@@ -12,7 +13,7 @@ export interface WhoIsThere {
   readonly identity: string
   /** It is what the plan is for; a receiver that cannot say so is taken to be. */
   readonly right: boolean
-  /** It runs the image of the plan already. */
+  /** It says that it runs the image of the plan already; what cannot say so of a pre-release is written again. */
   readonly current: boolean
 }
 
@@ -38,12 +39,13 @@ function* askOnBus({ ready, type, image }: PlannedWrite): Procedure<WhoIsThere> 
   const id = answer.got === 'reply' ? readIdentity(answer.body) : undefined
   if (id === undefined) return NOBODY
   const right = id.typeCode === typeCode(type.id)
-  const firmware = versionText(id.firmware)
+  const { version } = image.card
   return {
     there: true,
-    identity: `${right ? type.name : 'another type'}, ${id.inBootLoader ? 'in its boot loader' : `firmware ${firmware}`}`,
+    identity: `${right ? type.name : 'another type'}, ${id.inBootLoader ? 'in its boot loader' : `firmware ${versionText(id.firmware)}`}`,
     right,
-    current: right && !id.inBootLoader && firmware === image.card.version,
+    current:
+      right && !id.inBootLoader && isKnown(version) && firmwareShown(id.firmware, version).is === 'shown',
   }
 }
 
@@ -62,7 +64,10 @@ function* askByDialect({ ready, plan, image }: PlannedWrite): Procedure<WhoIsThe
     right: Object.entries(plan.expect).every(([name, wanted]) =>
       identity.some(f => f.name === name && sameValue(f.value, wanted)),
     ),
-    current: version !== undefined && sameValue(version.value, image.card.version),
+    current:
+      version !== undefined &&
+      isKnown(image.card.version) &&
+      versionSaid(dialect, version, image.card.version).is === 'shown',
   }
 }
 

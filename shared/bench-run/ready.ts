@@ -176,7 +176,7 @@ function expectedAfter(dialect: Dialect, expect: WritePlan['expect'], { card }: 
   const types = dialect.identify.fields.filter(f => f.role === 'type' && expect[f.name] !== undefined)
   return {
     ...Object.fromEntries(types.map(f => [f.name, expect[f.name]])),
-    [field.name]: card.version.split(/[-+]/)[0],
+    [field.name]: card.version,
   }
 }
 

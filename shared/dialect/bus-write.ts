@@ -2,7 +2,7 @@ import type { ImageCard } from '../image/image-card.ts'
 import { writeImageCard } from '../image/image-card.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import { isKnown } from '../model/units.ts'
-import { type Identity, typeCode, versionText } from '../procedure/bus.ts'
+import { firmwareShown, type Identity, typeCode, versionText } from '../procedure/bus.ts'
 import type { EffectResult, Procedure, SessionEvent, StoreRequest } from '../procedure/effects.ts'
 import type { Timing } from '../procedure/timing.ts'
 import { type UpdateResult, updateReceiver } from '../procedure/update.ts'
@@ -79,10 +79,14 @@ function answer(files: ReadonlyMap<string, Uint8Array>, request: StoreRequest): 
 }
 
 function endOf(result: UpdateResult, told: readonly SessionEvent[], plan: BusWritePlan): WriteEnd {
-  const { ended, code, text, attempts, retries } = result
+  const { ended, code, attempts, retries } = result
   const done = ended === 'done'
+  const { version } = plan.card
   // The procedure asked for the version that the card names; without one it can only say that something runs.
-  const identified = done && isKnown(plan.card.version)
+  const shown =
+    done && isKnown(version) && result.identity && firmwareShown(result.identity.firmware, version)
+  const identified = shown !== undefined && shown !== false && shown.is === 'shown'
+  const text = shown && shown.is === 'cannot-say' ? shown.why : result.text
   const state: ReceiverState = done
     ? identified
       ? 'runs-new'

@@ -1,3 +1,4 @@
+import { type VersionShown, versionShown } from '../model/version.ts'
 import type { Captured, Context } from './context.ts'
 import { hexOfOctets } from './hex.ts'
 import type { IdentityField } from './plan.ts'
@@ -48,6 +49,40 @@ export function firstOther(
     if (!sameValue(field.value, wanted)) return { label: field.label, is: field.value, wanted }
   }
   return undefined
+}
+
+/**
+ * What a receiver says after the start, held against what it must show.
+ * @param expected by field name; of the version, that of the image
+ * @returns the field that shows something else; or why what it says is too little to show the version
+ */
+export function shownAfter(
+  dialect: Dialect,
+  identity: readonly IdentityField[],
+  expected: Readonly<Record<string, string>>,
+): { readonly other?: ReturnType<typeof firstOther>; readonly why?: string } {
+  const isVersion = (name: string) => identity.some(f => f.name === name && f.role === 'version')
+  const entries = Object.entries(expected)
+  const other = firstOther(identity, Object.fromEntries(entries.filter(([name]) => !isVersion(name))))
+  if (other !== undefined) return { other }
+  for (const [name, wanted] of entries.filter(([name]) => isVersion(name))) {
+    const field = identity.find(f => f.name === name)
+    if (field === undefined) continue
+    const shown = versionSaid(dialect, field, wanted)
+    if (shown.is === 'other') return { other: { label: field.label, is: field.value, wanted } }
+    if (shown.is === 'cannot-say') return { why: shown.why }
+  }
+  return {}
+}
+
+/** Whether a field shows that the receiver runs this version; only text can say that of a pre-release. */
+export function versionSaid(
+  dialect: Dialect,
+  { name, value }: Pick<IdentityField, 'name' | 'value'>,
+  stated: string,
+): VersionShown {
+  const show = dialect.identify?.fields.find(f => f.name === name)?.show
+  return versionShown(value, stated, show === 'text' ? 'text' : 'numbers')
 }
 
 /** @returns whether the program runs, by the field that tells; undefined where none does */

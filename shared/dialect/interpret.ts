@@ -60,6 +60,8 @@ class DialectWrite {
   private state: ReceiverState = 'as-before'
   private proof: Proof = { verified: 'none', started: false, identified: false }
   private backup: Uint8Array | undefined
+  /** Why it could not show that it runs the image, though it was asked. */
+  private unproven = ''
 
   constructor(plan: DialectPlan) {
     this.plan = plan
@@ -99,7 +101,7 @@ class DialectWrite {
   }
 
   done(attempt: number): WriteEnd {
-    return this.end('done', attempt, undefined, '')
+    return this.end('done', attempt, undefined, this.unproven)
   }
 
   failed(attempt: number, code: WriteFailure, text: string): WriteEnd {
@@ -234,8 +236,9 @@ class DialectWrite {
     const went = yield* run.speaker.carryOut(start ?? [])
     this.proof = { ...this.proof, started: start !== undefined && went.went === 'ok' }
     if (identify?.whenRunning) {
-      const identified = yield* identifyAgain(run, this.plan.expectAfter)
+      const { identified, why = '' } = yield* identifyAgain(run, this.plan.expectAfter)
       this.proof = { ...this.proof, identified }
+      this.unproven = why
       if (identified) this.state = 'runs-new'
     } else if (!this.proof.started)
       yield* run.note('caution', 'The receiver did not answer to the order to start: switch it off and on.')

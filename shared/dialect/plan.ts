@@ -27,7 +27,10 @@ export interface DialectPlan {
   readonly backup?: { readonly address: number; readonly octets: number; readonly path?: string }
   /** Values that the identity must show before anything is erased, by field name. */
   readonly expectBefore: Readonly<Record<string, string>>
-  /** Values that it must show after the start, where the dialect can ask then. */
+  /**
+   * Values that it must show after the start, where the dialect can ask then; of a field for the version, the version
+   * of the image as it is stated.
+   */
   readonly expectAfter: Readonly<Record<string, string>>
   /** False skips the verification that the dialect has. Default true. */
   readonly verify?: boolean
@@ -109,7 +112,7 @@ export interface Proof {
 export interface WriteEnd {
   readonly ended: 'done' | 'failed'
   readonly code: WriteFailure | undefined
-  /** One plain sentence; empty where all went well. */
+  /** One plain sentence; empty where all went well and was shown. */
   readonly text: string
   readonly attempts: number
   readonly retries: number

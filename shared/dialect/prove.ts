@@ -1,5 +1,5 @@
 import type { Procedure } from '../procedure/effects.ts'
-import { firstOther, runsProgram } from './identity.ts'
+import { runsProgram, shownAfter } from './identity.ts'
 import type { IdentityField, Proof } from './plan.ts'
 import { AttemptFailed, type DialectRun } from './run.ts'
 
@@ -41,13 +41,13 @@ function* readBack(run: DialectRun): Procedure<void> {
 /**
  * Asks again who it is, after the start.
  * @param expected values that have to be shown; none of them proves nothing
- * @returns whether it has shown them
+ * @returns whether it has shown them, and why not where it cannot
  * @throws AttemptFailed `not-started`
  */
 export function* identifyAgain(
   run: DialectRun,
   expected: Readonly<Record<string, string>>,
-): Procedure<boolean> {
+): Procedure<{ readonly identified: boolean; readonly why?: string }> {
   run.c.captures.clear()
   let identity: readonly IdentityField[]
   try {
@@ -58,10 +58,12 @@ export function* identifyAgain(
   }
   if (runsProgram(run.dialect, identity) === false)
     throw new AttemptFailed('not-started', 'The receiver stayed in its boot loader.')
-  const other = firstOther(identity, expected)
+  const { other, why } = shownAfter(run.dialect, identity, expected)
   if (other !== undefined)
     throw new AttemptFailed('not-started', `Its ${other.label} is ${other.is}, expected ${other.wanted}.`)
-  return Object.keys(expected).length > 0
+  if (why === undefined) return { identified: Object.keys(expected).length > 0 }
+  yield* run.note('caution', why)
+  return { identified: false, why }
 }
 
 export function same(a: Uint8Array, b: Uint8Array): boolean {

@@ -243,7 +243,7 @@ const moduleFirmware = moduleRule({
       return notKnown('Which module firmware this receiver works with is not known.', shown)
     if (semver.satisfies(s.module.firmware, pairing.moduleFirmware, { includePrerelease: true }))
       return holds(`Module ${s.module.firmware} and receiver ${s.receiver.firmware} work together.`, shown)
-    const tooNew = semver.gtr(s.module.firmware, pairing.moduleFirmware)
+    const tooNew = semver.gtr(s.module.firmware, pairing.moduleFirmware, { includePrerelease: true })
     return broken(
       `The module's ${s.module.firmware} is too ${tooNew ? 'new' : 'old'} for the receiver's ${s.receiver.firmware}, which needs ${pairing.moduleFirmware}.`,
       shown,

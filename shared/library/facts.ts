@@ -5,6 +5,7 @@ import type { ImageCard } from '../image/image-card.ts'
 import type { Bench } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import { UNKNOWN } from '../model/units.ts'
+import { statesVersion } from '../model/version.ts'
 import type { LibraryEntry } from './entry.ts'
 
 /**
@@ -64,8 +65,7 @@ function labelOf(
   if (entry.embedded === undefined) return 'none'
   if (card === null) return 'agrees'
   const sameType = inside === undefined || inside.id === card.typeId
-  const stated = card.version.split(/[-+]/)[0]
-  return sameType && (card.version === UNKNOWN || stated === entry.embedded.version) ? 'agrees' : 'differs'
+  return sameType && statesVersion(entry.embedded.version, card.version) ? 'agrees' : 'differs'
 }
 
 /** A raw image says nothing of addresses: it belongs where the receiver's program flash starts. */

@@ -1,5 +1,6 @@
 import { RULE_IDS, type RuleId } from '../fit/rule-ids.ts'
 import type { Band } from '../model/units.ts'
+import { type VersionShown, versionShown } from '../model/version.ts'
 
 /**
  * The Preflash bus: RFC 1662 octet-stuffed frames with FCS-16, whose body is one address octet, one kind octet and a
@@ -76,6 +77,16 @@ export function versionNumbers(version: string): Version3 {
   return { major: major ?? 0, minor: minor ?? 0, patch: patch ?? 0 }
 }
 export const versionText = (v: Version3): string => `${v.major}.${v.minor}.${v.patch}`
+
+/** Whether the version that a receiver says on the bus shows that it runs this one. */
+export function firmwareShown(firmware: Version3, stated: string): VersionShown {
+  const said = versionText(firmware)
+  const shown = versionShown(said, stated, 'numbers')
+  // Numbers beyond 16 bits are said as the greatest there is, and do not tell which they were.
+  return shown.is === 'other' && said === versionText(versionNumbers(stated))
+    ? { is: 'cannot-say', why: `The bus has no number as great as those of ${stated}.` }
+    : shown
+}
 
 /** A type's name in four octets, for the bus: FNV-1a of its catalogue id. */
 export function typeCode(typeId: string): number {

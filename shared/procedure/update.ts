@@ -11,6 +11,7 @@ import {
   announcementBody,
   body,
   eraseBody,
+  firmwareShown,
   type Identity,
   KIND,
   MAX_WRITE_DATA,
@@ -20,7 +21,6 @@ import {
   ruleOfRefusal,
   sayRefusal,
   typeCode,
-  versionNumbers,
   versionText,
   writeBody,
 } from './bus.ts'
@@ -383,19 +383,16 @@ class UpdateRun {
     const identity = yield* this.whoAreYou(tries)
     if (identity.inBootLoader)
       throw new AttemptFailed('not-started', 'The receiver stayed in its boot loader.')
-    const wanted = isKnown(card.version) ? versionText(versionNumbers(card.version)) : undefined
-    if (wanted !== undefined && versionText(identity.firmware) !== wanted)
-      throw new AttemptFailed(
-        'not-started',
-        `The receiver runs ${versionText(identity.firmware)}, not ${wanted}.`,
-      )
+    const runs = versionText(identity.firmware)
+    const shown = isKnown(card.version) ? firmwareShown(identity.firmware, card.version) : undefined
+    if (shown?.is === 'other')
+      throw new AttemptFailed('not-started', `The receiver runs ${runs}, not ${card.version}.`)
     yield {
       do: 'say',
-      event: {
-        kind: 'note',
-        level: 'good',
-        text: `The receiver runs firmware ${versionText(identity.firmware)}.`,
-      },
+      event:
+        shown?.is === 'cannot-say'
+          ? { kind: 'note', level: 'caution', text: shown.why }
+          : { kind: 'note', level: 'good', text: `The receiver runs firmware ${runs}.` },
     }
     return identity
   }

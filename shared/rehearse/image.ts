@@ -7,7 +7,7 @@ import { flatten, payloadBytesOf } from '../image/segments.ts'
 import { type Bench, type BuiltImage, findType } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import { failed, oneOf, type Result, succeeded } from '../model/problem.ts'
-import { isKnown } from '../model/units.ts'
+import { statesVersion } from '../model/version.ts'
 import { crc32 } from '../wire/checksum.ts'
 import type { ImageChoice } from './report.ts'
 
@@ -180,7 +180,7 @@ function labelOf(image: InspectedImage, card: ImageCard, type: ReceiverType): Im
   const inside = image.embedded
   if (inside === undefined) return 'none'
   if (card.typeId === type.id && inside.classId !== classIdOf(type.maker, type.name)) return 'differs'
-  return isKnown(card.version) && card.version.split(/[-+]/)[0] !== inside.version ? 'differs' : 'agrees'
+  return statesVersion(inside.version, card.version) ? 'agrees' : 'differs'
 }
 
 /** What the rules look at, from an image card. */

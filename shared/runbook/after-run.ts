@@ -2,6 +2,7 @@ import { withUnit } from '../fit/rule.ts'
 import type { Bench } from '../model/bench.ts'
 import type { ReceiverUnit } from '../model/gear.ts'
 import { isKnown, type Known } from '../model/units.ts'
+import { sameVersion } from '../model/version.ts'
 import type { Runbook } from './schema.ts'
 import type { RunState } from './state.ts'
 
@@ -31,7 +32,9 @@ export function benchAfterRun(
 ): Bench {
   const unit = bench.receivers.find(one => one.id === receiver.id)
   if (unit === undefined) return bench
-  const isAsMeant = seen.firmware === image.version
+  const isAsMeant =
+    seen.firmware === image.version ||
+    (isKnown(seen.firmware) && isKnown(image.version) && sameVersion(seen.firmware, image.version))
   const module = bench.modules.find(one => one.id === moduleId)
   const change: Partial<ReceiverUnit> = {
     firmware: seen.firmware,

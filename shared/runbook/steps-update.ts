@@ -1,4 +1,4 @@
-import { isKnown } from '../model/units.ts'
+import { isKnown, type Known } from '../model/units.ts'
 import { type PhaseTime, sumMs } from './durations.ts'
 import type { Other, Step } from './schema.ts'
 import {
@@ -163,6 +163,15 @@ function secondVersion(of: Subject): Step {
   })
 }
 
+/** A radio may show the numbers only, and then a pre-release cannot be told from what it comes before. */
+function versionToSee(next: Known<string>): string {
+  if (!isKnown(next)) return 'It runs another version than before.'
+  const [numbers] = next.split(/[-+]/)
+  return numbers === next
+    ? `It runs ${next}.`
+    : `It runs ${next}. Where the radio shows ${numbers} only, that is as much as can be seen here.`
+}
+
 function version(of: Subject): Step {
   const { version: next } = of.image.card
   const isByAir = of.s.route === 'wireless'
@@ -170,7 +179,7 @@ function version(of: Subject): Step {
     id: 'version',
     part: 'update',
     text: 'Look up at the radio which firmware the receiver runs now.',
-    expect: isKnown(next) ? `It runs ${next}.` : 'It runs another version than before.',
+    expect: versionToSee(next),
     sure: 'Switch the receiver off and on once, and look again.',
     handsMs: minutes(1),
     others: [

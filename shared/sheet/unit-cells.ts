@@ -19,14 +19,16 @@ const notKnown = (cell: string, expected: string): CellRead<typeof UNKNOWN> => (
   remark: `“${cell}” is not ${expected}, so it stays not known`,
 })
 
-/** `2.3.1`, also `v2.3.1`; of `2.3` the missing last number is taken for 0, and said. */
+/** `2.3.1`, also `v2.3.1`; `2.3` and `02.03.00` are taken for 2.3.0, which is said. */
 export function readVersion(cell: string): CellRead<Known<string>> {
   if (isOpenCell(cell)) return { value: UNKNOWN }
   const plain = cell.replace(/^(v|version|fw)\.?\s*/i, '')
   if (versionSchema.safeParse(plain).success) return { value: plain }
-  const short = /^\d{1,9}\.\d{1,9}$/.test(plain) ? `${plain}.0` : undefined
-  if (short !== undefined && versionSchema.safeParse(short).success)
-    return { value: short, remark: `“${cell}” is taken for ${short}` }
+  const [, numbers, tail = ''] = /^(\d{1,9}(?:\.\d{1,9}){1,2})(-.*)?$/.exec(plain) ?? []
+  const [major, minor, patch = 0] = numbers?.split('.').map(Number) ?? []
+  const whole = `${major}.${minor}.${patch}${tail}`
+  if (versionSchema.safeParse(whole).success)
+    return { value: whole, remark: `“${cell}” is taken for ${whole}` }
   return notKnown(cell, 'a version such as 2.3.1')
 }
 

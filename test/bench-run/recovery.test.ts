@@ -10,7 +10,7 @@ import { VirtualHost } from '../../shared/bench-run/virtual-host.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import type { FaultChoice } from '../../shared/rehearse/report.ts'
 import { memoryOf } from '../../shared/rehearse/table.ts'
-import { planned } from '../support/write-plan.ts'
+import { planned, writePlan } from '../support/write-plan.ts'
 
 /** What a session that was cut before this effect has committed. */
 function logUpTo(dialect: string, at: number, faults: FaultChoice[] = []): LogEvent[] {
@@ -93,8 +93,8 @@ describe('what a failed session knows already', () => {
 })
 
 describe('who is there', () => {
-  const ask = (dialect: string, faults: FaultChoice[] = []) => {
-    const write = planned({ dialect })
+  const ask = (dialect: string, faults: FaultChoice[] = [], bench = writePlan().bench) => {
+    const write = planned({ dialect, bench })
     const laid = simulatedEnd(write, { seed: 1, faults })
     if (!laid.ok) throw new Error(laid.problems[0].message)
     const host = new VirtualHost(laid.value.far, { store: () => ({ got: 'failed', why: 'absent' }) })
@@ -109,6 +109,17 @@ describe('who is there', () => {
     expect([...memory.program.octets]).toEqual([...before.program.octets])
     expect(ask('st-an3155').who).toMatchObject({ there: true, right: true })
     expect(ask('xmodem-crc').who).toMatchObject({ there: true })
+  })
+
+  it('runs the image already only where it can say so: three numbers do not show a pre-release', () => {
+    const { bench } = writePlan()
+    const runs = (version: string) => ({
+      ...bench,
+      receivers: bench.receivers.map(r => ({ ...r, firmware: '2.4.0' })),
+      images: bench.images.map(i => (i.id === 'wren-6-2.4.0' ? { ...i, version } : i)),
+    })
+    expect(ask('preflash-bus', [], runs('2.4.0')).who).toMatchObject({ right: true, current: true })
+    expect(ask('preflash-bus', [], runs('2.4.0-rc1')).who).toMatchObject({ right: true, current: false })
   })
 
   it('is nobody where nobody answers, and somebody else where it is', () => {

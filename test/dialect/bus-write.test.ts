@@ -41,6 +41,29 @@ describe(BUS_DIALECT, () => {
     expect(end.identity?.find(f => f.role === 'type')?.value).toBe(type.name)
   })
 
+  it('cannot show that a pre-release runs, and says so', () => {
+    const made = benchImage(
+      {
+        ...bench,
+        images: bench.images.map(i => ({ ...i, version: i.version === '2.4.0' ? '2.4.0-rc1' : i.version })),
+      },
+      type,
+      'wren-6-2.4.0',
+    )
+    if (!made.ok) throw new Error(made.problems[0].message)
+    const { payload, card } = made.value
+    const { end } = session({}, { ...plan, payload, card })
+    expect(end).toMatchObject({
+      ended: 'done',
+      state: 'written-not-proven',
+      proof: { verified: 'digest', started: true, identified: false },
+    })
+    expect(end.text).toBe(
+      'The receiver says 2.4.0. It can say numbers only, and cannot show that it runs 2.4.0-rc1 and no other 2.4.0.',
+    )
+    expect(isProven(end)).toBe(false)
+  })
+
   it('nobody there: as before', () => {
     expect(session({ receiverDead: true }).end).toMatchObject({
       ended: 'failed',

@@ -7,7 +7,14 @@ import { checkOf } from '../../shared/dialect/checksums.ts'
 import { Context, meantBy, numberOf, putNumber, saidAs } from '../../shared/dialect/context.ts'
 import { encoderOf, mostOctets } from '../../shared/dialect/encode.ts'
 import { framerOf } from '../../shared/dialect/frames.ts'
-import { firstOther, identityFrom, runsProgram, sameValue } from '../../shared/dialect/identity.ts'
+import {
+  firstOther,
+  identityFrom,
+  runsProgram,
+  sameValue,
+  shownAfter,
+  versionSaid,
+} from '../../shared/dialect/identity.ts'
 import { sectionsOf } from '../../shared/dialect/names.ts'
 import type { Dialect, FrameSpec } from '../../shared/dialect/schema.ts'
 import type { SendPart } from '../../shared/dialect/schema-parts.ts'
@@ -296,5 +303,22 @@ describe('identities', () => {
     expect(firstOther([], { type: '1' })).toMatchObject({ is: 'nothing' })
     expect(sameValue('0x0410', '410')).toBe(true)
     expect(sameValue('1', '2')).toBe(false)
+  })
+
+  it('show a version after the start as far as they can say it', () => {
+    const said = (value: string) => [
+      { name: 'version', label: 'Firmware', value, role: 'version' as const },
+      { name: 'type', label: 'Type', value: '0D47', role: 'type' as const },
+    ]
+    const seen = (value: string, version: string) => shownAfter(dart, said(value), { version, type: '0xd47' })
+    expect(seen('2.1.0', '2.1.0')).toEqual({})
+    expect(seen('2.1.0', '2.1.1')).toEqual({ other: { label: 'Firmware', is: '2.1.0', wanted: '2.1.1' } })
+    expect(seen('2.1.0', '2.1.0-rc1').why).toContain('cannot show that it runs 2.1.0-rc1')
+    expect(shownAfter(dart, said('2.1.0'), { type: '1' }).other?.label).toBe('Type')
+    expect(shownAfter(dart, [], { version: '2.1.0' }).other?.is).toBe('nothing')
+    const inText = structuredClone(dart)
+    for (const field of inText.identify?.fields ?? []) field.show = 'text'
+    expect(versionSaid(inText, said('2.1.0-rc1')[0], '2.1.0-rc1')).toEqual({ is: 'shown' })
+    expect(versionSaid(inText, said('2.1.0')[0], '2.1.0-rc1')).toEqual({ is: 'other' })
   })
 })

@@ -86,7 +86,7 @@ describe('cells', () => {
     ['', 'unknown', undefined],
     ['?', 'unknown', undefined],
     ['latest', 'unknown', 'stays not known'],
-    ['01.2.3', 'unknown', 'stays not known'],
+    ['01.2.3', '1.2.3', 'taken for 1.2.3'],
   ])('version “%s”', (cell, value, remark) => {
     const read = readVersion(cell)
     expect(read.value).toBe(value)

@@ -69,7 +69,7 @@ function Proven({ end: { proof } }: { readonly end: WriteEnding }) {
       proof.identified,
       proof.identified
         ? 'It was asked again after the start, and named the new version.'
-        : 'It was not asked again after the start.',
+        : 'It did not show after the start that it runs the new version.',
     ],
   ] as const
   return (
