@@ -1,7 +1,8 @@
+import type { EchoSeen } from '../../shared/bench-run/echo-words.ts'
 import { ProblemError } from '../../shared/model/problem.ts'
 import type { Effect, EffectResult, StoreRequest } from '../../shared/procedure/effects.ts'
 import { PortBuffer } from '../../shared/sim/port.ts'
-import { EchoRemoval, type EchoTrouble } from './echo.ts'
+import { EchoRemoval, type EchoTrouble, EchoWatch } from './echo.ts'
 import { LineClock } from './line-clock.ts'
 import type { LiveTrace } from './live-trace.ts'
 import { type LineSettings, type OpenPort, sameSettings } from './port.ts'
@@ -47,6 +48,8 @@ const NO_LINE: EffectResult = { got: 'failed', why: 'no-line' }
 const troubleWords: Readonly<Record<EchoTrouble, string>> = {
   changed: 'What was sent came back changed: somebody else spoke at the same time, or the line is disturbed.',
   missing: 'What was sent did not come back. The wire is open, or this adapter has no echo.',
+  'no-echo':
+    'The line does not echo what we say, where a cable with one wire was expected. Answers come all the same.',
 }
 
 export class PortEffects {
@@ -54,6 +57,7 @@ export class PortEffects {
   readonly #run: AskingRun
   readonly #heard = new PortBuffer()
   readonly #echo: EchoRemoval | undefined
+  readonly #echoWatch = new EchoWatch()
   readonly #clock = new LineClock()
   readonly #wait: Waiting<EffectResult>
   /** Effects since it has last waited for something. */
@@ -86,14 +90,24 @@ export class PortEffects {
 
   /** Octets have arrived. */
   hear(octets: Uint8Array): void {
+    if (this.#echo === undefined) this.#echoWatch.heard(octets)
     const own = this.#echo === undefined ? octets : this.#echo.pass(octets)
     if (own.length === 0) return
+    this.#keep(own)
+    this.#wait.wake()
+  }
+
+  #keep(own: Uint8Array): void {
     const nowMs = this.#on.nowMs()
     this.#clock.heard(nowMs)
     this.#on.trace?.heard(own, nowMs)
     const room = MOST_WAITING_OCTETS - this.#heard.length
     this.#heard.hear(own, 0, Math.min(own.length, room))
-    this.#wait.wake()
+  }
+
+  /** What has become of what was sent. */
+  get echoSeen(): EchoSeen {
+    return (this.#echo ?? this.#echoWatch).found
   }
 
   /** Something else has happened: what waits looks whether it still may. */
@@ -110,7 +124,8 @@ export class PortEffects {
     const { port, trace, nowMs } = this.#on
     this.#hasSent = true
     const startMs = this.#clock.sent(octets.length, port.settings, nowMs())
-    this.#echo?.sent(octets)
+    if (this.#echo === undefined) this.#echoWatch.sent(octets)
+    else this.#echo.sent(octets)
     let done = 0
     try {
       done = port.writeNow?.(octets) ?? 0
@@ -138,8 +153,10 @@ export class PortEffects {
     }
     const isHeard = () => look() ?? (port.hearSoon?.() === true ? look() : undefined)
     const giveUp = (): EffectResult => {
-      this.#echo?.giveUp()
-      return TIMEOUT
+      const answer = this.#echo?.giveUp()
+      if (answer === undefined || answer.length === 0) return TIMEOUT
+      this.#keep(answer)
+      return look() ?? TIMEOUT
     }
     const overdue = (): Answering => {
       if (nowMs() <= deadlineMs + SCHEDULER_MS) return giveUp()

@@ -1,3 +1,4 @@
+import type { EchoSeen } from '../../shared/bench-run/echo-words.ts'
 import type { Effect, EffectResult, Procedure } from '../../shared/procedure/effects.ts'
 import { PortLostError } from './port.ts'
 import { type Answering, type EffectsOptions, PortEffects } from './port-effects.ts'
@@ -8,6 +9,8 @@ import { Telling, type TellingOptions } from './telling.ts'
  * takes effect between effects and inside waits, never in the middle of what is being sent.
  */
 export interface PortRunOptions extends EffectsOptions, TellingOptions {
+  /** Told once at the end: what became of what was sent, whether an echo was expected or not. */
+  readonly onEcho?: (seen: EchoSeen) => void
   /** Called before each effect is carried out, so that a journal can commit it; what it throws ends the run. */
   readonly before?: (effect: Effect, index: number) => void
   readonly signal: AbortSignal
@@ -82,6 +85,7 @@ class PortRun<R> {
       return await this.#carryOn()
     } finally {
       for (const end of endings) end()
+      this.#on.onEcho?.(this.#effects.echoSeen)
     }
   }
 

@@ -2,6 +2,7 @@ import { mkdir, realpath } from 'node:fs/promises'
 import { join } from 'node:path'
 import { recorded } from '../../shared/bench-run/answers.ts'
 import type { Rehearsed } from '../../shared/bench-run/check.ts'
+import type { EchoFound } from '../../shared/bench-run/echo-words.ts'
 import {
   type Ended,
   endingOf,
@@ -61,6 +62,7 @@ export class WriteSession {
   readonly #cancel = new AbortController()
   #trace: LiveTrace | undefined
   #closedTrace: Trace | undefined
+  #echo: EchoFound | undefined
 
   constructor(wish: WriteWish, env: WriteEnv) {
     this.wish = wish
@@ -119,7 +121,10 @@ export class WriteSession {
     }
     const seconds = (nowMs() - startedAtMs) / 1000
     const { afterwards } = this.wish
-    const end = endingOf({ ended, log: log.events, backupFile: files.kept, seconds, afterwards })
+    const end = endingOf({
+      ...{ ended, log: log.events, backupFile: files.kept, seconds, afterwards },
+      echo: this.#echo,
+    })
     const told = this.#commitEnd(id, log, end)
     this.view.finish(told, nowMs())
     this.#env.onChange()
@@ -166,6 +171,9 @@ export class WriteSession {
       const procedure = recorded(ready.procedure(backupPath), text => log.answered(text))
       const end = await runOnPort(procedure, {
         ...{ port, echo: ready.echo, trace, nowMs, signal: this.#cancel.signal },
+        onEcho: seen => {
+          this.#echo = { expected: ready.echo, seen }
+        },
         store: request => files.ask(request),
         before: effect => log.before(effect, nowMs()),
         onEvent: (event, atMs) => {

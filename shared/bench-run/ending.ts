@@ -3,6 +3,7 @@ import type { LogEvent } from '../logbook/event.ts'
 import type { SessionEnding } from '../logbook/session.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { troubleOf } from './diagnosis.ts'
+import { type EchoFound, echoWords } from './echo-words.ts'
 import type { WriteEnding } from './lane.ts'
 import { type StateKnown, stateOf } from './state-of.ts'
 
@@ -23,19 +24,24 @@ export interface EndingFacts {
   readonly backupFile: string | null
   readonly seconds: number
   readonly afterwards: readonly string[]
+  /** What became of what was sent, where a line was there at all. */
+  readonly echo?: EchoFound | undefined
 }
 
 const NO_PROOF: WriteEnding['proof'] = { verified: 'none', started: false, identified: false }
 
-export function endingOf({ ended, log, backupFile, seconds, afterwards }: EndingFacts): WriteEnding {
+export function endingOf({ ended, log, backupFile, seconds, afterwards, echo }: EndingFacts): WriteEnding {
   const known = stateNow(ended, log)
   const end = ended.how === 'returned' ? ended.end : undefined
   const outcome = outcomeOf(ended)
   const wentWell = outcome === 'updated' || outcome === 'unproven'
+  const code = end ? (end.code ?? null) : ended.how === 'returned' ? null : ended.code
+  const text = end ? end.text : ended.how === 'returned' ? '' : ended.text
+  const ofTheLine = echo === undefined ? '' : echoWords(echo, { outcome, code })
   return {
     outcome,
-    code: end ? (end.code ?? null) : ended.how === 'returned' ? null : ended.code,
-    text: end ? end.text : ended.how === 'returned' ? '' : ended.text,
+    code,
+    text: `${text} ${ofTheLine}`.trim(),
     state: known.state,
     stateWords: known.is,
     nextWords: known.next,

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { EchoRemoval, type EchoTrouble } from '../../main/serial/echo.ts'
+import { EchoRemoval, type EchoTrouble, EchoWatch } from '../../main/serial/echo.ts'
 
 function removal() {
   const troubles: EchoTrouble[] = []
@@ -43,13 +43,17 @@ describe('the removal of the echo', () => {
     fc.assert(
       fc.property(fc.array(step, { maxLength: 30 }), steps => {
         const { echo } = removal()
+        const heard: number[] = []
         for (const one of steps) {
-          if (one === 'over') echo.giveUp()
-          else if ('sent' in one) echo.sent(one.sent)
+          if (one === 'over') {
+            const left = [...echo.giveUp()]
+            expect(left).toEqual(heard.slice(heard.length - left.length))
+          } else if ('sent' in one) echo.sent(one.sent)
           else {
+            heard.push(...one.heard)
             const left = [...echo.pass(one.heard)]
-            // Only the beginning of a piece can be echo.
-            expect(left).toEqual([...one.heard.subarray(one.heard.length - left.length)])
+            // What was taken for the beginning of an echo comes with what shows that it was none.
+            expect(left).toEqual(heard.slice(heard.length - left.length))
           }
         }
         echo.giveUp()
@@ -62,7 +66,7 @@ describe('the removal of the echo', () => {
   it('says once that what was sent came back changed, and still takes it out', () => {
     const { echo, troubles } = removal()
     echo.sent(of(1, 2, 3, 4))
-    expect([...echo.pass(of(1, 9, 9, 4, 7))]).toEqual([7])
+    expect([...echo.pass(of(1, 9, 3, 4, 7))]).toEqual([7])
     expect(troubles).toEqual(['changed'])
   })
 
@@ -70,7 +74,41 @@ describe('the removal of the echo', () => {
     const { echo, troubles } = removal()
     echo.sent(of(0x7f))
     expect([...echo.pass(of(0x79))]).toEqual([0x79])
-    expect(troubles).toEqual(['missing'])
+    expect(troubles).toEqual(['no-echo'])
+  })
+
+  it('gives an answer whole that begins as the question did, as frames do', () => {
+    const { echo, troubles } = removal()
+    echo.sent(of(0x7e, 1, 2, 3, 4, 0x7e))
+    expect([...echo.pass(of(0x7e, 1))]).toEqual([])
+    expect([...echo.pass(of(0x82, 9, 9, 0x7e))]).toEqual([0x7e, 1, 0x82, 9, 9, 0x7e])
+    expect(troubles).toEqual(['no-echo'])
+    expect(echo.found).toBe('answers-only')
+    // From then on it is not waited for so long.
+    echo.sent(of(0x7e, 1, 2, 3, 4, 0x7e))
+    expect([...echo.pass(of(0x7e, 1, 0x82))]).toEqual([0x7e, 1, 0x82])
+  })
+
+  it('gives an answer that is shorter than the question when the time is over', () => {
+    const { echo } = removal()
+    echo.sent(of(0x7e, 1, 2, 3, 4, 5, 6, 0x7e))
+    expect([...echo.pass(of(0x7e, 0x82, 9, 0x7e))]).toEqual([])
+    expect([...echo.giveUp()]).toEqual([0x7e, 0x82, 9, 0x7e])
+    expect(echo.found).toBe('answers-only')
+  })
+
+  it('knows what has become of what was sent', () => {
+    const { echo } = removal()
+    expect(echo.found).toBe('not-known')
+    echo.sent(of(1, 2))
+    echo.giveUp()
+    expect(echo.found).toBe('silence')
+    echo.sent(of(1, 2))
+    echo.pass(of(7))
+    expect(echo.found).toBe('answers-only')
+    echo.sent(of(1, 2))
+    echo.pass(of(1, 2))
+    expect(echo.found).toBe('came-back')
   })
 
   it('says that nothing came back when the time is over', () => {
@@ -86,5 +124,33 @@ describe('the removal of the echo', () => {
     const { echo, troubles } = removal()
     for (let i = 0; i < 100; i++) echo.sent(new Uint8Array(1024))
     expect(troubles).toEqual(['missing'])
+  })
+})
+
+describe('a line that should have no echo', () => {
+  it('is found out when what was sent comes back twice', () => {
+    const watch = new EchoWatch()
+    for (let i = 0; i < 2; i++) {
+      expect(watch.found).toBe('not-known')
+      watch.sent(of(1, 2, 3))
+      watch.heard(of(1))
+      watch.heard(of(2, 3, 0x79))
+    }
+    expect(watch.found).toBe('came-back')
+  })
+
+  it('is what it should be where answers come, also such as begin as the question did', () => {
+    const watch = new EchoWatch()
+    for (let i = 0; i < 40; i++) {
+      watch.sent(of(0x7e, 1, 2))
+      watch.heard(of(0x7e, 1, 0x82))
+    }
+    expect(watch.found).toBe('answers-only')
+  })
+
+  it('is not talked of where nothing comes', () => {
+    const watch = new EchoWatch()
+    for (let i = 0; i < 40; i++) watch.sent(of(1))
+    expect(watch.found).toBe('not-known')
   })
 })

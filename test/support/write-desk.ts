@@ -65,6 +65,8 @@ export interface PlayedOptions {
   readonly seed?: number
   readonly memory?: ReceiverMemory
   readonly pace?: 'line' | 'unpaced'
+  /** Whether the host hears itself; as on the wire of the dialect where left out. */
+  readonly echo?: boolean
   readonly pair?: PtyPair
   readonly emulator?: Partial<EmulatorOptions>
 }
@@ -75,7 +77,7 @@ export async function playedReceiver(options: PlayedOptions = {}): Promise<Playe
   const type = plan.bench.receivers.find(r => r.id === plan.receiverId)?.typeId ?? ''
   const laid = layEmulation({
     ...{ bench: plan.bench, receiverId: plan.receiverId, dialect: plan.dialect, seed, faults, pace },
-    echo: plan.dialect === 'preflash-bus' || plan.dialect === 'tamsin-dart',
+    echo: options.echo,
     ...(memory ? { state: { text: writeReceiverState(type, memory), file: 'held' } } : {}),
   })
   if (!laid.ok) throw new Error(laid.problems[0].message)
