@@ -7,8 +7,9 @@ const mainInputs = Object.entries({
   shell: 'main/shell/index.ts',
   host: 'main/host/index.ts',
   cli: 'main/cli/preflash.ts',
-  // Run as a thread by the others.
+  // Run as threads by the others.
   reader: 'main/work/read-worker.ts',
+  simulator: 'main/work/sim-worker.ts',
 }).filter(([, file]) => existsSync(file))
 
 // Set by main/scripts/build.mjs, which builds aside and moves the result in.

@@ -13,6 +13,7 @@ import { openPort } from '../serial/open-port.ts'
 import { WriteDesk } from '../serial/write-desk.ts'
 import { DialectFiles } from '../store/dialect-files.ts'
 import { Logbook } from '../store/logbook.ts'
+import { simulateHere } from '../work/simulate.ts'
 import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
@@ -108,6 +109,7 @@ async function run(options: WriteOptions): Promise<Ending> {
     dialects: chosen === undefined ? files : { find: async () => succeeded(chosen) },
     ports: { find: place => findPort(folder, place) },
     withFile: async image => image,
+    simulate: simulateHere(),
     nowMs: () => performance.now(),
     date: () => new Date(),
   })

@@ -1,22 +1,19 @@
 import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
 import type { guideMethods, OpenRun } from '../../shared/api/guide.ts'
-import { ProblemsError } from '../../shared/api/serve.ts'
+import { need } from '../../shared/api/serve.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import type { NewSession, SessionHead } from '../../shared/logbook/session.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import { isKnown } from '../../shared/model/units.ts'
 import type { Outcome } from '../../shared/procedure/effects.ts'
-import { rehearse } from '../../shared/rehearse/rehearse.ts'
-import type { ImageChoice, RehearsalRequest } from '../../shared/rehearse/report.ts'
+import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import { type Left, leftBy, leftWords, type ReceiverLeft } from '../../shared/runbook/left.ts'
 import { fromLogged, toLogged } from '../../shared/runbook/logged.ts'
-import { makeRunbook } from '../../shared/runbook/make.ts'
-import { planKey } from '../../shared/runbook/plan-key.ts'
-import { recoveriesFor } from '../../shared/runbook/recoveries.ts'
 import { type Runbook, runbookSchema } from '../../shared/runbook/schema.ts'
 import { type RunAnswer, runbookState } from '../../shared/runbook/state.ts'
 import type { Journal, SessionEnd } from '../store/journal.ts'
+import type { Simulate } from '../work/simulate.ts'
 
 /** Older runs that were left open are not offered any more. */
 const MOST_LOOKED_AT = 50
@@ -31,19 +28,21 @@ export interface GuideParts {
   readonly logbook: JournalKeeper
   /** Puts the file of a library's image in its place. */
   readonly withFile: (image: ImageChoice) => Promise<ImageChoice>
+  readonly simulate: Simulate
 }
 
 /** `guide.…`: runbooks, and guided runs in the logbook. */
 export function guideHandlers({
   logbook,
   withFile,
+  simulate,
 }: GuideParts): Pick<Handlers<AppContract>, keyof typeof guideMethods> {
   /** Begun by this very program: open, and not interrupted. */
   const own = new Set<string>()
   return {
-    'guide.plan': async request => {
-      const image = await withFile(request.image)
-      return { runbook: runbookFor({ ...request, image }, request) }
+    'guide.plan': async asked => {
+      const request = { ...asked, image: await withFile(asked.image) }
+      return { runbook: need(await simulate('runbook', { request, asked })) }
     },
     'guide.begin': ({ runbook, benchName }) =>
       logbook.use(journal => {
@@ -87,17 +86,6 @@ function sessionOf(runbook: Runbook, benchName: string): NewSession {
     image: { name: name.slice(0, 200), version: isKnown(version) ? version : null, sha256, sizeBytes },
     plan: runbook,
   }
-}
-
-/** @param asked the same plan as the window knows it, for its key */
-function runbookFor(request: RehearsalRequest, asked: RehearsalRequest): Runbook {
-  const done = rehearse(request)
-  if (!done.ok) throw new ProblemsError(done.problems)
-  const { report, trace } = done.value
-  const key = planKey(asked)
-  const first = makeRunbook({ request, report, phases: trace.phases }, { key })
-  if (!first.ok) throw new ProblemsError(first.problems)
-  return { ...first.value, recovery: recoveriesFor(request, trace.flash) }
 }
 
 function runOf(journal: Journal, id: string): OpenRun {

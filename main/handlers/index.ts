@@ -10,6 +10,7 @@ import { Library } from '../store/library.ts'
 import { Logbook } from '../store/logbook.ts'
 import { SettingsFile } from '../store/settings.ts'
 import { WatchedFolder } from '../store/watched-folder.ts'
+import { type Simulate, simulateAside, simulatorPool } from '../work/simulate.ts'
 import { benchHandlers } from './benches.ts'
 import { type CardEnv, cardHandlers } from './card.ts'
 import { diagnoseHandlers } from './diagnose.ts'
@@ -38,6 +39,8 @@ export interface HandlerEnv {
   readonly card?: CardEnv
   /** What ports there are; the machine's own where this is left out. */
   readonly ports?: PortsMachine
+  /** Where rehearsals and diagnoses are worked out; in worker threads where this is left out. */
+  readonly simulate?: Simulate
 }
 
 /** The machine's side of the contract: one handler a method. */
@@ -47,6 +50,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
   const settings = new SettingsFile(dataFolder)
   const logbook = new Logbook(dataFolder)
   const dialects = new DialectFiles(dataFolder)
+  const simulate = env.simulate ?? simulateAside(simulatorPool(error => console.error('simulator', error)))
   const changed = () => events.emit('library.changed', {})
   const library = new Library(dataFolder, undefined, {
     keys: async () => (await keys.get()).keys,
@@ -64,11 +68,11 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       platform: process.platform,
       dataFolder,
     }),
-    ...rehearseHandlers(library),
-    ...diagnoseHandlers(undefined, bench => logbook.counts(bench.name)),
+    ...rehearseHandlers(library, simulate),
+    ...diagnoseHandlers(simulate, bench => logbook.counts(bench.name)),
     ...logbookHandlers(logbook),
-    ...guideHandlers({ logbook, withFile: image => withFile(image, library) }),
-    ...practiseHandlers(),
+    ...guideHandlers({ logbook, simulate, withFile: image => withFile(image, library) }),
+    ...practiseHandlers(simulate),
     ...benchHandlers(env),
     ...draftHandlers(env),
     ...libraryHandlers(library, events),
@@ -78,7 +82,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
     ...portsHandlers(env),
     ...dialectsHandlers(dialects, events),
     ...writeHandlers({
-      ...{ dataFolder, events, logbook, library, dialects },
+      ...{ dataFolder, events, logbook, library, dialects, simulate },
       ports: new Ports(new PortsFile(dataFolder), env.ports),
     }),
     ...cardHandlers({ library, events, card: env.card ?? {} }),

@@ -1,25 +1,20 @@
-import type { AppContract, RehearsalReply } from '../../shared/api/contract.ts'
+import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
-import { ProblemsError } from '../../shared/api/serve.ts'
+import { need } from '../../shared/api/serve.ts'
 import { writeImageCard } from '../../shared/image/image-card.ts'
-import { rehearse } from '../../shared/rehearse/rehearse.ts'
-import type { ImageChoice, RehearsalRequest } from '../../shared/rehearse/report.ts'
-import { packTrace } from '../../shared/sim/pack.ts'
+import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import type { Library } from '../store/library.ts'
+import type { Simulate } from '../work/simulate.ts'
 
 /** `rehearse.run`: the rehearsal is computed at once and whole; the window plays it back. */
-export function rehearseHandlers(library: Library): Pick<Handlers<AppContract>, 'rehearse.run'> {
+export function rehearseHandlers(
+  library: Library,
+  simulate: Simulate,
+): Pick<Handlers<AppContract>, 'rehearse.run'> {
   return {
     'rehearse.run': async request =>
-      runRehearsal({ ...request, image: await withFile(request.image, library) }),
+      need(await simulate('rehearse', { ...request, image: await withFile(request.image, library) })),
   }
-}
-
-export function runRehearsal(request: RehearsalRequest): RehearsalReply {
-  const rehearsed = rehearse(request, { nowMs: () => performance.now() })
-  if (!rehearsed.ok) throw new ProblemsError(rehearsed.problems)
-  const { report, trace, flash } = rehearsed.value
-  return { report, trace: packTrace(trace), flash }
 }
 
 /** The pure side cannot read files: an image of the library is handed to it as the file that it is. */

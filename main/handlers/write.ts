@@ -13,6 +13,7 @@ import { type DeskEnv, type Interrupted, WriteDesk } from '../serial/write-desk.
 import type { DialectFiles } from '../store/dialect-files.ts'
 import type { Library } from '../store/library.ts'
 import type { Logbook } from '../store/logbook.ts'
+import type { Simulate } from '../work/simulate.ts'
 import { withFile } from './rehearse.ts'
 
 export interface WriteSurroundings {
@@ -22,6 +23,7 @@ export interface WriteSurroundings {
   readonly library: Library
   readonly dialects: DialectFiles
   readonly ports: Ports
+  readonly simulate: Simulate
 }
 
 const NO_BATCH: BatchReport = { running: false, ports: [], done: 0, failed: 0, tally: [] }
@@ -30,9 +32,9 @@ const NO_BATCH: BatchReport = { running: false, ports: [], done: 0, failed: 0, t
 export function writeHandlers(
   around: WriteSurroundings,
 ): Pick<Handlers<AppContract>, keyof typeof writeMethods> {
-  const { dataFolder, events, logbook, library, dialects, ports } = around
+  const { dataFolder, events, logbook, library, dialects, ports, simulate } = around
   const env: DeskEnv = {
-    ...{ dataFolder, logbook, dialects, ports, openPort },
+    ...{ dataFolder, logbook, dialects, ports, openPort, simulate },
     withFile: image => withFile(image, library),
     nowMs: () => performance.now(),
     date: () => new Date(),

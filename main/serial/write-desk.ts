@@ -1,9 +1,8 @@
-import type { RehearsalReply } from '../../shared/api/contract.ts'
-import { ProblemsError } from '../../shared/api/serve.ts'
+import { need, ProblemsError } from '../../shared/api/serve.ts'
 import type { CautionAnswers, Rehearsed } from '../../shared/bench-run/check.ts'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
-import { planFromJson, planToJson } from '../../shared/bench-run/plan-json.ts'
+import { planToJson } from '../../shared/bench-run/plan-json.ts'
 import {
   checkWrite,
   type PortFact,
@@ -11,18 +10,17 @@ import {
   type WriteCheck,
 } from '../../shared/bench-run/preconditions.ts'
 import { type PlannedWrite, planWrite } from '../../shared/bench-run/ready.ts'
-import { recoveryOf, type WriteRecovery } from '../../shared/bench-run/recovery.ts'
-import { rehearseWrite } from '../../shared/bench-run/rehearse-write.ts'
 import { type StateKnown, stateOf } from '../../shared/bench-run/state-of.ts'
 import { afterwardsFor } from '../../shared/fit/afterwards.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import type { SessionHead } from '../../shared/logbook/session.ts'
-import { ProblemError, type Result } from '../../shared/model/problem.ts'
-import { packTrace } from '../../shared/sim/pack.ts'
+import { ProblemError } from '../../shared/model/problem.ts'
 import type { DialectFiles } from '../store/dialect-files.ts'
 import type { Journal } from '../store/journal.ts'
 import type { Logbook } from '../store/logbook.ts'
+import type { Simulate } from '../work/simulate.ts'
+import type { SimulationReplies } from '../work/simulations.ts'
 import { Lanes, type LanesEnv } from './lanes.ts'
 import type { Ports } from './list.ts'
 import { mayRecover } from './may-recover.ts'
@@ -37,6 +35,8 @@ export interface DeskEnv extends Omit<LanesEnv, 'journal'> {
   readonly ports: Pick<Ports, 'find'>
   /** An image of the library is read. */
   readonly withFile: (image: WritePlan['image']) => Promise<WritePlan['image']>
+  /** Aside where writes are running: what is worked out in their thread holds them up. */
+  readonly simulate: Simulate
 }
 
 export interface Interrupted {
@@ -68,15 +68,13 @@ export class WriteDesk {
   }
 
   /** @throws ProblemsError where it cannot be rehearsed at all */
-  async rehearse(
-    plan: WritePlan,
-    seed: number,
-  ): Promise<{ rehearsed: Rehearsed; trace: RehearsalReply['trace'] }> {
-    const planned = await this.planned(plan)
+  async rehearse(plan: WritePlan, seed: number): Promise<SimulationReplies['rehearse-write']> {
+    const chosen = need(await this.#env.dialects.find(plan.dialect))
     const { latencyMs } = await this.#port(plan.port)
-    const done = need(rehearseWrite(planned, { seed, latencyMs }))
+    const whole = await this.#whole(plan)
+    const done = need(await this.#env.simulate('rehearse-write', { plan: whole, chosen, seed, latencyMs }))
     this.keep(done.rehearsed)
-    return { rehearsed: done.rehearsed, trace: packTrace(done.trace) }
+    return done
   }
 
   keep(rehearsed: Rehearsed): void {
@@ -145,21 +143,13 @@ export class WriteDesk {
     )
   }
 
-  /** @throws ProblemError `logbook.no-session` */
-  async recovery(
-    sessionId: string,
-  ): Promise<{ known: StateKnown; plan: WritePlan | null; found: Result<WriteRecovery> | undefined }> {
-    const { events, plan: json } = await this.#env.logbook.use(journal => {
+  /** @throws ProblemError `logbook.no-session`; ProblemsError where it cannot be worked out */
+  async recovery(sessionId: string): Promise<SimulationReplies['recover'] & { known: StateKnown }> {
+    const { events, plan } = await this.#env.logbook.use(journal => {
       const { session, events: logged } = journal.session(sessionId)
       return { plan: session.plan, events: logged.map(({ event }) => event) }
     })
-    const known = stateOf(events)
-    const stored = planFromJson(json)
-    if (!stored.ok || stored.value.plan === null)
-      return { known, plan: null, found: stored.ok ? undefined : stored }
-    const { plan, chosen } = stored.value
-    const planned = planWrite(plan, chosen)
-    return { known, plan, found: planned.ok ? recoveryOf(planned.value, events) : planned }
+    return { known: stateOf(events), ...need(await this.#env.simulate('recover', { plan, events })) }
   }
 
   /** Somebody has seen to an interrupted session. @throws ProblemError `logbook.no-session`, `logbook.ended` */
@@ -210,8 +200,3 @@ export class WriteDesk {
 
 const eventsOf = (journal: Journal, id: string): LogEvent[] =>
   journal.session(id).events.map(({ event }) => event)
-
-function need<T>(result: Result<T>): T {
-  if (!result.ok) throw new ProblemsError(result.problems)
-  return result.value
-}

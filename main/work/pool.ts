@@ -1,20 +1,24 @@
 import { availableParallelism } from 'node:os'
 import { Worker } from 'node:worker_threads'
 import { failed, type Problem, type Result, succeeded } from '../../shared/model/problem.ts'
-import type { FromWorker, ToWorker } from './read-worker.ts'
+import { type PoolWords, READING } from './pool-words.ts'
 import type { Task } from './tasks.ts'
+import type { FromWorker, ToWorker } from './worker-loop.ts'
 import { readerScript, type WorkerScript } from './worker-script.ts'
 
 export interface PoolOptions {
   readonly script?: WorkerScript
   /** Tasks at once. */
   readonly size?: number
-  /** How long a worker may take for one file, or for one of an archive, before it is ended. */
+  /** How long a worker may take for one piece, such as one file of an archive, before it is ended. */
   readonly timeoutMs?: number
   /** How long a worker without work is kept. */
   readonly idleMs?: number
   /** Memory for a worker's objects; what is above ends the worker, and nothing else. */
   readonly heapMib?: number
+  readonly words?: PoolWords
+  /** Is told of what a worker broke down of. */
+  readonly report?: (error: unknown) => void
 }
 
 export interface RunOptions {
@@ -32,13 +36,13 @@ const HEAP_MIB = 192
 const YOUNG_MIB = 16
 
 /**
- * A few worker threads that read what comes from outside. A worker that takes too long, runs out of memory or breaks
- * down is ended, its task answered with a problem, and a new one takes its place: a file can neither hang nor end
+ * A few worker threads, for what comes from outside or takes its time. A worker that takes too long, runs out of memory or breaks
+ * down is ended, its task answered with a problem, and a new one takes its place: a task can neither hang nor end
  * the program.
  */
-export class WorkerPool {
+export class WorkerPool<T = Task> {
   readonly #options: Required<PoolOptions>
-  readonly #idle: Hand[] = []
+  readonly #idle: Hand<T>[] = []
   readonly #waiting: (() => void)[] = []
   #busy = 0
 
@@ -49,6 +53,8 @@ export class WorkerPool {
       timeoutMs: TIMEOUT_MS,
       idleMs: IDLE_MS,
       heapMib: HEAP_MIB,
+      words: READING,
+      report: () => {},
       ...options,
     }
   }
@@ -57,12 +63,12 @@ export class WorkerPool {
    * Never rejects but for what `onPiece` rejects with. The pieces already handed over stay handed over.
    * @returns nothing of value, or `work.timeout`, `work.memory`, `work.broken`, `work.stopped`
    */
-  async run(task: Task, options: RunOptions = {}): Promise<Result<undefined>> {
+  async run(task: T, options: RunOptions = {}): Promise<Result<undefined>> {
     await this.#turn()
-    let hand: Hand | undefined
+    let hand: Hand<T> | undefined
     try {
-      if (options.signal?.aborted) return failed(stopped(options.fileName))
-      hand = this.#idle.pop() ?? new Hand(this.#options)
+      if (options.signal?.aborted) return failed(about(this.#options.words.stopped, options.fileName))
+      hand = this.#idle.pop() ?? new Hand<T>(this.#options)
       return await hand.work(task, options)
     } finally {
       this.#busy--
@@ -82,7 +88,7 @@ export class WorkerPool {
     return new Promise(resolve => this.#waiting.push(resolve))
   }
 
-  #rest(hand: Hand): void {
+  #rest(hand: Hand<T>): void {
     this.#idle.push(hand)
     hand.restFor(this.#options.idleMs, () => {
       const at = this.#idle.indexOf(hand)
@@ -95,16 +101,18 @@ export class WorkerPool {
 type Heard = FromWorker | { readonly say: 'broken'; readonly problem: Problem }
 
 /** One worker thread, and the talk with it. */
-class Hand {
+class Hand<T> {
   readonly #worker: Worker
   readonly #timeoutMs: number
+  readonly #words: PoolWords
   #hear: (heard: Heard) => void = () => {}
   #resting: NodeJS.Timeout | undefined
   #isReady = false
   isUsable = true
 
-  constructor({ script, timeoutMs, heapMib }: Required<PoolOptions>) {
+  constructor({ script, timeoutMs, heapMib, words, report }: Required<PoolOptions>) {
     this.#timeoutMs = timeoutMs
+    this.#words = words
     this.#worker = new Worker(script.file, {
       workerData: script.workerData,
       // What the parent was started with may not suit a worker.
@@ -112,15 +120,18 @@ class Hand {
       resourceLimits: { maxOldGenerationSizeMb: heapMib, maxYoungGenerationSizeMb: YOUNG_MIB },
     })
     this.#worker.on('message', (message: FromWorker) => this.#hear(message))
-    this.#worker.on('error', error => this.#breakDown(problemOf(error)))
-    this.#worker.on('messageerror', () => this.#breakDown(BROKEN))
-    this.#worker.on('exit', () => this.#breakDown(BROKEN))
+    this.#worker.on('error', error => {
+      report(error)
+      this.#breakDown(isOutOfMemory(error) ? words.memory : words.broken)
+    })
+    this.#worker.on('messageerror', () => this.#breakDown(words.broken))
+    this.#worker.on('exit', () => this.#breakDown(words.broken))
   }
 
-  async work(task: Task, { fileName, signal, onPiece }: RunOptions): Promise<Result<undefined>> {
+  async work(task: T, { fileName, signal, onPiece }: RunOptions): Promise<Result<undefined>> {
     clearTimeout(this.#resting)
     this.#worker.ref()
-    const stop = () => this.#breakDown(stopped(fileName))
+    const stop = () => this.#breakDown(this.#words.stopped)
     signal?.addEventListener('abort', stop, { once: true })
     try {
       let heard = this.#isReady ? undefined : await this.#await(START_MS)
@@ -132,12 +143,12 @@ class Hand {
         await onPiece?.(heard.piece)
         heard = this.isUsable
           ? await this.#say({ say: 'next' })
-          : { say: 'broken', problem: stopped(fileName) }
+          : { say: 'broken', problem: this.#words.stopped }
       }
       if (heard.say === 'done') return succeeded(undefined)
-      const problem = heard.say === 'broken' ? heard.problem : BROKEN
+      const problem = heard.say === 'broken' ? heard.problem : this.#words.broken
       this.end()
-      return failed({ ...problem, ...(fileName === undefined ? {} : { file: fileName }) })
+      return failed(about(problem, fileName))
     } catch (error) {
       this.end()
       throw error
@@ -159,7 +170,7 @@ class Hand {
     void this.#worker.terminate()
   }
 
-  #say(message: ToWorker): Promise<Heard> {
+  #say(message: ToWorker<T>): Promise<Heard> {
     const heard = this.#await(this.#timeoutMs)
     this.#worker.postMessage(message)
     return heard
@@ -167,8 +178,8 @@ class Hand {
 
   #await(timeoutMs: number): Promise<Heard> {
     return new Promise(resolve => {
-      if (!this.isUsable) return resolve({ say: 'broken', problem: BROKEN })
-      const timer = setTimeout(() => this.#breakDown(tooSlow(timeoutMs)), timeoutMs)
+      if (!this.isUsable) return resolve({ say: 'broken', problem: this.#words.broken })
+      const timer = setTimeout(() => this.#breakDown(this.#words.timeout(timeoutMs)), timeoutMs)
       this.#hear = heard => {
         clearTimeout(timer)
         this.#hear = () => {}
@@ -183,30 +194,8 @@ class Hand {
   }
 }
 
-const BROKEN: Problem = {
-  code: 'work.broken',
-  message: 'Reading this file broke down; the rest of Preflash is not affected.',
-  remedy: 'The file is very unlikely to be sound. Get it again from where it came from.',
-}
-
-const problemOf = (error: unknown): Problem =>
+const isOutOfMemory = (error: unknown): boolean =>
   (error as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY'
-    ? {
-        code: 'work.memory',
-        message: 'Reading this file would have taken too much memory, so it was given up.',
-        remedy: 'The file is very unlikely to be an image. Get it again from where it came from.',
-      }
-    : BROKEN
 
-const tooSlow = (timeoutMs: number): Problem => ({
-  code: 'work.timeout',
-  message: `Reading this file took more than ${timeoutMs / 1000} s, so it was given up.`,
-  remedy:
-    'Import it by itself when the computer has less to do; if it takes as long again, get the file anew.',
-})
-
-const stopped = (file: string | undefined): Problem => ({
-  code: 'work.stopped',
-  message: 'It was not read: you stopped the import.',
-  ...(file === undefined ? {} : { file }),
-})
+const about = (problem: Problem, file: string | undefined): Problem =>
+  file === undefined ? problem : { ...problem, file }

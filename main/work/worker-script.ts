@@ -13,14 +13,20 @@ export const sourceScript = (path: string): WorkerScript => ({
   workerData: { script: pathToFileURL(path).href },
 })
 
+/** The worker that reads files. */
+export const readerScript = (): WorkerScript => scriptOf('read-worker.ts', 'reader.js')
+
+/** The worker that rehearses and diagnoses. */
+export const simulatorScript = (): WorkerScript => scriptOf('sim-worker.ts', 'simulator.js')
+
 /**
- * Where the worker that reads files is: beside this file in the sources, and in the build `reader.js` beside the
- * entries, while this code may have ended up in a chunk one folder below them.
+ * Where a worker is: beside this file in the sources, and in the build beside the entries, while this code may have
+ * ended up in a chunk one folder below them.
  */
-export function readerScript(): WorkerScript {
+function scriptOf(source: string, built: string): WorkerScript {
   const own = fileURLToPath(import.meta.url)
   const folder = dirname(own)
-  if (own.endsWith('.ts')) return sourceScript(join(folder, 'read-worker.ts'))
-  const built = join(folder, 'reader.js')
-  return { file: pathToFileURL(existsSync(built) ? built : join(folder, '..', 'reader.js')), workerData: {} }
+  if (own.endsWith('.ts')) return sourceScript(join(folder, source))
+  const beside = join(folder, built)
+  return { file: pathToFileURL(existsSync(beside) ? beside : join(folder, '..', built)), workerData: {} }
 }

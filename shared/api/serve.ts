@@ -1,5 +1,5 @@
 import type { Problem } from '../model/problem.ts'
-import { ProblemError } from '../model/problem.ts'
+import { ProblemError, type Result } from '../model/problem.ts'
 import type { Contract, EventName, EventOf, Handlers, MethodName, Outcome } from './define.ts'
 import { problemsOfZod } from './define.ts'
 
@@ -13,6 +13,12 @@ export class ProblemsError extends Error {
     this.name = 'ProblemsError'
     this.problems = problems
   }
+}
+
+/** What came of it. @throws ProblemsError with what was wrong, which goes to the window as it is */
+export function need<T>(result: Result<T>): T {
+  if (!result.ok) throw new ProblemsError(result.problems)
+  return result.value
 }
 
 const UNEXPECTED: Problem = {

@@ -3,7 +3,9 @@ import { type Result, succeeded } from '../model/problem.ts'
 import type { Recovery, RunbookStep } from '../rehearse/report.ts'
 import { Announcer } from './announcer.ts'
 import type { Rehearsed } from './check.ts'
-import type { PlannedWrite } from './ready.ts'
+import type { WritePlan } from './plan.ts'
+import { planFromJson } from './plan-json.ts'
+import { type PlannedWrite, planWrite } from './ready.ts'
 import { rehearseWrite, type WriteRehearsal } from './rehearse-write.ts'
 import { type StateKnown, stateOf } from './state-of.ts'
 
@@ -37,6 +39,24 @@ export function recoveryOf(planned: PlannedWrite, log: readonly LogEvent[], seed
       rehearsed: { outcome: held.outcome, simulatedMs: rehearsed.simulatedMs, standIn: false },
     },
   })
+}
+
+/** How a session is put right, from what lies in the logbook of it. */
+export interface StoredRecovery {
+  /** The plan to do it with; null for a device that is on no bench, or where the plan cannot be read any more. */
+  readonly plan: WritePlan | null
+  /** Undefined where there is no bench on which to rehearse it. */
+  readonly found: Result<WriteRecovery> | undefined
+}
+
+/** @param json the plan of the session, as it lies in the logbook */
+export function storedRecovery(json: unknown, log: readonly LogEvent[]): StoredRecovery {
+  const stored = planFromJson(json)
+  if (!stored.ok) return { plan: null, found: stored }
+  const { plan, chosen } = stored.value
+  if (plan === null) return { plan, found: undefined }
+  const planned = planWrite(plan, chosen)
+  return { plan, found: planned.ok ? recoveryOf(planned.value, log) : planned }
 }
 
 /** The furthest that the receiver had been changed, as the place at which the simulated session is stopped. */

@@ -1,6 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import { diagnoseHandlers, tableKeeper } from '../../main/handlers/diagnose.ts'
+import { diagnoseHandlers } from '../../main/handlers/diagnose.ts'
 import { createHandlers } from '../../main/handlers/index.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
+import { simulations } from '../../main/work/simulations.ts'
+import { tableKeeper } from '../../main/work/table-keeper.ts'
 import { contract } from '../../shared/api/contract.ts'
 import { diagnoseMethods } from '../../shared/api/diagnose.ts'
 import { makeEvents, serveContract } from '../../shared/api/serve.ts'
@@ -25,7 +28,8 @@ function counting() {
 describe('diagnose.run', () => {
   it('answers over the contract, with what is asked next', async () => {
     const folder = testFolder('diagnose')
-    const env = { hostKind: 'browser', dataFolder: folder.path, events: makeEvents(contract) } as const
+    const events = makeEvents(contract)
+    const env = { hostKind: 'browser', dataFolder: folder.path, events, simulate: simulateHere() } as const
     const serve = serveContract(contract, createHandlers(env), error => expect.fail(String(error)))
     const outcome = await serve('diagnose.run', asked)
     if (!outcome.ok) throw new Error(outcome.problems.map(p => p.message).join())
@@ -38,17 +42,17 @@ describe('diagnose.run', () => {
     folder.remove()
   })
 
-  it('models a table once, whatever is answered and whatever else changes on the bench', () => {
+  it('models a table once, whatever is answered and whatever else changes on the bench', async () => {
     const { made, tableFor } = counting()
-    const handlers = diagnoseHandlers(tableFor)
+    const handlers = diagnoseHandlers(simulateHere(simulations(tableFor)))
     const ask = (change: object) =>
       handlers['diagnose.run'](diagnoseMethods['diagnose.run'].request.parse({ ...asked, ...change }))
-    ask({})
-    ask({ answers: { 'line-quiet': 'no' } })
-    ask({ symptom: 'stops', route: 'cable' })
-    ask({ bench: withUnit(bench, 'radios', 'tarn', { batteryVolts: 7.1 }) })
+    await ask({})
+    await ask({ answers: { 'line-quiet': 'no' } })
+    await ask({ symptom: 'stops', route: 'cable' })
+    await ask({ bench: withUnit(bench, 'radios', 'tarn', { batteryVolts: 7.1 }) })
     expect(made).toEqual(['wren-trainer cable'])
-    ask({ symptom: 'not-offered' })
+    await ask({ symptom: 'not-offered' })
     expect(made).toEqual(['wren-trainer cable', 'wren-trainer wireless'])
   })
 

@@ -1,6 +1,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { createHandlers } from '../../main/handlers/index.ts'
 import { Journal } from '../../main/store/journal.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import { contract } from '../../shared/api/contract.ts'
 import type { RequestOf } from '../../shared/api/define.ts'
 import { makeEvents, serveContract } from '../../shared/api/serve.ts'
@@ -21,7 +22,8 @@ afterEach(() => folder.remove())
 
 /** A program on this data folder. */
 function program() {
-  const env = { hostKind: 'browser', dataFolder: folder.path, events: makeEvents(contract) } as const
+  const events = makeEvents(contract)
+  const env = { hostKind: 'browser', dataFolder: folder.path, events, simulate: simulateHere() } as const
   const serve = serveContract(contract, createHandlers(env), error => expect.fail(String(error)))
   return async <M extends keyof Contract['methods'] & string>(method: M, request: RequestOf<Contract, M>) => {
     const outcome = await serve(method, request)

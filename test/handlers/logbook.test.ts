@@ -5,6 +5,7 @@ import { createHandlers } from '../../main/handlers/index.ts'
 import { logbookHandlers } from '../../main/handlers/logbook.ts'
 import { Journal, LOGBOOK_FILE } from '../../main/store/journal.ts'
 import { countsFor, Logbook } from '../../main/store/logbook.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import { contract } from '../../shared/api/contract.ts'
 import { logbookMethods } from '../../shared/api/logbook.ts'
 import { makeEvents, serveContract } from '../../shared/api/serve.ts'
@@ -18,7 +19,8 @@ const bench = { ...demoBench(), name: 'My own bench' }
 const asked = { bench, receiverId: 'wren-trainer', symptom: 'no-telemetry' } as const
 
 function served(folder: string) {
-  const env = { hostKind: 'browser', dataFolder: folder, events: makeEvents(contract) } as const
+  const events = makeEvents(contract)
+  const env = { hostKind: 'browser', dataFolder: folder, events, simulate: simulateHere() } as const
   const serve = serveContract(contract, createHandlers(env), error => expect.fail(String(error)))
   async function call<M extends keyof typeof logbookMethods>(method: M, request: unknown) {
     const outcome = await serve(method, request)

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { tableKeeper } from '../../main/handlers/diagnose.ts'
-import { practiseHandlers, thoughtKeeper } from '../../main/handlers/practise.ts'
+import { practiseHandlers } from '../../main/handlers/practise.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
+import { simulations } from '../../main/work/simulations.ts'
+import { tableKeeper, thoughtKeeper } from '../../main/work/table-keeper.ts'
 import { contract } from '../../shared/api/contract.ts'
 import { practiseMethods } from '../../shared/api/practise.ts'
 import { serveContract } from '../../shared/api/serve.ts'
@@ -13,7 +15,7 @@ type AnyHandlers = Parameters<typeof serveContract<typeof contract>>[1]
 
 describe('practise.run', () => {
   it('answers over the contract, and keeps the truth back until the end', async () => {
-    const handlers = practiseHandlers() as AnyHandlers
+    const handlers = practiseHandlers(simulateHere()) as AnyHandlers
     const serve = serveContract(contract, handlers, error => expect.fail(String(error)))
     const asked = { seed: 3, faults: 'one', lies: true, steps: [] as object[] }
     const begun = await serve('practise.run', asked)
@@ -33,15 +35,15 @@ describe('practise.run', () => {
       expect((await serve('practise.run', { ...asked, ...wrong })).ok).toBe(false)
   })
 
-  it('models each table once, however many exercises there are', () => {
+  it('models each table once, however many exercises there are', async () => {
     const made: string[] = []
     const keeper = tableKeeper((...args) => {
       made.push(args[2])
       return modelTable(...args)
     })
-    const handlers = practiseHandlers(keeper)
+    const handlers = practiseHandlers(simulateHere(simulations(keeper)))
     for (let seed = 1; seed <= 12; seed++)
-      handlers['practise.run']({ seed, faults: 'either', lies: false, steps: [] })
+      await handlers['practise.run']({ seed, faults: 'either', lies: false, steps: [] })
     expect(made.toSorted()).toEqual(['cable', 'wireless'])
   })
 

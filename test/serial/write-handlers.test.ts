@@ -2,6 +2,7 @@ import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { createHandlers } from '../../main/handlers/index.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import { contract } from '../../shared/api/contract.ts'
 import { serveContract } from '../../shared/api/serve.ts'
 import type { LaneReport } from '../../shared/bench-run/lane.ts'
@@ -22,6 +23,7 @@ function machine() {
   const handlers = createHandlers({
     hostKind: 'browser',
     dataFolder: folder.path,
+    simulate: simulateHere(),
     events: {
       emit: (name: string, value: unknown) => {
         told.push(name)

@@ -5,6 +5,7 @@ import { PortsFile } from '../../main/serial/ports-file.ts'
 import { WriteDesk } from '../../main/serial/write-desk.ts'
 import { DialectFiles } from '../../main/store/dialect-files.ts'
 import { Logbook } from '../../main/store/logbook.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import { builtInChosen, type Chosen, chosenData } from '../../shared/bench-run/chosen.ts'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
 import { planToJson } from '../../shared/bench-run/plan-json.ts'
@@ -110,14 +111,15 @@ export interface RobustEnd {
 
 const SESSION_MS = 120_000
 
-/** A desk for many sessions; its folder is the caller's. */
-export function robustDesk(folder: string) {
+/** A desk for many sessions; its folder is the caller's. @param simulate where it rehearses */
+export function robustDesk(folder: string, simulate = simulateHere()) {
   const logbook = new Logbook(folder)
   const desk = new WriteDesk({
     ...{ dataFolder: folder, logbook, openPort, onLane: () => {} },
     dialects: new DialectFiles(folder),
     ports: new Ports(new PortsFile(folder)),
     withFile: async image => image,
+    simulate,
     nowMs: () => performance.now(),
     date: () => new Date(),
   })

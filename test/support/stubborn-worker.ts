@@ -1,9 +1,14 @@
 import { parentPort } from 'node:worker_threads'
 
-/** A worker that does what it is told by the file's name, for tests of what ends a worker. */
-parentPort?.on('message', (message: { say: string; task?: { fileName?: string } }) => {
-  const name = message.task?.fileName ?? ''
-  if (message.say === 'next') parentPort?.postMessage({ say: 'done' })
+interface Told {
+  readonly say: string
+  readonly task?: { readonly fileName?: string; readonly ask?: { readonly receiverId?: string } }
+}
+
+/** A worker that does what it is told by the name of the file or receiver, for tests of what ends a worker. */
+parentPort?.on('message', ({ say, task }: Told) => {
+  const name = task?.fileName ?? task?.ask?.receiverId ?? ''
+  if (say === 'next') parentPort?.postMessage({ say: 'done' })
   else if (name === 'hang') for (;;);
   else if (name === 'throw') throw new RangeError('a reader that throws')
   else if (name === 'exit') process.exit(3)

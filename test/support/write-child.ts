@@ -5,6 +5,7 @@ import { WriteDesk } from '../../main/serial/write-desk.ts'
 import { DialectFiles } from '../../main/store/dialect-files.ts'
 import type { Journal } from '../../main/store/journal.ts'
 import { Logbook } from '../../main/store/logbook.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import { soundAnswers } from './sound-answers.ts'
 import { writePlan } from './write-plan.ts'
 
@@ -44,6 +45,7 @@ const desk = new WriteDesk({
   dialects: new DialectFiles(folder),
   ports,
   withFile: async image => image,
+  simulate: simulateHere(),
   nowMs: () => performance.now(),
   date: () => new Date(),
 })

@@ -7,6 +7,7 @@ import { PortsFile } from '../../main/serial/ports-file.ts'
 import { type DeskEnv, WriteDesk } from '../../main/serial/write-desk.ts'
 import { DialectFiles } from '../../main/store/dialect-files.ts'
 import { Logbook } from '../../main/store/logbook.ts'
+import { simulateHere } from '../../main/work/simulate.ts'
 import type { LaneReport } from '../../shared/bench-run/lane.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
 import { type Emulation, layEmulation } from '../../shared/rehearse/emulate.ts'
@@ -36,6 +37,7 @@ export function testDesk(change: Partial<DeskEnv> = {}): TestDesk {
   const env: DeskEnv = {
     ...{ dataFolder: folder.path, logbook, dialects: new DialectFiles(folder.path), ports, openPort },
     withFile: async image => image,
+    simulate: simulateHere(),
     nowMs: () => performance.now(),
     date: () => new Date(),
     onLane: lane => lanes.push(lane),
