@@ -16,6 +16,8 @@ export interface PoolOptions {
   readonly idleMs?: number
   /** Memory for a worker's objects; what is above ends the worker, and nothing else. */
   readonly heapMib?: number
+  /** Of that, for objects that do not last; with too little of it a worker does nothing but clear up. */
+  readonly youngMib?: number
   readonly words?: PoolWords
   /** Is told of what a worker broke down of. */
   readonly report?: (error: unknown) => void
@@ -53,6 +55,7 @@ export class WorkerPool<T = Task> {
       timeoutMs: TIMEOUT_MS,
       idleMs: IDLE_MS,
       heapMib: HEAP_MIB,
+      youngMib: YOUNG_MIB,
       words: READING,
       report: () => {},
       ...options,
@@ -110,14 +113,14 @@ class Hand<T> {
   #isReady = false
   isUsable = true
 
-  constructor({ script, timeoutMs, heapMib, words, report }: Required<PoolOptions>) {
+  constructor({ script, timeoutMs, heapMib, youngMib, words, report }: Required<PoolOptions>) {
     this.#timeoutMs = timeoutMs
     this.#words = words
     this.#worker = new Worker(script.file, {
       workerData: script.workerData,
       // What the parent was started with may not suit a worker.
       execArgv: [],
-      resourceLimits: { maxOldGenerationSizeMb: heapMib, maxYoungGenerationSizeMb: YOUNG_MIB },
+      resourceLimits: { maxOldGenerationSizeMb: heapMib, maxYoungGenerationSizeMb: youngMib },
     })
     this.#worker.on('message', (message: FromWorker) => this.#hear(message))
     this.#worker.on('error', error => {

@@ -29,12 +29,13 @@ const TIMEOUT_MS = 180_000
 /** A new worker is as slow as a program is in its first second, so it is kept for as long as somebody may come back. */
 const IDLE_MS = 15 * 60_000
 const HEAP_MIB = 512
+const YOUNG_MIB = 64
 
 /** @param report is told of what a worker broke down of */
 export const simulatorPool = (report: (error: unknown) => void): WorkerPool<SimulationTask> =>
   new WorkerPool<SimulationTask>({
     ...{ script: simulatorScript(), words: SIMULATING, report },
-    ...{ timeoutMs: TIMEOUT_MS, idleMs: IDLE_MS, heapMib: HEAP_MIB },
+    ...{ timeoutMs: TIMEOUT_MS, idleMs: IDLE_MS, heapMib: HEAP_MIB, youngMib: YOUNG_MIB },
   })
 
 /** In a worker, so that nothing in this thread waits for it. */
