@@ -1,10 +1,12 @@
 import { Command } from 'commander'
+import { type Chosen, lineOfChosen } from '../../shared/bench-run/chosen.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import { wiringSchema } from '../../shared/model/gear.ts'
 import { oneOf } from '../../shared/model/problem.ts'
 import { checkWiring, type WiringCheck } from '../../shared/wiring/check.ts'
 import type { Severity } from '../../shared/wiring/finding.ts'
-import type { Line, WiringRequest } from '../../shared/wiring/setup.ts'
+import type { Line, Setup, WiringRequest } from '../../shared/wiring/setup.ts'
+import { fileOrBuiltIn } from './dialect-option.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom } from './input.ts'
 
@@ -17,6 +19,7 @@ interface Options {
   readonly feed?: string
   readonly supply?: string
   readonly line?: string
+  readonly dialect?: string
   readonly json?: boolean
 }
 
@@ -38,20 +41,24 @@ export function wiringCommand(end: (ending: Ending) => void): Command {
       '--line <how>',
       'the line as the dialect has it: inverted or straight, half or full, such as straight,full',
     )
+    .option(
+      '--dialect <name-or-file>',
+      'what is to be spoken, which says the line, and where a receiver with a connector of its own for it is plugged in',
+    )
     .option('--json', 'print JSON')
     .action(async (options: Options) => end(await run(options)))
 }
 
 async function run(options: Options): Promise<Ending> {
   const bench = await benchFrom(options)
-  const done = checkWiring(requestOf(bench, options))
+  const done = checkWiring(requestOf(bench, options, await fileOrBuiltIn(options.dialect)))
   if (!done.ok)
     throw new BadInput(done.problems.map(p => ({ ...p, field: `--${p.field}`, file: options.bench })))
   process.stdout.write(options.json ? `${JSON.stringify(asJson(done.value), null, 2)}\n` : asText(done.value))
   return done.value.safe ? EXIT.done : EXIT.negative
 }
 
-function requestOf(bench: Bench, options: Options): WiringRequest {
+function requestOf(bench: Bench, options: Options, chosen: Chosen | undefined): WiringRequest {
   const named = (field: 'receiver' | 'adapter' | 'cable', list: readonly { readonly id: string }[]): string =>
     options[field] ??
     bad({
@@ -70,7 +77,8 @@ function requestOf(bench: Bench, options: Options): WiringRequest {
     cableId: named('cable', bench.cables),
     feed: feedOption(options.feed) ?? bench.wiring.cableFeed,
     supplyId: options.supply,
-    line: lineOption(options.line),
+    line: lineOption(options.line) ?? (chosen && lineOfChosen(chosen)),
+    dialect: chosen?.name,
   }
 }
 
@@ -103,9 +111,10 @@ function lineOption(text: string | undefined): Line | undefined {
 }
 
 /** A cure is named and said; what it changes is done in the workbench. */
-function asJson({ safe, pins, wires, findings, misplaced }: WiringCheck) {
+function asJson({ safe, setup, pins, wires, findings, misplaced }: WiringCheck) {
   return {
     safe,
+    at: setup ? { connector: setup.connector.name, isService: setup.entry.at === 'service' } : null,
     pins,
     wires,
     findings: findings.map(({ cure, ...finding }) => ({
@@ -130,9 +139,13 @@ const words: Readonly<Record<Severity, string>> = {
   ok: 'ok',
 }
 
-function asText({ safe, pins, findings }: WiringCheck): string {
+const sayEntry = ({ type, entry, connector }: Setup): string =>
+  `${entry.at === 'service' ? 'the service connector' : 'the plug of the update cable'} of the ${type.name} (${connector.name}).`
+
+function asText({ safe, setup, pins, findings }: WiringCheck): string {
   const lines = [
     safe ? 'The wiring is safe as it is drawn here.' : 'NOT SAFE: leave the power off.',
+    ...(setup ? [`The cable goes into: ${sayEntry(setup)}`] : []),
     '',
     ...pins.map(p => `  pin ${p.pin}  ${p.name.padEnd(8)} ${p.role.padEnd(9)} ${p.words}`),
     '',

@@ -1,27 +1,21 @@
 import type { PortInfo } from '../../shared/api/ports.ts'
-import { type Chosen, chosenData } from '../../shared/bench-run/chosen.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
-import { MOST_DIALECT_CHARACTERS, readDialect } from '../../shared/dialect/schema.ts'
+import { typeOfReceiver, usualDialect } from '../../shared/bench-run/spoken.ts'
+import { BUS_DIALECT } from '../../shared/dialect/bus-write.ts'
+import type { Bench } from '../../shared/model/bench.ts'
 import { accessTo } from '../serial/access.ts'
 import { latencyOf } from '../serial/latency.ts'
 import { Ports } from '../serial/list.ts'
 import { placeText, readPlace } from '../serial/port.ts'
 import { PortsFile } from '../serial/ports-file.ts'
 import { defaultReceiver, imageChoice } from './choices.ts'
-import { bad, benchFrom, need, readInput } from './input.ts'
+import { bad, benchFrom, need } from './input.ts'
 import { feedOption } from './wiring.ts'
 import type { WriteOptions } from './write.ts'
 import { echoOption, expectOption } from './write-direct.ts'
 import { baudOption, onThisBench } from './write-mixed.ts'
 
 /** What is to be written, from the options of the command line. */
-
-/** A dialect file is recognised by being a path; undefined for a name. @throws BadInput */
-export async function dialectOption(text: string): Promise<Chosen | undefined> {
-  if (!/[/\\]|\.json$/.test(text)) return undefined
-  const octets = await readInput(text, 4 * MOST_DIALECT_CHARACTERS)
-  return chosenData(need(readDialect(new TextDecoder().decode(octets), text)))
-}
 
 /** A port of the list, or one that was typed here and now. @throws BadInput for what is no place of a port */
 export async function findPort(folder: string, place: string): Promise<PortInfo | undefined> {
@@ -40,8 +34,27 @@ export async function findPort(folder: string, place: string): Promise<PortInfo 
   }
 }
 
-/** @throws BadInput for what is not named, or cannot be read */
-export async function planOf(options: WriteOptions, dialect: string): Promise<WritePlan> {
+/** @throws BadInput for a receiver with a service connector of which nobody has said what it speaks */
+function usualFor(bench: Bench, receiverId: string): string {
+  const type = typeOfReceiver(bench, receiverId)
+  if (type === undefined) return BUS_DIALECT
+  return (
+    usualDialect(type) ??
+    bad({
+      code: 'cli.dialect',
+      field: '--dialect',
+      message: `The ${type.name} has a service connector, and its type does not say what is spoken there.`,
+      expected:
+        'the name of a dialect, or a dialect file; "preflash emulate --list" names those that are built in',
+    })
+  )
+}
+
+/**
+ * @param dialect the name of what was chosen; undefined for the usual one of the receiver
+ * @throws BadInput for what is not named, or cannot be read
+ */
+export async function planOf(options: WriteOptions, dialect: string | undefined): Promise<WritePlan> {
   const bench = await benchFrom(options)
   const receiverId = options.receiver ?? defaultReceiver(bench)
   const named = (field: 'adapter' | 'cable', list: readonly { readonly id: string }[]): string =>
@@ -61,7 +74,7 @@ export async function planOf(options: WriteOptions, dialect: string): Promise<Wr
     receiverId,
     image: await imageChoice(bench, receiverId, options),
     dropOutside: options.dropOutside ?? false,
-    dialect,
+    dialect: dialect ?? usualFor(bench, receiverId),
     baud: baudOption(options.baud),
     port: portOption(options),
     adapterId: named('adapter', bench.adapters),

@@ -8,6 +8,7 @@ import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
 import { directToJson } from '../../shared/bench-run/plan-json.ts'
 import type { WriteCheck } from '../../shared/bench-run/preconditions.ts'
 import { directWrite } from '../../shared/bench-run/ready.ts'
+import { BUS_DIALECT } from '../../shared/dialect/bus-write.ts'
 import { ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
 import { openPort } from '../serial/open-port.ts'
 import { WriteDesk } from '../serial/write-desk.ts'
@@ -16,18 +17,20 @@ import { Logbook } from '../store/logbook.ts'
 import { simulateHere } from '../work/simulate.ts'
 import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { dialectOption } from './dialect-option.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
 import { keepGoing } from './output.ts'
 import { Terminal } from './terminal.ts'
 import { directPlan, expectOption } from './write-direct.ts'
 import { checkAnswers, refuseMixed } from './write-mixed.ts'
-import { dialectOption, findPort, planOf, portOption } from './write-plan.ts'
+import { findPort, planOf, portOption } from './write-plan.ts'
 import { DIRECT_CAUTIONS, endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
 
 export interface WriteOptions {
   readonly port?: string
-  readonly dialect: string
+  /** Without it, the usual one of the receiver's type. */
+  readonly dialect?: string
   readonly image?: string
   readonly declare?: string
   readonly family?: string
@@ -68,7 +71,10 @@ export function writeCommand(end: (ending: Ending) => void): Command {
   return new Command('write')
     .description('Write an image into a receiver through a serial programmer.')
     .option('--port <path>', 'the port: a path, HOST:PORT of a serial server, or the name that you gave it')
-    .option('--dialect <name-or-file>', 'the way of writing, or a dialect file', 'preflash-bus')
+    .option(
+      '--dialect <name-or-file>',
+      'the way of writing, or a dialect file; without it, the usual one of the type of the receiver',
+    )
     .option('--image <file-or-id>', 'an image file, or the id of an image on the bench')
     .option('--declare <what>', 'what an image without an image card is for: type=ID,version=X')
     .option(...FAMILY_OPTION)
@@ -114,7 +120,8 @@ async function run(options: WriteOptions): Promise<Ending> {
     date: () => new Date(),
   })
   try {
-    if (options.direct) return await direct(desk, options, chosen ?? need(await files.find(options.dialect)))
+    if (options.direct)
+      return await direct(desk, options, chosen ?? need(await files.find(options.dialect ?? BUS_DIALECT)))
     return await onBench(desk, options, chosen?.name ?? options.dialect)
   } catch (error) {
     if (error instanceof ProblemError) throw new BadInput([error.problem])
@@ -125,7 +132,7 @@ async function run(options: WriteOptions): Promise<Ending> {
   }
 }
 
-async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string): Promise<Ending> {
+async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string | undefined): Promise<Ending> {
   const plan = await planOf(options, dialect)
   const given = expectOption(options.caution, '--caution')
   await desk.planned(plan)

@@ -97,7 +97,9 @@ function ChosenConnector({ connector }: { readonly connector: DrawnConnector | u
 
 /** Nothing of it filled in: an optional group that is left out of the file. */
 const isBlank = (value: unknown): boolean =>
-  typeof value !== 'object' || value === null || Object.values(value).every(v => v === undefined || v === '')
+  typeof value !== 'object' ||
+  value === null ||
+  Object.values(value).every(v => v === undefined || v === '' || (Array.isArray(v) && v.length === 0))
 
 function Group(props: FormFieldProps & { readonly path: string }) {
   const { spec, path, draft, onChange, errors } = props

@@ -97,6 +97,9 @@ const between = (path: string, label: string, unit: string) => [
   number(`${path}.most`, `${label}, most`, { unit }),
 ]
 
+const SIGNAL_VOLTS = [3.3, 5].map(n => ({ value: n, word: `${n} V` }))
+const DIALECT_HINT = 'Names of dialects, the usual one first, with commas between them: xmodem-1k, ymodem.'
+
 export const receiverTypeFields: readonly FieldSpec[] = [
   ...section(
     'What it is',
@@ -170,9 +173,7 @@ export const receiverTypeFields: readonly FieldSpec[] = [
     ...section(
       'Telemetry bus',
       number('bus.baud', 'Rate', { unit: 'baud' }),
-      choice('bus.signalVolts', 'Signal', {
-        options: [3.3, 5].map(n => ({ value: n, word: `${n} V` })),
-      }),
+      choice('bus.signalVolts', 'Signal', { options: SIGNAL_VOLTS }),
       number('bus.toleratesVolts', 'Signal pin stands at most', {
         unit: 'V',
         notKnown: true,
@@ -180,7 +181,22 @@ export const receiverTypeFields: readonly FieldSpec[] = [
       }),
       yesNo('bus.inverted', 'Inverted line', { notKnown: true }),
       number('bus.turnaroundMicros', 'Answers after', { unit: 'µs' }),
+      labels('bus.dialects', 'Spoken there besides the bus', { optional: true, hint: DIALECT_HINT }),
     ),
+  ),
+  ...section(
+    'Service connector',
+    group('service', 'Connector for the boot loader alone', {
+      optional: true,
+      usual: true,
+      fields: [
+        reference('connectorId', 'Connector', { to: 'connectors' }),
+        labels('dialects', 'Spoken there', { optional: true, hint: DIALECT_HINT }),
+        choice('signalVolts', 'Signal', { options: SIGNAL_VOLTS }),
+        number('toleratesVolts', 'Data pins stand at most', { unit: 'V', notKnown: true, optional: true }),
+        yesNo('inverted', 'Inverted line', { notKnown: true }),
+      ],
+    }),
   ),
   ...section(
     'Supply',

@@ -2,6 +2,7 @@ import type { DialectListed } from '../api/dialects.ts'
 import { builtInDialects, demoDialects } from '../dialect/built-in/all.ts'
 import { BUS_DIALECT } from '../dialect/bus-write.ts'
 import { type Dialect, writeDialect } from '../dialect/schema.ts'
+import type { Line } from '../wiring/setup.ts'
 
 /** A way of writing that was chosen: the Preflash bus, which is code, or a dialect, which is data. */
 export type Chosen =
@@ -24,6 +25,15 @@ export const chosenData = (dialect: Dialect): Extract<Chosen, { kind: 'data' }> 
   dialect,
   text: writeDialect(dialect),
 })
+
+/** The line as a dialect has it, for the wiring; undefined where the type of the receiver says it. */
+export const lineOfChosen = (chosen: Chosen): Line | undefined =>
+  chosen.kind === 'bus'
+    ? undefined
+    : {
+        inverted: chosen.dialect.line.polarity === 'inverted',
+        duplex: chosen.dialect.line.duplex === 'full' ? 'full' : 'half',
+      }
 
 /** The Preflash bus, a published protocol, or one of the demo's; undefined where none is called so. */
 export function builtInChosen(name: string): Chosen | undefined {

@@ -6,9 +6,10 @@ import { checkWiring, type WiringCheck } from '../wiring/check.ts'
 import type { WiringFinding } from '../wiring/finding.ts'
 import { type Caution, cautionsOf, judgeCautions, type Unsure } from './cautions.ts'
 import type { CautionAnswers, Precondition, PreconditionId, Rehearsed } from './check.ts'
-import type { Chosen } from './chosen.ts'
+import { type Chosen, lineOfChosen } from './chosen.ts'
 import type { WritePlan } from './plan.ts'
 import { type PlannedWrite, planWrite } from './ready.ts'
+import { notSpoken, typeOfReceiver } from './spoken.ts'
 
 /** What has to hold before the first octet is sent. What is not known never counts as holding. */
 
@@ -40,7 +41,7 @@ export interface WriteCheck {
 
 const CLAIMS: Readonly<Record<PreconditionId, string>> = {
   port: 'The port is there, free, and may be used.',
-  dialect: 'The way of writing is known.',
+  dialect: 'The way of writing is known, and the receiver speaks it.',
   wiring: 'Adapter, cable and receiver are wired so that nothing is harmed and both hear each other.',
   supply: 'One supply feeds the receiver, the right way round, and carries the load.',
   image: 'The image is whole, and fits this receiver.',
@@ -65,7 +66,7 @@ export function checkWrite(input: CheckInput): WriteCheck {
   const rehearsed = write && input.rehearsed(write.key)
   const judged: Record<PreconditionId, Judged> = {
     port: judgePort(port),
-    dialect: chosen.ok ? holds : byProblems(chosen.problems),
+    dialect: judgeDialect(plan, chosen),
     wiring: judgeWiring(wiring, f => !isAboutSupply(f)),
     supply: judgeWiring(wiring, isAboutSupply),
     image: planned === undefined ? notLooked('dialect') : judgeImage(planned, rules),
@@ -95,6 +96,13 @@ const byProblems = (problems: readonly Problem[]): Judged => ({
   cure: problems[0].remedy,
 })
 
+function judgeDialect({ bench, receiverId }: WritePlan, chosen: Result<Chosen>): Judged {
+  if (!chosen.ok) return byProblems(chosen.problems)
+  const type = typeOfReceiver(bench, receiverId)
+  const not = type && notSpoken(type, chosen.value.name)
+  return not ? { holds: 'no', why: [not.why], cure: not.cure } : holds
+}
+
 function judgePort({ state, text, remedy }: PortFact): Judged {
   if (state === 'free') return holds
   // Whether a serial server lets us in is found out when it is opened, before anything is sent.
@@ -104,17 +112,10 @@ function judgePort({ state, text, remedy }: PortFact): Judged {
 
 function wiringOf(plan: WritePlan, chosen: Result<Chosen>): Result<WiringCheck> {
   const { bench, receiverId, adapterId, cableId, feed, supplyId } = plan
-  const line =
-    chosen.ok && chosen.value.kind === 'data'
-      ? {
-          inverted: chosen.value.dialect.line.polarity === 'inverted',
-          duplex: chosen.value.dialect.line.duplex === 'full' ? ('full' as const) : ('half' as const),
-        }
-      : undefined
   return checkWiring({
     ...{ bench, receiverId, adapterId, cableId, feed },
     ...(supplyId === undefined ? {} : { supplyId }),
-    ...(line ? { line } : {}),
+    ...(chosen.ok ? { line: lineOfChosen(chosen.value), dialect: chosen.value.name } : {}),
   })
 }
 

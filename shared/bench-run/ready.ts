@@ -1,4 +1,4 @@
-import { writeByBus } from '../dialect/bus-write.ts'
+import { BUS_DIALECT, writeByBus } from '../dialect/bus-write.ts'
 import { writeByDialect } from '../dialect/interpret.ts'
 import type { DialectPlan, WriteEnd } from '../dialect/plan.ts'
 import type { Dialect } from '../dialect/schema.ts'
@@ -115,7 +115,10 @@ function byBus(plan: WritePlan, type: ReceiverType, image: ReadyImage): How {
 
 /** What the adapter sends and what it hears meet at one pin of the receiver, or in the adapter. */
 function sharesOneWire({ bench, receiverId, adapterId, cableId, feed, supplyId }: WritePlan): boolean {
-  const setup = setupOf({ bench, receiverId, adapterId, cableId, feed, ...(supplyId ? { supplyId } : {}) })
+  const setup = setupOf({
+    ...{ bench, receiverId, adapterId, cableId, feed, dialect: BUS_DIALECT },
+    ...(supplyId ? { supplyId } : {}),
+  })
   if (!setup.ok || setup.value === undefined) return true
   const { adapter, joins } = setup.value
   const at = (role: RegExp) =>

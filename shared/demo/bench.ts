@@ -1,16 +1,11 @@
 import { type Bench, type BuiltImage, checkBench } from '../model/bench.ts'
-import type { AdapterUnit, CableUnit, Model, PinWire, ReceiverUnit } from '../model/gear.ts'
+import type { Model, ReceiverUnit } from '../model/gear.ts'
 import { ProblemError } from '../model/problem.ts'
 import { demoCatalogue } from './catalogue.ts'
+import { model, programmerCable, programmerPins, receiver } from './make.ts'
+import { serviceAdapters, serviceCables, serviceImages, serviceModels, serviceReceivers } from './service.ts'
 
-/** The Marsh Lane club's fleet, invented: three radios, four modules, fifteen receivers, twelve models. */
-
-const receiver = (
-  id: string,
-  typeId: string,
-  nickname: string,
-  rest: Partial<ReceiverUnit> & Pick<ReceiverUnit, 'firmware' | 'generation' | 'hardwareRevision'>,
-): ReceiverUnit => ({ id, typeId, nickname, region: 'lbt', factoryFresh: false, ...rest })
+/** The Marsh Lane club's fleet, invented: three radios, four modules, seventeen receivers, fourteen models. */
 
 const receivers: ReceiverUnit[] = [
   receiver('wren-trainer', 'aldwick-wren-6', 'Wren in the club trainer', {
@@ -105,19 +100,8 @@ const receivers: ReceiverUnit[] = [
     hardwareRevision: 'unknown',
     region: 'unknown',
   }),
+  ...serviceReceivers,
 ]
-
-const model = (
-  id: string,
-  name: string,
-  kind: Model['kind'],
-  radioId: string,
-  moduleId: string,
-  receiverIds: string[],
-  supplyId: string,
-  servos: number,
-  propellerOrRotor = true,
-): Model => ({ id, name, kind, radioId, moduleId, receiverIds, supplyId, servos, propellerOrRotor })
 
 const models: Model[] = [
   model('trainer', 'Club trainer', 'aeroplane', 'tarn', 'inner-tarn', ['wren-trainer'], 'regulator-6', 4),
@@ -132,6 +116,7 @@ const models: Model[] = [
   model('survey', 'Survey wing', 'aeroplane', 'tarn', 'reach-tarn', ['curlew-survey'], 'regulator-6', 5),
   model('quad', 'Camera quad', 'multirotor', 'quay', 'inner-quay', ['wren-quad'], 'regulator-5', 0),
   model('motor-glider', 'Motor glider', 'glider', 'tarn', 'inner-tarn', ['wren-tug-second'], 'nimh-4', 4),
+  ...serviceModels,
 ]
 
 const wrenImage = (
@@ -205,26 +190,8 @@ const images: BuiltImage[] = [
     bands: ['868MHz', '915MHz'],
     hardwareRevisions: ['1'],
   },
+  ...serviceImages,
 ]
-
-/** Ground, supply, sends, hears: the pins of both adapters in order. */
-const programmerPins: AdapterUnit['pins'] = [
-  { name: 'GND', role: 'ground' },
-  { name: 'VCC', role: 'supply' },
-  { name: 'TXD', role: 'transmit' },
-  { name: 'RXD', role: 'receive' },
-]
-
-/** From an adapter's pins to the three of the receiver's plug: 1 signal, 2 positive, 3 negative. */
-const programmerCable = (id: string, nickname: string, pinWires: PinWire[]): CableUnit => ({
-  id,
-  nickname,
-  lengthMetres: 0.3,
-  awg: 26,
-  wires: [],
-  pinWires,
-  plugKeyed: true,
-})
 
 /** What is found on a bench of this name is an exercise, and counts for no other. */
 export const DEMO_BENCH_NAME = 'Marsh Lane club'
@@ -380,6 +347,7 @@ const bench: Bench = {
       { from: 2, to: 2, through: 'wire' },
       { from: 3, to: 1, through: 'wire' },
     ]),
+    ...serviceCables,
   ],
   adapters: [
     {
@@ -403,6 +371,7 @@ const bench: Bench = {
       inverts: false,
       supply: { volts: 5, limitMilliamps: 450, sourceOhms: 0.4 },
     },
+    ...serviceAdapters,
   ],
   cards: ['tarn', 'fell', 'quay'].map((radioId, i) => ({
     id: `card-${radioId}`,

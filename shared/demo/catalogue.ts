@@ -1,4 +1,5 @@
 import type { Catalogue } from '../model/catalogue.ts'
+import { serviceConnector, serviceTypes } from './service-types.ts'
 
 /** The invented catalogue of the demo: makers Aldwick and Tamsin, link family Skein. No such things are sold. */
 
@@ -18,6 +19,7 @@ export const demoCatalogue: Catalogue = {
         { name: '-', role: 'negative' },
       ],
     },
+    serviceConnector,
   ],
   radioTypes: [
     {
@@ -238,6 +240,7 @@ export const demoCatalogue: Catalogue = {
       },
       source,
     },
+    ...serviceTypes,
   ],
   pairings: [
     {

@@ -266,9 +266,10 @@ function brokenReferences(bench: Bench): Problem[] {
     if (isKnown(t.updatePort))
       need('connectors', t.updatePort.connectorId, `catalogue.radioTypes[${i}].updatePort.connectorId`)
   })
-  c.receiverTypes.forEach((t, i) =>
-    need('connectors', t.connectorId, `catalogue.receiverTypes[${i}].connectorId`),
-  )
+  c.receiverTypes.forEach((t, i) => {
+    need('connectors', t.connectorId, `catalogue.receiverTypes[${i}].connectorId`)
+    need('connectors', t.service?.connectorId, `catalogue.receiverTypes[${i}].service.connectorId`)
+  })
   bench.radios.forEach((r, i) => {
     need('radioTypes', r.typeId, `radios[${i}].typeId`)
     r.moduleIds.forEach((m, k) => need('modules', m, `radios[${i}].moduleIds[${k}]`))

@@ -148,6 +148,20 @@ export const conversionSchema = z.object({
   replacesBootLoader: z.boolean(),
 })
 
+/** Names of dialects, the usual one first. None: nobody has looked. */
+const dialectNamesSchema = z.array(idSchema).max(20)
+
+/** A connector of a receiver that is there for its serial boot loader alone, beside the plug of the update cable. */
+export const serviceConnectorSchema = z.object({
+  connectorId: idSchema,
+  signalVolts: z.union([z.literal(3.3), z.literal(5)]),
+  /** The most its data pins stand. Without it, nobody has looked it up. */
+  toleratesVolts: known(voltsSchema).optional(),
+  inverted: known(z.boolean()),
+  /** What is spoken there. */
+  dialects: dialectNamesSchema.optional(),
+})
+
 export const receiverTypeSchema = z.object({
   ...typeBase,
   family: labelSchema,
@@ -177,8 +191,13 @@ export const receiverTypeSchema = z.object({
     /** The most its signal pin stands. Without it, nobody has looked it up. */
     toleratesVolts: known(voltsSchema).optional(),
     turnaroundMicros: z.number().min(0).max(100_000).default(200),
+    /** What its boot loader speaks on the same wire besides the bus. */
+    dialects: dialectNamesSchema.optional(),
   }),
+  /** The plug of the update cable, with the telemetry bus on its signal pin. */
   connectorId: idSchema,
+  /** Without it, there is none. */
+  service: serviceConnectorSchema.optional(),
   supply: z.object({
     leastVolts: voltsSchema,
     mostVolts: voltsSchema,

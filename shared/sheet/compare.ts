@@ -1,7 +1,6 @@
 import type { Catalogue } from '../model/catalogue.ts'
 import { type Difference, differences } from './differences.ts'
 import {
-  connectorOf,
   type EntryKey,
   entryName,
   keyOf,
@@ -9,7 +8,7 @@ import {
   type SheetEntry,
   type SheetKind,
   type TypeSheet,
-  withConnector,
+  withConnectors,
 } from './type-sheet.ts'
 
 /** A sheet held against a catalogue: what is new in it, what is the same, what fills a gap, what is in conflict. */
@@ -81,12 +80,7 @@ function compareOne(
   const mine = byId && (byName.includes(byId) || byName.length === 0) ? byId : byName[0]
   if (mine === undefined)
     return { key, name, theirs: entry, mine, standing: 'new', differences: [], otherThing: false }
-  const connectorId = connectorOf(kind, entry)
-  const mapped =
-    connectorId === undefined
-      ? entry
-      : withConnector(kind, entry, connectorIds.get(connectorId) ?? connectorId)
-  const found = differences(mine, mapped)
+  const found = differences(mine, withConnectors(kind, entry, connectorIds))
   const standing = found.some(({ how }) => how === 'conflict')
     ? 'conflict'
     : found.some(({ how }) => how === 'gap')

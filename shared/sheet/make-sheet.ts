@@ -2,7 +2,7 @@ import { problemsOfZod } from '../model/bench.ts'
 import type { Catalogue } from '../model/catalogue.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import {
-  connectorOf,
+  connectorsOf,
   type EntryKey,
   entryName,
   keyOf,
@@ -40,7 +40,9 @@ export function goesAlong(catalogue: Catalogue, chosen: readonly EntryKey[]): En
       .filter(entry => taken.has(keyOf({ kind, id: entry.id })))
       .map(entry => ({ kind, entry })),
   )
-  const connectors = new Set(entries.flatMap(({ kind, entry }) => connectorOf(kind, entry) ?? []))
+  const connectors = new Set(
+    entries.flatMap(({ kind, entry }) => connectorsOf(kind, entry).map(({ id }) => id)),
+  )
   const families = new Set(entries.flatMap(({ kind, entry }) => familyOf(kind, entry) ?? []))
   return [
     ...catalogue.connectors
@@ -82,11 +84,11 @@ export function makeSheet(
   const there = new Set(read.data.connectors.map(({ id }) => id))
   for (const kind of SHEET_KINDS)
     for (const entry of read.data[kind]) {
-      const id = connectorOf(kind, entry)
-      if (id !== undefined && !there.has(id))
+      const lost = connectorsOf(kind, entry).find(({ id }) => !there.has(id))
+      if (lost !== undefined)
         return failed({
           code: 'sheet.reference',
-          message: `${entryName(kind, entry)} names a connector that is not on this bench: "${id}".`,
+          message: `${entryName(kind, entry)} names a connector that is not on this bench: "${lost.id}".`,
           remedy: 'Open the type and choose its connector first.',
         })
     }

@@ -3,7 +3,7 @@ import { failed, type Problem, type Result, succeeded } from '../model/problem.t
 import { valueAt, wordsOfIssue } from '../model/zod-words.ts'
 import { lineNearPath } from './json-place.ts'
 import {
-  connectorOf,
+  connectorsOf,
   entryName,
   MAX_SHEET_FILE_CHARS,
   SHEET_KINDS,
@@ -141,18 +141,18 @@ function doubles(sheet: TypeSheet): Placed[] {
 function loose(sheet: TypeSheet): Placed[] {
   const there = new Set(sheet.connectors.map(connector => connector.id))
   return SHEET_KINDS.flatMap(kind =>
-    sheet[kind].flatMap((entry, i): Placed[] => {
-      const id = connectorOf(kind, entry)
-      if (id === undefined || there.has(id)) return []
-      return [
-        {
-          code: 'sheet.reference',
-          path: [kind, i, ...(kind === 'radioTypes' ? ['updatePort'] : []), 'connectorId'],
-          message: `${entryName(kind, entry)} needs the connector "${id}", which is not in this sheet.`,
-          expected: 'the id of one of the connectors in the sheet',
-        },
-      ]
-    }),
+    sheet[kind].flatMap((entry, i) =>
+      connectorsOf(kind, entry)
+        .filter(({ id }) => !there.has(id))
+        .map(
+          ({ path, id }): Placed => ({
+            code: 'sheet.reference',
+            path: [kind, i, ...path],
+            message: `${entryName(kind, entry)} needs the connector "${id}", which is not in this sheet.`,
+            expected: 'the id of one of the connectors in the sheet',
+          }),
+        ),
+    ),
   )
 }
 

@@ -12,13 +12,13 @@ import {
 } from './compare.ts'
 import { taking } from './differences.ts'
 import {
-  connectorOf,
+  connectorsOf,
   entryName,
   SHEET_KINDS,
   type SheetEntry,
   type SheetKind,
   type TypeSheet,
-  withConnector,
+  withConnectors,
 } from './type-sheet.ts'
 
 export interface Taken {
@@ -65,11 +65,7 @@ export function takeSheet(
   for (const one of compared) {
     const { kind, id } = one.key
     const decision = decisionOf(one, decisions)
-    const follow = (entry: SheetEntry) => {
-      const connector = connectorOf(kind, one.theirs)
-      const there = connector === undefined ? undefined : ids.get('connectors')?.get(connector)
-      return there === undefined ? entry : withConnector(kind, entry, there)
-    }
+    const follow = (entry: SheetEntry) => withConnectors(kind, entry, ids.get('connectors') ?? new Map())
     if (decision.take === 'as-new') {
       const source = sourceOf(one.theirs, sheet)
       lists[kind].push({ ...follow(beside(one, sheet)), id: ids.get(kind)?.get(id) ?? id, source })
@@ -104,12 +100,11 @@ export function takeSheet(
 
 const bringsConnector = (decision: Decision): boolean =>
   decision.take === 'as-new' ||
-  (decision.take === 'fields' && decision.paths.some(path => /(^|\.)(connectorId|updatePort)$/.test(path)))
+  (decision.take === 'fields' &&
+    decision.paths.some(path => /(^|\.)(connectorId|updatePort|service)$/.test(path)))
 
-const lacksConnector = (one: Compared, connectors: ReadonlyMap<string, string> | undefined): boolean => {
-  const connector = connectorOf(one.key.kind, one.theirs)
-  return connector !== undefined && connectors?.get(connector) === undefined
-}
+const lacksConnector = (one: Compared, connectors: ReadonlyMap<string, string> | undefined): boolean =>
+  connectorsOf(one.key.kind, one.theirs).some(({ id }) => connectors?.get(id) === undefined)
 
 /** Ids of the sheet to ids of the bench, of all that is on the bench in the end. */
 function idsOf(

@@ -45,19 +45,43 @@ export interface EntryKey {
 
 export const keyOf = ({ kind, id }: EntryKey): string => `${kind} ${id}`
 
-/** The connector that an entry names, if it names one. Nothing else in a catalogue refers by id. */
-export function connectorOf(kind: SheetKind, entry: SheetEntry): string | undefined {
-  if (kind === 'receiverTypes') return (entry as Catalogue['receiverTypes'][number]).connectorId
-  if (kind !== 'radioTypes') return undefined
-  const { updatePort } = entry as Catalogue['radioTypes'][number]
-  return updatePort === 'unknown' ? undefined : updatePort.connectorId
+/** A connector that an entry names, and the field that names it. */
+export interface NamedConnector {
+  readonly path: readonly string[]
+  readonly id: string
 }
 
-/** The entry with its connector named by another id. */
-export function withConnector<E extends SheetEntry>(kind: SheetKind, entry: E, connectorId: string): E {
-  if (kind === 'receiverTypes') return { ...entry, connectorId }
+/** The connectors that an entry names. Nothing else in a catalogue refers by id. */
+export function connectorsOf(kind: SheetKind, entry: SheetEntry): NamedConnector[] {
+  if (kind === 'receiverTypes') {
+    const { connectorId, service } = entry as Catalogue['receiverTypes'][number]
+    const own = service && { path: ['service', 'connectorId'], id: service.connectorId }
+    return [{ path: ['connectorId'], id: connectorId }, ...(own ? [own] : [])]
+  }
+  if (kind !== 'radioTypes') return []
+  const { updatePort } = entry as Catalogue['radioTypes'][number]
+  return updatePort === 'unknown' ? [] : [{ path: ['updatePort', 'connectorId'], id: updatePort.connectorId }]
+}
+
+/** The entry with its connectors named by other ids; one that `ids` does not have keeps its own. */
+export function withConnectors<E extends SheetEntry>(
+  kind: SheetKind,
+  entry: E,
+  ids: ReadonlyMap<string, string>,
+): E {
+  const other = (id: string) => ids.get(id) ?? id
+  if (kind === 'receiverTypes') {
+    const { connectorId, service } = entry as Catalogue['receiverTypes'][number]
+    return {
+      ...entry,
+      connectorId: other(connectorId),
+      ...(service ? { service: { ...service, connectorId: other(service.connectorId) } } : {}),
+    }
+  }
   const port = kind === 'radioTypes' ? (entry as Catalogue['radioTypes'][number]).updatePort : 'unknown'
-  return port === 'unknown' ? entry : { ...entry, updatePort: { ...port, connectorId } }
+  return port === 'unknown'
+    ? entry
+    : { ...entry, updatePort: { ...port, connectorId: other(port.connectorId) } }
 }
 
 /** What a person calls the entry. */

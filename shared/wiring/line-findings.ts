@@ -206,8 +206,8 @@ function backToAdapter({ adapter }: Setup, theirs: number, own: number): WiringF
 }
 
 function levels(setup: Setup): WiringFinding[] {
-  const { adapter, type } = setup
-  const theirs = type.bus.signalVolts
+  const { adapter, entry } = setup
+  const theirs = entry.signalVolts
   if (!isKnown(adapter.signalVolts))
     return [
       {

@@ -175,7 +175,7 @@ function contention(setup: Setup, { circuit, outputs }: Build, node: number): nu
   const answer: Source = {
     plus: node,
     minus: GROUND,
-    volts: restsHigh ? 0 : setup.type.bus.signalVolts,
+    volts: restsHigh ? 0 : setup.entry.signalVolts,
     ohms: OUTPUT_OHMS,
   }
   const rest = outputs.map(o => ({ ...o.source, volts: o.restsHigh ? o.high : 0 }))

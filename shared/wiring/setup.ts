@@ -3,6 +3,7 @@ import type { Connector, ReceiverType } from '../model/catalogue.ts'
 import type { AdapterUnit, CableUnit, PinWire, SupplyUnit, Wiring } from '../model/gear.ts'
 import { failed, oneOf, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { isKnown, type Known } from '../model/units.ts'
+import { type Entry, entryOf } from './entry.ts'
 import { carriedBy, judgeWire, type WireVerdict } from './roles.ts'
 import { awgOhmsPerMetre } from './wire.ts'
 
@@ -26,7 +27,9 @@ export interface WiringRequest extends WiringChoices {
   readonly bench: Bench
   readonly receiverId: string
   /** Without it, as the type says, one way at a time. */
-  readonly line?: Line
+  readonly line?: Line | undefined
+  /** What is to be spoken, by the name of its dialect: a receiver may have a connector of its own for it. */
+  readonly dialect?: string | undefined
 }
 
 /** One conductor of the cable. */
@@ -49,6 +52,8 @@ export interface Setup {
   readonly cable: CableUnit
   readonly type: ReceiverType
   readonly receiverName: string
+  /** Where the cable goes in. */
+  readonly entry: Entry
   readonly connector: Connector
   readonly joins: readonly Join[]
   /** Fed in beside the cable; undefined where the choice is to feed through the cable alone. */
@@ -102,7 +107,7 @@ export function joinsOf(cable: CableUnit, adapter: AdapterUnit, connector: Conne
 }
 
 /** A line of two pins carries both ways at once; one pin carries one way at a time. */
-const lineOf = (type: ReceiverType): Line => ({ inverted: type.bus.inverted, duplex: 'half' })
+const lineOf = ({ inverted }: Entry): Line => ({ inverted, duplex: 'half' })
 
 /**
  * Gathers what a check of the wiring looks at.
@@ -125,7 +130,8 @@ export function setupOf(request: WiringRequest): Result<Setup | undefined> {
     return failed(problems[0] as Problem, ...problems.slice(1))
   if (!isKnown(receiver.typeId)) return succeeded(undefined)
   const type = findType(bench.catalogue, 'receiverTypes', receiver.typeId)
-  const connector = type && findType(bench.catalogue, 'connectors', type.connectorId)
+  const entry = type && entryOf(type, { dialect: request.dialect, duplex: request.line?.duplex })
+  const connector = entry && findType(bench.catalogue, 'connectors', entry.connectorId)
   if (!type || !connector) return succeeded(undefined)
   return succeeded({
     bench,
@@ -134,10 +140,11 @@ export function setupOf(request: WiringRequest): Result<Setup | undefined> {
     cable,
     type,
     receiverName: receiver.nickname,
+    entry,
     connector,
     joins: joinsOf(cable, adapter, connector),
     own: feed === 'through-cable' ? undefined : supply,
-    line: request.line ?? lineOf(type),
+    line: request.line ?? lineOf(entry),
     servos: model?.servos ?? 0,
     sensors: sensors.length,
   })

@@ -91,7 +91,7 @@ const reversed = (setup: Setup, rail: Level | undefined): WiringFinding[] =>
 function onSignalPin(setup: Setup, nets: Nets, pin: number): WiringFinding[] {
   const level = nets.againstNegative(pin)
   if (level === undefined) return []
-  const { signalVolts, toleratesVolts } = setup.type.bus
+  const { signalVolts, toleratesVolts } = setup.entry
   const stands = typeof toleratesVolts === 'number' ? toleratesVolts : undefined
   const name = `Pin ${pinName(setup.connector.pins, pin)} of the receiver`
   if (level.lowest < -BEYOND_VOLTS)

@@ -31,9 +31,9 @@ describe('preflash fit', () => {
     expect(run.code).toBe(1)
     const { ranked, askNext, typeNotKnown } = JSON.parse(run.out)
     expect(ranked.some((r: { fits: boolean }) => r.fits)).toBe(false)
-    expect(askNext).toMatchObject({ fact: 'receiver.seen.outputs', bits: 1.5 })
+    expect(askNext).toMatchObject({ fact: 'receiver.seen.outputs', bits: 2.252 })
     expect(askNext.answers[0]).toMatchObject({ value: '4', leaves: ['aldwick-finch-4'] })
-    expect(typeNotKnown.possible).toHaveLength(4)
+    expect(typeNotKnown.possible).toHaveLength(6)
     const said = (await preflash('fit', '--receiver', 'flea-market')).out
     expect(said).toContain('Look up next: How many servo outputs are there?')
     expect(said).toContain('The type is not known. It may be: Aldwick Wren 6')

@@ -88,7 +88,7 @@ describe('a bench file', () => {
 
   it('from before there were adapters opens, with none', () => {
     const { adapters, ...old } = JSON.parse(text)
-    expect(adapters).toHaveLength(2)
+    expect(adapters).toHaveLength(3)
     const read = readBench(JSON.stringify(old), 'old.json')
     expect(read.ok && read.value).toEqual({ ...demoBench(), adapters: [] })
   })
@@ -131,10 +131,10 @@ describe('the demo bench', () => {
   it('has what it is to have: radios, modules, types, generations, bands, models', () => {
     expect(bench.radios.length).toBeGreaterThanOrEqual(3)
     expect(new Set(bench.modules.map(m => `${m.typeId} ${m.firmware}`)).size).toBeGreaterThanOrEqual(3)
-    expect(demoCatalogue.receiverTypes).toHaveLength(4)
+    expect(demoCatalogue.receiverTypes).toHaveLength(6)
     expect(new Set(bench.receivers.map(r => r.generation).filter(isKnown))).toEqual(new Set([1, 2, 3]))
     expect(new Set(demoCatalogue.receiverTypes.flatMap(t => t.bands)).size).toBeGreaterThanOrEqual(2)
-    expect(bench.models).toHaveLength(12)
+    expect(bench.models).toHaveLength(14)
     expect(demoCatalogue.receiverTypes.some(t => t.conversions.length > 0)).toBe(true)
     expect(bench.receivers.some(r => r.factoryFresh)).toBe(true)
   })

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { allKeys, goesAlong, makeSheet, writeSheet } from '../../shared/sheet/make-sheet.ts'
-import { connectorOf, entryName, keyOf, withConnector } from '../../shared/sheet/type-sheet.ts'
+import { connectorsOf, entryName, keyOf, withConnectors } from '../../shared/sheet/type-sheet.ts'
 import { HEAD } from './sheets.ts'
 
 const { catalogue } = demoBench()
@@ -29,8 +29,9 @@ describe('a sheet of chosen types', () => {
       radioTypes: [{ ...catalogue.radioTypes[0], updatePort: 'unknown' as const }],
     }
     expect(goesAlong(dark, keys)).toEqual([])
-    expect(connectorOf('radioTypes', dark.radioTypes[0])).toBeUndefined()
-    expect(withConnector('radioTypes', dark.radioTypes[0], 'x')).toBe(dark.radioTypes[0])
+    expect(connectorsOf('radioTypes', dark.radioTypes[0])).toEqual([])
+    const others = new Map([['three-pin', 'x']])
+    expect(withConnectors('radioTypes', dark.radioTypes[0], others)).toBe(dark.radioTypes[0])
   })
 
   it('of everything has every list whole', () => {

@@ -185,7 +185,7 @@ describe('references', () => {
       catalogue: { ...emptyBench().catalogue, connectors: [{ ...sheet.connectors[0], id: 'my-plug' }] },
     }
     const { bench: next } = taken(on, sheet)
-    expect(next.catalogue.connectors.map(({ id }) => id)).toEqual(['my-plug'])
+    expect(next.catalogue.connectors.map(({ id }) => id)).toEqual(['my-plug', 'service-four'])
     expect(new Set(next.catalogue.receiverTypes.map(t => t.connectorId))).toEqual(new Set(['my-plug']))
     expect(next.catalogue.radioTypes[0].updatePort).toMatchObject({ connectorId: 'my-plug' })
   })

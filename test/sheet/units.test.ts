@@ -191,7 +191,7 @@ describe('a table of receivers', () => {
     expect(added.value.ids).toEqual(['twin', 'twin-2'])
     expect(added.value.bench.models[0].receiverIds).toEqual([...model.receiverIds, 'twin'])
     expect(checkBench(added.value.bench).ok).toBe(true)
-    expect(bench.receivers).toHaveLength(15)
+    expect(bench.receivers).toHaveLength(17)
   })
 
   it('does not put a fifth receiver into a model', () => {

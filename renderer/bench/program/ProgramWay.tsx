@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { saySpoken, typeOfReceiver } from '../../../shared/bench-run/spoken.ts'
 import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import { useLibraryImages } from '../../rehearse/setup/use-library-images.ts'
@@ -9,7 +10,7 @@ import { WiringPanel } from '../wiring/WiringPanel.tsx'
 import type { ProgramClient } from './client.ts'
 import { DialectEditor } from './DialectEditor.tsx'
 import type { WriteDesk } from './desk.ts'
-import { type Draft, lineOf, planOf, portsOf, usualBaud } from './draft.ts'
+import { type Draft, lineOf, planOf, portsOf, suited, usualBaud } from './draft.ts'
 import { PortStep } from './PortStep.tsx'
 import { Preconditions } from './Preconditions.tsx'
 import { RehearseStep } from './RehearseStep.tsx'
@@ -63,12 +64,12 @@ export function ProgramWay(props: ProgramWayProps) {
   )
 }
 
-function useDraft({ desk, receiver }: Pick<ProgramWayProps, 'desk' | 'receiver'>) {
+function useDraft({ bench, desk, receiver }: Pick<ProgramWayProps, 'bench' | 'desk' | 'receiver'>) {
   const { drafts } = useWrites(desk)
+  const draftNow = () => suited(bench, receiver.id, desk.draftOf(receiver.id), desk.hasDraft(receiver.id))
   // biome-ignore lint/correctness/useExhaustiveDependencies: the desk reads its drafts
-  const draft = useMemo(() => desk.draftOf(receiver.id), [desk, receiver.id, drafts])
-  const change = (part: Partial<Draft>) =>
-    desk.setDraft(receiver.id, { ...desk.draftOf(receiver.id), ...part })
+  const draft = useMemo(draftNow, [bench, desk, receiver.id, drafts])
+  const change = (part: Partial<Draft>) => desk.setDraft(receiver.id, { ...draftNow(), ...part })
   return { draft, change }
 }
 
@@ -96,7 +97,7 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
   if (check !== undefined && check.key !== key) setKey(check.key)
   const listed = dialects.dialects.find(one => one.name === dialect)
   const line = useMemo(() => lineOf(listed), [listed])
-  const isSafe = useWiringCheck(bench, receiver.id, wiring, line)?.safe ?? false
+  const isSafe = useWiringCheck(bench, receiver.id, wiring, line, dialect)?.safe ?? false
   const places = portsOf(draft)
   const holds = (...ids: string[]) =>
     check?.preconditions.filter(p => ids.includes(p.id)).every(p => p.holds === 'yes') ?? false
@@ -147,6 +148,7 @@ function Way(props: WayStepsProps) {
             receiverId={receiver.id}
             choices={draft.wiring}
             line={line}
+            dialect={draft.dialect}
             onChoose={wiring => set({ wiring })}
             onChangeBench={(label, next) => {
               set({})
@@ -167,6 +169,7 @@ function Way(props: WayStepsProps) {
           <PlanBar bench={bench} receiverId={receiver.id} library={library ?? []} plan={plan} noRoute />
           <What
             desk={dialects}
+            said={spokenWords(bench, receiver.id)}
             dialect={draft.dialect}
             baud={draft.baud}
             usual={usual}
@@ -199,6 +202,11 @@ function Way(props: WayStepsProps) {
       </ol>
     </section>
   )
+}
+
+function spokenWords(bench: Bench, receiverId: string): string | undefined {
+  const type = typeOfReceiver(bench, receiverId)
+  return type && saySpoken(type)
 }
 
 function useBusy(desk: WriteDesk, draft: Draft) {

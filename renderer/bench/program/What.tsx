@@ -8,6 +8,8 @@ import type { DialectsDesk } from './use-dialects.ts'
 
 export interface WhatProps {
   readonly desk: DialectsDesk
+  /** What the type of the receiver speaks, in words, where somebody has looked it up. */
+  readonly said: string | undefined
   readonly dialect: string | undefined
   readonly baud: number | undefined
   /** The rate where none is chosen. */
@@ -25,7 +27,7 @@ const GROUPS = [
 ] as const
 
 /** How it is written: what the boot loader speaks, and how fast. */
-export function What({ desk, dialect, baud, usual, onDialect, onBaud, onEdit }: WhatProps) {
+export function What({ desk, said, dialect, baud, usual, onDialect, onBaud, onEdit }: WhatProps) {
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const chosen = desk.dialects.find(one => one.name === dialect)
   const id = useId()
@@ -68,6 +70,7 @@ export function What({ desk, dialect, baud, usual, onDialect, onBaud, onEdit }: 
         </div>
         <Baud rates={chosen?.baud ?? []} usual={usual} baud={baud} onBaud={onBaud} />
       </div>
+      {said !== undefined && <p>{said}</p>}
       {chosen !== undefined && <About dialect={chosen} />}
       <div className="app-buttons">
         {chosen !== undefined && (

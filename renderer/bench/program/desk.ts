@@ -138,6 +138,11 @@ export class WriteDesk {
     return this.snapshot.drafts.get(receiverId) ?? freshDraft(this.memory.getItem(KEPT))
   }
 
+  /** Whether somebody has set something for this very receiver. */
+  hasDraft(receiverId: string): boolean {
+    return this.snapshot.drafts.has(receiverId)
+  }
+
   setDraft(receiverId: string, draft: Draft): void {
     const { port, wiring, dialect, baud } = draft
     this.memory.setItem(KEPT, JSON.stringify({ port, wiring, dialect, baud }))

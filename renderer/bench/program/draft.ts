@@ -2,7 +2,8 @@ import { z } from 'zod'
 import type { DialectListed } from '../../../shared/api/dialects.ts'
 import type { CautionAnswers } from '../../../shared/bench-run/check.ts'
 import type { WritePlan, WritePlanInput } from '../../../shared/bench-run/plan.ts'
-import { type Bench, findType } from '../../../shared/model/bench.ts'
+import { notSpoken, spokenBy, typeOfReceiver, usualDialect } from '../../../shared/bench-run/spoken.ts'
+import type { Bench } from '../../../shared/model/bench.ts'
 import { wiringSchema } from '../../../shared/model/gear.ts'
 import { idSchema } from '../../../shared/model/units.ts'
 import type { ImageChoice } from '../../../shared/rehearse/report.ts'
@@ -60,6 +61,22 @@ export function freshDraft(kept: string | null): Draft {
   }
 }
 
+/**
+ * The draft with the dialect that suits the receiver: the one that was chosen for it, or the usual one of its type. What
+ * was last set for another receiver counts only where this one's type does not speak against it.
+ * @param isOwn somebody has set this draft for this very receiver
+ */
+export function suited(bench: Bench, receiverId: string, draft: Draft, isOwn: boolean): Draft {
+  const type = typeOfReceiver(bench, receiverId)
+  if (type === undefined) return draft
+  const { dialect } = draft
+  const isFit =
+    dialect !== undefined &&
+    (type.service === undefined ? !notSpoken(type, dialect) : spokenBy(type).atService.includes(dialect))
+  const stays = dialect !== undefined && (isOwn || isFit)
+  return stays ? draft : { ...draft, dialect: usualDialect(type), baud: undefined }
+}
+
 /** Places that are written through; the first stands for all in a plan. */
 export const portsOf = ({ mode, port, ports }: Draft): readonly string[] =>
   mode === 'batch' ? ports : port === undefined ? [] : [port]
@@ -101,13 +118,9 @@ export function draftOfPlan(plan: WritePlan, sessionId: string): Draft {
   }
 }
 
-/** The bus of a type that speaks it; a type of the boot ROM alone goes another way. */
+/** The rate of the dialect, or of the bus of the receiver's type. */
 export const usualBaud = (
   bench: Bench,
   receiverId: string,
   dialectBaud: readonly number[],
-): number | undefined => {
-  if (dialectBaud.length > 0) return dialectBaud[0]
-  const typeId = bench.receivers.find(r => r.id === receiverId)?.typeId
-  return typeId === undefined ? undefined : findType(bench.catalogue, 'receiverTypes', typeId)?.bus.baud
-}
+): number | undefined => dialectBaud[0] ?? typeOfReceiver(bench, receiverId)?.bus.baud

@@ -21,12 +21,14 @@ export interface WiringPanelProps {
   readonly onChangeBench: (label: string, next: Bench) => void
   /** The line as the dialect has it. */
   readonly line?: Line
+  /** What is to be spoken, by name: a receiver may have a connector of its own for it. */
+  readonly dialect?: string
 }
 
 /** Wiring before power: what is chosen, drawn pin by pin, with what every pin would get and what would cure it. */
 export function WiringPanel(props: WiringPanelProps) {
-  const { bench, receiverId, choices, onChoose, onChangeBench, line } = props
-  const check = useWiringCheck(bench, receiverId, choices, line)
+  const { bench, receiverId, choices, onChoose, onChangeBench, line, dialect } = props
+  const check = useWiringCheck(bench, receiverId, choices, line, dialect)
   const cure = (taken: Cure) => {
     if (taken.apply) onChangeBench(taken.label, taken.apply(bench))
     if (taken.choose) onChoose({ ...choices, ...taken.choose })

@@ -21,9 +21,10 @@ export function checkChosen(
   receiverId: string,
   { adapterId, cableId, feed = 'through-cable', supplyId }: ChosenWiring,
   line?: Line,
+  dialect?: string,
 ): WiringCheck | undefined {
   if (adapterId === undefined || cableId === undefined) return undefined
-  const done = checkWiring({ bench, receiverId, adapterId, cableId, feed, supplyId, line })
+  const done = checkWiring({ bench, receiverId, adapterId, cableId, feed, supplyId, line, dialect })
   return done.ok ? done.value : undefined
 }
 
@@ -33,5 +34,9 @@ export const useWiringCheck = (
   receiverId: string,
   choices: ChosenWiring,
   line?: Line,
+  dialect?: string,
 ): WiringCheck | undefined =>
-  useMemo(() => checkChosen(bench, receiverId, choices, line), [bench, receiverId, choices, line])
+  useMemo(
+    () => checkChosen(bench, receiverId, choices, line, dialect),
+    [bench, receiverId, choices, line, dialect],
+  )

@@ -57,7 +57,7 @@ describe('what the list shows', () => {
 
   it('is empty for a receiver that is not there', () => {
     const sources = sourcesOf(bench, [], typeOf('aldwick-wren-6'))
-    expect(listImages(bench, 'wren-trainer', 'cable', sources)).toHaveLength(8)
+    expect(listImages(bench, 'wren-trainer', 'cable', sources)).toHaveLength(12)
     expect(listImages(bench, 'nobody', 'cable', sources)).toEqual([])
   })
 })
@@ -88,7 +88,7 @@ describe('the search', () => {
 
 describe('words', () => {
   it('count by verdict and leave out what there is none of', () => {
-    expect(countWords(listFor('wren-trainer', []))).toBe('3 fit, 5 do not fit')
+    expect(countWords(listFor('wren-trainer', []))).toBe('3 fit, 9 do not fit')
     expect(countWords(listFor('wren-trainer', []).slice(0, 1))).toBe('1 fits')
     expect(countWords([])).toBe('')
   })

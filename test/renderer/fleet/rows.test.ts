@@ -12,8 +12,8 @@ const find = (filter: Partial<Filter>) =>
 describe('the rows of the matrix', () => {
   it('hold every receiver once, model by model, those in no model last', () => {
     expect(idsOf(all).toSorted()).toEqual(bench.receivers.map(r => r.id).toSorted())
-    expect(idsOf(all).slice(0, 12)).toEqual(bench.models.flatMap(m => m.receiverIds))
-    expect(all.slice(12).map(row => row.model)).toEqual([undefined, undefined, undefined])
+    expect(idsOf(all).slice(0, 14)).toEqual(bench.models.flatMap(m => m.receiverIds))
+    expect(all.slice(14).map(row => row.model)).toEqual([undefined, undefined, undefined])
   })
 
   it('mark a second receiver of one model, and list a receiver in two models only once', () => {
@@ -24,7 +24,7 @@ describe('the rows of the matrix', () => {
       ),
     }
     const rows = rowsOf(twins, standings(twins))
-    expect(rows).toHaveLength(15)
+    expect(rows).toHaveLength(17)
     const pylon = rows.filter(row => row.model?.id === 'pylon')
     expect(pylon.map(row => row.standing.receiver.id)).toEqual(['wren-pylon', 'wren-new'])
     expect(pylon.map(row => row.continues)).toEqual([false, true])
@@ -64,7 +64,13 @@ describe('the rows of the matrix', () => {
   })
 
   it('go by the radio that has the module a receiver is bound to', () => {
-    expect(find({ radioId: 'fell' })).toEqual(['heron-scale', 'finch-foamie', 'finch-car', 'finch-boat'])
-    expect(find({ radioId: 'gone' })).toHaveLength(15)
+    expect(find({ radioId: 'fell' })).toEqual([
+      'heron-scale',
+      'finch-foamie',
+      'finch-car',
+      'finch-boat',
+      'dunlin-ketch',
+    ])
+    expect(find({ radioId: 'gone' })).toHaveLength(17)
   })
 })

@@ -151,7 +151,7 @@ describe('remedies', () => {
     const remedy = early.findings.flatMap(f => f.remedies).find(r => r.id === 'set-module-generation')
     expect(remedy && effectOf(bench, remedy, 'finch-foamie')).toEqual({
       gains: ['Finch in the buggy', 'Finch in the springer boat'],
-      loses: ['Heron in the scale tug'],
+      loses: ['Heron in the scale tug', 'Dunlin in the sailing ketch'],
     })
   })
 
