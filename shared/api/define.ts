@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { fieldPath } from '../model/field-line.ts'
 import type { Problem } from '../model/problem.ts'
 
 /** What a method takes and gives, both checked on both sides of the bridge. */
@@ -65,14 +66,6 @@ export function problemsOfZod(error: z.ZodError, code: string, limit = 20): read
   return error.issues.slice(0, limit).map(issue => ({
     code,
     message: issue.message,
-    ...(issue.path.length > 0 ? { field: sayPath(issue.path) } : {}),
+    ...(issue.path.length > 0 ? { field: fieldPath(issue.path) } : {}),
   }))
-}
-
-/** `['units', 'receivers', 2, 'firmware']` as `units.receivers[2].firmware`. */
-export function sayPath(path: readonly PropertyKey[]): string {
-  return path.reduce<string>((said, part) => {
-    if (typeof part === 'number') return `${said}[${part}]`
-    return said === '' ? String(part) : `${said}.${String(part)}`
-  }, '')
 }

@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { type ImageCard, imageRegionSchema, imageRevisionsSchema } from '../image/image-card.ts'
 import { problemsOfZod } from '../model/bench.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { bandSchema, generationSchema, idSchema, known, labelSchema, versionSchema } from '../model/units.ts'
@@ -128,7 +129,12 @@ export function readManifest(text: string, file: string): Result<Manifest> {
   }
   const parsed = manifestSchema.safeParse(raw)
   if (!parsed.success)
-    return failed(...problemsOfZod(parsed.error, 'manifest.field', file, raw).map(p => ({ ...p, remedy })))
+    return failed(
+      ...withLines(problemsOfZod(parsed.error, 'manifest.field', file, raw), text).map(p => ({
+        ...p,
+        remedy,
+      })),
+    )
   const twice = collisionsAmong(parsed.data.images.map(i => i.name)).map(p => ({ ...p, file, remedy }))
   return twice.length > 0 ? failed(...twice) : succeeded(parsed.data)
 }

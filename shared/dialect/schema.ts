@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { idSchema, labelSchema } from '../model/units.ts'
@@ -224,7 +225,7 @@ export function readDialect(text: string, file: string): Result<Dialect> {
   const parsed = dialectSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)
-    : failed(...problemsOfZod(parsed.error, 'dialect.field', file, raw))
+    : failed(...withLines(problemsOfZod(parsed.error, 'dialect.field', file, raw), json))
 }
 
 /** The dialect as a file: two-space JSON with a final line end. */

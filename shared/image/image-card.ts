@@ -1,6 +1,7 @@
 import validRange from 'semver/ranges/valid.js'
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import {
@@ -131,7 +132,7 @@ export function readImageCard(text: string, fileName: string): Result<ImageCard>
   const parsed = imageCardSchema.safeParse(raw)
   if (parsed.success) return succeeded(parsed.data)
   return failed(
-    ...problemsOfZod(parsed.error, 'card.field', fileName, raw).map(problem => ({
+    ...withLines(problemsOfZod(parsed.error, 'card.field', fileName, raw), json).map(problem => ({
       ...problem,
       remedy:
         'Correct this field in the image card, or leave the card out and say what the image is for yourself.',

@@ -1,6 +1,7 @@
 import { ed25519 } from '@noble/curves/ed25519.js'
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { isKnown, labelSchema } from '../model/units.ts'
@@ -219,5 +220,5 @@ export function readTrustedKeys(text: string, fileName: string): Result<TrustedK
   const parsed = trustedKeysSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)
-    : failed(...problemsOfZod(parsed.error, 'keys.field', fileName, raw))
+    : failed(...withLines(problemsOfZod(parsed.error, 'keys.field', fileName, raw), text))
 }

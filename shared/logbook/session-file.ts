@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { valueAt } from '../model/zod-words.ts'
@@ -51,7 +52,9 @@ export function readSessionFile(text: string, file: string): Result<SessionFile>
   }
   const parsed = sessionFileSchema.safeParse(raw)
   if (!parsed.success)
-    return failed(...(notOurs(raw, file) ?? problemsOfZod(parsed.error, 'session.field', file, raw)))
+    return failed(
+      ...(notOurs(raw, file) ?? withLines(problemsOfZod(parsed.error, 'session.field', file, raw), text)),
+    )
   const out = parsed.data.events.findIndex(({ seq }, i) => seq !== i + 1)
   if (out < 0) return succeeded(parsed.data)
   return failed({

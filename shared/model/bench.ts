@@ -1,5 +1,6 @@
 import { z } from 'zod'
 import { type Catalogue, catalogueSchema } from './catalogue.ts'
+import { fieldPath, withLines } from './field-line.ts'
 import {
   adapterUnitSchema,
   cableUnitSchema,
@@ -89,13 +90,6 @@ export type UnitKind =
 /** A bench file larger than this is refused before it is parsed. */
 export const MAX_BENCH_FILE_BYTES = 8 * 1024 * 1024
 
-const fieldPath = (path: readonly PropertyKey[]): string =>
-  path.reduce<string>(
-    (text, part) =>
-      typeof part === 'number' ? `${text}[${part}]` : text === '' ? String(part) : `${text}.${String(part)}`,
-    '',
-  )
-
 /** A bench can be wrong in thousands of places; nobody reads more of them than this before mending the file. */
 const MOST_PROBLEMS = 20
 
@@ -122,7 +116,7 @@ export function problemsOfZod(error: z.ZodError, code: string, file?: string, ra
 /**
  * Reads a bench file.
  * @param text the whole file, UTF-8 already decoded
- * @returns the bench, or problems that name the line (not JSON) or the field (wrong content)
+ * @returns the bench, or problems that name the line and, where the text is JSON, the field
  */
 export function readBench(text: string, file: string): Result<Bench> {
   if (text.length > MAX_BENCH_FILE_BYTES)
@@ -145,7 +139,8 @@ export function readBench(text: string, file: string): Result<Bench> {
       remedy: 'Choose another file, or mend this one with a text editor.',
     })
   }
-  return checkBench(raw, file)
+  const checked = checkBench(raw, file)
+  return checked.ok ? checked : failed(...withLines(checked.problems, text))
 }
 
 /** Validates the content of a bench, its ids and its references. */

@@ -1,7 +1,7 @@
+import { fieldPath, withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { valueAt, wordsOfIssue } from '../model/zod-words.ts'
-import { lineNearPath } from './json-place.ts'
 import {
   connectorsOf,
   entryName,
@@ -50,37 +50,36 @@ export function readSheet(fileText: string, file: string): Result<TypeSheet> {
   const read = typeSheetSchema.safeParse(raw)
   const at = (path: readonly PropertyKey[]) => ({
     file,
-    line: lineNearPath(text, path),
-    field: sayPath(path),
+    field: fieldPath(path),
   })
   if (!read.success) {
     const firsts = new Map<string, Problem>()
     for (const issue of read.error.issues.slice(0, MOST_PROBLEMS)) {
-      const field = sayPath(issue.path)
+      const field = fieldPath(issue.path)
       const words = wordsOfIssue(issue, valueAt(raw, issue.path))
       if (!firsts.has(field))
         firsts.set(field, { code: 'sheet.field', ...words, ...at(issue.path), remedy: REMEDY })
     }
-    return failed(...firsts.values())
+    return failed(...withLines([...firsts.values()], text))
   }
   const problems = [...doubles(read.data), ...loose(read.data)]
     .slice(0, MOST_PROBLEMS)
     .map(({ path, ...problem }) => ({ ...problem, ...at(path), remedy: REMEDY }))
-  if (problems.length > 0) return failed(...problems)
+  if (problems.length > 0) return failed(...withLines(problems, text))
   return succeeded(
     read.data,
-    unknownFields(raw, read.data)
-      .slice(0, MOST_PROBLEMS)
-      .map(path => ({
-        code: 'sheet.unknown-field',
-        ...at(path),
-        message: 'This version of Preflash does not know this field, so it was left out.',
-      })),
+    withLines(
+      unknownFields(raw, read.data)
+        .slice(0, MOST_PROBLEMS)
+        .map(path => ({
+          code: 'sheet.unknown-field',
+          ...at(path),
+          message: 'This version of Preflash does not know this field, so it was left out.',
+        })),
+      text,
+    ),
   )
 }
-
-const sayPath = (path: readonly PropertyKey[]): string =>
-  path.map((key, i) => (typeof key === 'number' ? `[${key}]` : `${i > 0 ? '.' : ''}${String(key)}`)).join('')
 
 /** Of a file of something else, or of another time, no single field is worth a complaint. */
 function notASheet(raw: unknown, file: string): Problem | undefined {

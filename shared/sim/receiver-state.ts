@@ -1,6 +1,7 @@
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
+import { withLines } from '../model/field-line.ts'
 import { lineOfJsonError } from '../model/json-line.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import type { FlashRegion } from './flash.ts'
@@ -80,7 +81,8 @@ export function readReceiverState(text: string, file: string, type: ReceiverType
     })
   }
   const parsed = stateSchema.safeParse(raw)
-  if (!parsed.success) return failed(...problemsOfZod(parsed.error, 'state.field', file, raw))
+  if (!parsed.success)
+    return failed(...withLines(problemsOfZod(parsed.error, 'state.field', file, raw), text))
   const state = parsed.data
   if (state.typeId !== type.id)
     return failed({

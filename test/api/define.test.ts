@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { z } from 'zod'
-import { defineContract, octets, problemSchema, problemsOfZod, sayPath } from '../../shared/api/define.ts'
+import { defineContract, octets, problemSchema, problemsOfZod } from '../../shared/api/define.ts'
 
 const nothing = { request: z.strictObject({}), reply: z.strictObject({}) }
 
@@ -48,13 +48,6 @@ describe('problemsOfZod', () => {
 
   it('leaves the field out when the whole value is wrong', () => {
     expect(problemsOfZod(z.string().safeParse(1).error!, 'x')[0]).not.toHaveProperty('field')
-  })
-})
-
-describe('sayPath', () => {
-  it('joins names with dots and numbers in brackets', () => {
-    expect(sayPath(['a', 0, 'b', 2, 3])).toBe('a[0].b[2][3]')
-    expect(sayPath([0, 'a'])).toBe('[0].a')
   })
 })
 
