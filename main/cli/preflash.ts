@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander'
 import manifest from '../../package.json' with { type: 'json' }
 import { sayProblem } from '../../shared/model/problem.ts'
 import { diagnoseCommand } from './diagnose.ts'
+import { dialectCommand } from './dialect.ts'
 import { emulateCommand } from './emulate.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { fitCommand } from './fit.ts'
@@ -32,6 +33,7 @@ function program(end: (ending: Ending) => void): Command {
     .addCommand(portsCommand(end))
     .addCommand(writeCommand(end))
     .addCommand(emulateCommand(end))
+    .addCommand(dialectCommand(end))
     .addCommand(logCommand(end))
 }
 

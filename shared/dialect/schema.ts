@@ -231,6 +231,6 @@ export function readDialect(text: string, file: string): Result<Dialect> {
 /** The dialect as a file: two-space JSON with a final line end. */
 export const writeDialect = (dialect: Dialect): string => `${JSON.stringify(dialect, null, 2)}\n`
 
-/** The published JSON Schema of the format (draft 2020-12), for editors. */
+/** The published JSON Schema of the format (draft 2020-12), for editors; what comes up again is said once. */
 export const dialectJsonSchema = (): unknown =>
-  z.toJSONSchema(dialectShape, { io: 'input', unrepresentable: 'any' })
+  z.toJSONSchema(dialectShape, { io: 'input', unrepresentable: 'any', reused: 'ref' })

@@ -1,5 +1,7 @@
+import { Ajv2020 } from 'ajv/dist/2020.js'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { builtInDialects, demoDialects } from '../../shared/dialect/built-in/all.ts'
 import { stAn3155 } from '../../shared/dialect/built-in/st-an3155.ts'
 import { xmodem1k, xmodemCrc, ymodem } from '../../shared/dialect/built-in/xmodem.ts'
 import { hexOfOctets, octetsOfHex, patternAt, patternOfHex } from '../../shared/dialect/hex.ts'
@@ -109,13 +111,60 @@ describe('a dialect file', () => {
       }),
     )
   })
+})
 
-  it('has a published JSON Schema that names its fields', () => {
-    const schema = dialectJsonSchema() as { properties: Record<string, unknown>; required: string[] }
-    expect(Object.keys(schema.properties)).toContain('retries')
-    expect(schema.required).toEqual(expect.arrayContaining(['format', 'line', 'block', 'write']))
+// Another reader of JSON Schema, draft 2020-12 (json-schema.org), than the library that wrote it: Ajv.
+describe('the published JSON Schema', () => {
+  const takes = new Ajv2020({ strict: false }).compile(dialectJsonSchema() as object)
+  const known = [...builtInDialects().values(), ...demoDialects().values()]
+
+  it.each(known.map(d => [d.name, d] as const))('takes %s as it is kept in a file', (_, dialect) => {
+    expect([takes(JSON.parse(writeDialect(dialect))), takes.errors]).toEqual([true, null])
+  })
+
+  it('and the reader of files refuse and take the same, wherever one value is another', () => {
+    const values = fc.constantFrom<unknown>(
+      null,
+      -1,
+      0,
+      1,
+      2.5,
+      1e9,
+      '',
+      'x',
+      'zz zz',
+      '79',
+      [],
+      [{}],
+      {},
+      true,
+    )
+    let refused = 0
+    fc.assert(
+      fc.property(fc.constantFrom(...known), fc.nat(), values, (dialect, at, value) => {
+        const raw = JSON.parse(writeDialect(dialect))
+        const places = placesIn(raw)
+        const [holder, key] = places[at % places.length]
+        holder[key] = value
+        const read = readDialect(JSON.stringify(raw), 'x')
+        // Names that name nothing are beyond a schema: only the reader sees them. It trims texts, which neither says.
+        if (read.ok) expect([takes(raw), takes.errors, raw]).toEqual([true, null, raw])
+        else if (!takes(raw)) refused++
+      }),
+      { seed: 7, numRuns: 500 },
+    )
+    expect(refused).toBeGreaterThan(150)
   })
 })
+
+type Holder = Record<string, unknown>
+
+/** Every place of a value in it. */
+function placesIn(value: unknown): [Holder, string][] {
+  if (typeof value !== 'object' || value === null) return []
+  const holder = value as Holder
+  return Object.keys(holder).flatMap(key => [[holder, key] as [Holder, string], ...placesIn(holder[key])])
+}
 
 describe('octets in hexadecimal', () => {
   it('are read with and without spaces', () => {
