@@ -1,13 +1,12 @@
 import type { Rehearsed } from '../../shared/bench-run/check.ts'
 import { differences } from '../../shared/bench-run/compare.ts'
-import type { LaneReport, WriteEnding, WriteStep } from '../../shared/bench-run/lane.ts'
+import { type LaneReport, MOST_NOTES, type WriteEnding, type WriteStep } from '../../shared/bench-run/lane.ts'
 import { Rate } from '../../shared/bench-run/rate.ts'
 import { StepLog } from '../../shared/bench-run/step-log.ts'
 import type { Level, SessionEvent } from '../../shared/procedure/effects.ts'
 
 /** What is shown of a write while it runs, gathered from what it says. */
 
-const MOST_NOTES = 50
 /** Steps whose progress counts octets. */
 const IN_OCTETS: readonly WriteStep[] = ['write', 'verify', 'backup']
 

@@ -162,9 +162,9 @@ export function App({ client, settings }: AppProps) {
             client={client}
             guide={guide}
             program={program}
-            onBrokenOff={() => goTo('bench')}
+            onBench={() => goTo('bench')}
             onRun={how => {
-              if (how === 'end') guide.endLeft()
+              if (how === 'stop') guide.stopLeft()
               else guide.takeUp()
               goTo('bench')
             }}

@@ -107,7 +107,10 @@ export function TopBar({
 /** Whether anything real is being written right now, and where. */
 function Live({ client, guide, program }: Pick<TopBarProps, 'client' | 'guide' | 'program'>) {
   const places = useWriting(client)
-  const isRunLive = liveWords(useRun(guide)) !== undefined
+  const runs = useRun(guide)
+  const isRunLive = liveWords(runs) !== undefined
+  // Between two writes a guided run is about real devices all the same.
+  const isReal = runs.run !== undefined && runs.run.state.at !== 'ended'
   const isWriteLive = writingWords(useWrites(program)) !== undefined
   if (places.length > 0)
     return (
@@ -119,7 +122,10 @@ function Live({ client, guide, program }: Pick<TopBarProps, 'client' | 'guide' |
   if (isRunLive || isWriteLive) return <strong className="app-live app-live-now">Live</strong>
   return (
     <span className="app-live">
-      Nothing live<span className="app-live-more">: simulated devices only</span>
+      Nothing live
+      <span className="app-live-more">
+        {isReal ? ': nothing is being written' : ': simulated devices only'}
+      </span>
     </span>
   )
 }

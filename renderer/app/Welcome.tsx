@@ -7,7 +7,7 @@ import type { AppClient } from '../api/client.ts'
 import { LeftRun } from '../bench/guide/LeftRun.tsx'
 import type { RunDesk } from '../bench/guide/run-desk.ts'
 import { useRun } from '../bench/guide/use-run.ts'
-import type { WriteDesk } from '../bench/program/desk.ts'
+import { isLive, type WriteDesk, type WriteSnapshot, writingWords } from '../bench/program/desk.ts'
 import { BrokenOff } from '../bench/program/Interrupted.tsx'
 import { useWrites } from '../bench/program/use-desk.ts'
 import { Button } from '../ui/Button.tsx'
@@ -17,10 +17,10 @@ export interface WelcomeProps {
   readonly client: AppClient
   readonly guide: RunDesk
   readonly program: WriteDesk
-  /** To the way back from a write that broke off. */
-  readonly onBrokenOff: () => void
-  /** To the run that was left open, which is gone on with or ended. */
-  readonly onRun: (how: 'go-on' | 'end') => void
+  /** To the Bench view: writes that run or have ended, and the way back from one that broke off. */
+  readonly onBench: () => void
+  /** To the run that was left open, which is gone on with or stopped. */
+  readonly onRun: (how: 'go-on' | 'stop') => void
   readonly draft: Bench | undefined
   readonly onDemo: () => void
   readonly onNew: () => void
@@ -34,13 +34,39 @@ export interface WelcomeProps {
 
 const demo = demoBench()
 
+type Writes = Pick<WriteSnapshot, 'lanes' | 'batch'> & { readonly onGo: () => void }
+
+/** A window that was loaded anew has no bench open, but a write goes on whatever is shown. */
+function WritesHere({ lanes, batch, onGo }: Writes) {
+  const live = writingWords({ lanes })
+  if (lanes.length === 0 && batch?.running !== true) return null
+  const ended = lanes.filter(lane => !isLive(lane)).length
+  return (
+    <section className="gd-left" aria-label="Writes">
+      <div>
+        <h2>{live === undefined && batch?.running !== true ? 'A write has ended' : 'Writing now'}</h2>
+        <p>
+          {live === undefined ? '' : `${live.charAt(0).toUpperCase()}${live.slice(1)}. `}
+          {batch?.running === true ? 'A batch is running. ' : ''}
+          {ended > 0 && `What came of ${ended === 1 ? 'one write' : `${ended} writes`} was not closed yet.`}
+        </p>
+      </div>
+      <div className="app-buttons">
+        <Button kind="primary" onClick={onGo}>
+          {live === undefined ? 'See what came of it' : 'See how it goes, or cancel it'}
+        </Button>
+      </div>
+    </section>
+  )
+}
+
 /** The first screen: the ways in, each with what it is for. */
 export function Welcome(props: WelcomeProps) {
   const { client, draft, onProblems } = props
   const [files, setFiles] = useState<readonly ListedBench[]>([])
   const picker = useRef<HTMLInputElement>(null)
   const { left } = useRun(props.guide)
-  const { interrupted } = useWrites(props.program)
+  const writes = useWrites(props.program)
   useEffect(() => {
     client.call('bench.list', {}).then(
       listed => setFiles(listed.files),
@@ -49,15 +75,16 @@ export function Welcome(props: WelcomeProps) {
   }, [client, onProblems])
   return (
     <div className="welcome">
+      <WritesHere {...writes} onGo={props.onBench} />
       <BrokenOff
-        sessions={interrupted}
+        sessions={writes.interrupted}
         onPutRight={one => {
           props.program.recover(one.sessionId, one.stateWords)
-          props.onBrokenOff()
+          props.onBench()
         }}
         onSettle={id => props.program.settle(id)}
       />
-      {left && <LeftRun run={left} onGoOn={() => props.onRun('go-on')} onEnd={() => props.onRun('end')} />}
+      {left && <LeftRun run={left} onGoOn={() => props.onRun('go-on')} onStop={() => props.onRun('stop')} />}
       <div>
         <h1>Rehearse a receiver update before you touch the receiver</h1>
         <p className="welcome-lead">
@@ -88,7 +115,11 @@ export function Welcome(props: WelcomeProps) {
             </Button>
           )}
           <Button
-            kind={left || interrupted.length > 0 || draft || props.onGoOnWithNew ? 'plain' : 'primary'}
+            kind={
+              left || writes.interrupted.length > 0 || writes.lanes.length > 0 || draft || props.onGoOnWithNew
+                ? 'plain'
+                : 'primary'
+            }
             onClick={props.onNew}
           >
             New bench

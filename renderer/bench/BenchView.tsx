@@ -15,7 +15,7 @@ import type { RunDesk } from './guide/run-desk.ts'
 import { useRun } from './guide/use-run.ts'
 import { PlanBar } from './plan/PlanBar.tsx'
 import { usePlan } from './plan/use-plan.ts'
-import type { WriteDesk } from './program/desk.ts'
+import { isLive, type WriteDesk } from './program/desk.ts'
 import { BrokenOff } from './program/Interrupted.tsx'
 import type { AfterHelp } from './program/LaneEnd.tsx'
 import { DeskProblems, Lanes } from './program/Lanes.tsx'
@@ -49,17 +49,22 @@ export interface BenchViewProps extends Omit<RunHelp, 'bench' | 'desk'> {
 export function BenchView(props: BenchViewProps) {
   const { bench, receiverId, guide, program } = props
   const { run, left } = useRun(guide)
-  const { interrupted, recovery } = useWrites(program)
+  const { interrupted, recovery, lanes } = useWrites(program)
   if (run !== undefined) return <GuidedRun {...props} desk={guide} run={run} />
+  // What is live stands first, whatever else waits.
+  const isWriting = lanes.some(isLive)
+  const leftRun = { onGoOn: () => guide.takeUp(), onStop: () => guide.stopLeft() }
+  const toProgram = (id: string) => {
+    program.prefer('program')
+    props.onChooseReceiver(id)
+  }
   const receiver = bench?.receivers.find(r => r.id === receiverId)
   const type = receiver && bench && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
   return (
     <div className="bn">
       <Head bench={bench} receiverId={receiver?.id} onChooseReceiver={props.onChooseReceiver} />
-      {left !== undefined && (
-        <LeftRun run={left} onGoOn={() => guide.takeUp()} onEnd={() => guide.endLeft()} />
-      )}
       <div className="bn-first">
+        {left !== undefined && !isWriting && <LeftRun {...leftRun} run={left} />}
         <BrokenOff
           sessions={interrupted.filter(one => one.sessionId !== recovery?.sessionId)}
           onPutRight={one => program.recover(one.sessionId, one.stateWords)}
@@ -70,10 +75,7 @@ export function BenchView(props: BenchViewProps) {
             recovery={recovery}
             desk={program}
             bench={bench}
-            onChooseReceiver={id => {
-              program.prefer('program')
-              props.onChooseReceiver(id)
-            }}
+            onChooseReceiver={toProgram}
             onOpenBench={props.onOpenBench}
           />
         )}
@@ -85,8 +87,9 @@ export function BenchView(props: BenchViewProps) {
           memory={props.memory}
           onChangeBench={props.onChangeBench}
           onDiagnose={props.onWriteDiagnosed}
-          onNextReceiver={props.onChooseReceiver}
+          onNextReceiver={toProgram}
         />
+        {left !== undefined && isWriting && <LeftRun {...leftRun} run={left} />}
       </div>
       {bench === undefined ? null : receiver !== undefined && type !== undefined ? (
         <ForReceiver key={receiver.id} {...props} bench={bench} receiver={receiver} />

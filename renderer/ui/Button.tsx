@@ -1,7 +1,8 @@
-import type { ButtonHTMLAttributes } from 'react'
+import type { ButtonHTMLAttributes, Ref } from 'react'
 
 export interface ButtonProps extends ButtonHTMLAttributes<HTMLButtonElement> {
   readonly kind?: 'plain' | 'primary' | 'quiet' | 'danger'
+  readonly ref?: Ref<HTMLButtonElement>
 }
 
 export function Button({ kind = 'plain', className, type = 'button', ...rest }: ButtonProps) {

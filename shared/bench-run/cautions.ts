@@ -63,6 +63,7 @@ function drive({ plan, unit }: PlannedWrite): Caution {
 const ADAPTER = 'adapter'
 const SEVERAL = 'several'
 const NONE = 'none'
+const OTHER = 'other'
 
 function supply({ plan, unit }: PlannedWrite): Caution {
   const { bench, feed, supplyId, adapterId } = plan
@@ -80,6 +81,11 @@ function supply({ plan, unit }: PlannedWrite): Caution {
       choice(ADAPTER, `${adapter}, through its cable, and nothing else`),
       ...suppliesOf(bench, wanted).map(s => choice(s.id, `${s.nickname}, and nothing else`)),
       { id: SEVERAL, label: 'Two of them at the same time', stops: instead },
+      {
+        id: OTHER,
+        label: 'Something else, such as a speed controller, or I cannot tell',
+        stops: `${instead} A speed controller feeds the receiver too where it has a supply for it: unplug its lead.`,
+      },
       { id: NONE, label: 'Nothing: it is dark', stops: 'Switch on what is to feed it, and look again.' },
     ],
   }
@@ -87,7 +93,7 @@ function supply({ plan, unit }: PlannedWrite): Caution {
 
 /** The first few, and the one that the plan names. */
 function suppliesOf({ supplies }: Bench, wanted: string | undefined) {
-  const taken = new Set([ADAPTER, SEVERAL, NONE])
+  const taken = new Set([ADAPTER, SEVERAL, OTHER, NONE])
   return supplies.filter((s, i) => (i < MOST_SUPPLIES || s.id === wanted) && !taken.has(s.id))
 }
 

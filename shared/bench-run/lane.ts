@@ -50,6 +50,9 @@ export const differenceSchema = z.object({
 })
 export type Difference = z.infer<typeof differenceSchema>
 
+/** Messages that a lane tells at most, the newest. */
+export const MOST_NOTES = 50
+
 export const laneSchema = z.object({
   lane: z.string().min(1).max(60),
   sessionId: logIdSchema.nullable(),
@@ -67,7 +70,7 @@ export const laneSchema = z.object({
   retries: z.number().int(),
   /** Milliseconds since the session began. */
   elapsedMs: z.number(),
-  /** The newest last; at most the last 50. */
+  /** The newest last; at most the last `MOST_NOTES`. */
   notes: z.array(
     z.object({ atMs: z.number(), level: z.enum(['info', 'good', 'caution', 'danger']), text: z.string() }),
   ),

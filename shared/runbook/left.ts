@@ -70,9 +70,26 @@ export function leftBy(runbook: Runbook, state: RunState): Left {
   return {
     receiver,
     isChecked: receiver === 'runs-new' && isLastSeen(runbook, state),
-    steps: needsRecovery ? (runbook.recovery.written?.steps ?? []) : whatIsLeft(runbook, state, receiver),
+    steps: needsRecovery
+      ? [...(mayStillWrite(state) ? [WAIT] : []), ...(runbook.recovery.written?.steps ?? [])]
+      : whatIsLeft(runbook, state, receiver),
     lastResort: needsRecovery ? (runbook.recovery.bootLoader?.steps ?? []) : [],
   }
+}
+
+/** The update was started, and nobody has said how it went: the radio may be at it. */
+export function mayStillWrite({ visits }: RunState): boolean {
+  const now = visits[visits.length - 1]
+  return (isStart(now.step.id) || isWatch(now.step.id)) && now.said === undefined
+}
+
+/** Whatever comes next would take the card or the supply away from a radio that still writes. */
+const WAIT: RunbookStep = {
+  text: 'Wait until the radio has ended the update by itself.',
+  expect:
+    'It shows no progress any more. If it says that the update is done, go on with the run: nothing else is needed.',
+  caution: 'Until then nothing is unplugged and nothing is switched off.',
+  minutes: 2,
 }
 
 const isLastSeen = ({ steps }: Runbook, { visits }: RunState): boolean => {

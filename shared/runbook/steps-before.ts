@@ -23,8 +23,9 @@ export const stepsBefore = (of: Subject): Step[] =>
     ? [
         drive(of),
         radioCharged(of),
-        ...(of.sensors.length > 0 ? [sensorsOff(of)] : []),
+        // Plugs are pulled without power.
         cableSupply(of),
+        ...(of.sensors.length > 0 ? [sensorsOff(of)] : []),
         cardFiles(of),
         cardIn(of),
         cablePlugged(of),

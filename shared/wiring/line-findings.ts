@@ -66,7 +66,7 @@ function joined(setup: Setup, { out, back }: Ways): WiringFinding[] {
         code: 'needs-two-lines',
         severity: 'block',
         pin: out[0].to,
-        why: 'This way of writing speaks in both directions at once, which the one line of this receiver cannot carry.',
+        why: 'This way of writing speaks in both directions at once, which the one line of this receiver cannot carry. Choose one that speaks over one wire.',
       },
     ]
   return [

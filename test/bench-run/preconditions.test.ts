@@ -51,6 +51,7 @@ describe('what has to hold before a write', () => {
     [['cautions'], 'one thing not looked at', {}, { answers: { ...sound, reach: '' } }],
     [['cautions'], 'the propeller still on', {}, { answers: { ...sound, drive: 'propeller' } }],
     [['cautions'], 'another supply than planned', {}, { answers: { ...sound, supply: 'several' } }],
+    [['cautions'], 'a speed controller, or nobody can tell', {}, { answers: { ...sound, supply: 'other' } }],
   ])('%j: not with %s', (ids, _, change, more) => {
     const made = check(change, more)
     expect(broken(made)).toEqual(expect.arrayContaining(ids))

@@ -16,6 +16,7 @@ import {
   type OpenedBench,
   openProgrammer,
   openStep,
+  toTheBench,
   write,
 } from '../support/bench-steps.ts'
 import { needs, titled } from '../support/needs.ts'
@@ -52,7 +53,11 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       expect(await cable.locator('option:checked').textContent()).toBe('Programmer cable')
       await button(page, 'Next step').click()
 
-      await page.getByLabel('What the boot loader speaks').selectOption('preflash-bus')
+      const speaks = page.getByLabel('What the boot loader speaks')
+      await speaks.selectOption('xmodem-crc')
+      await page.getByText('Choose one that speaks over one wire').waitFor()
+      expect(await button(page, 'Next step').count()).toBe(0)
+      await speaks.selectOption('preflash-bus')
       await button(page, 'Next step').click()
 
       const checks = page.getByRole('list', { name: 'What must hold' })
@@ -66,6 +71,8 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await page.locator('.pg-question').first().waitFor()
       expect(await page.locator('.pg-question input:checked').count()).toBe(0)
       expect(await start.isDisabled()).toBe(true)
+      await page.getByRole('region', { name: 'Done before there is power' }).waitFor()
+      await page.getByRole('radio', { name: /speed controller, or I cannot tell/ }).waitFor()
       await lookAtTheTable(page)
       await page.getByRole('radio', { name: /^The propeller or rotor/ }).check()
       await page.getByText('Take the propeller or rotor off').waitFor()
@@ -90,6 +97,11 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await page.getByText('Look at the line').click()
       await page.getByRole('region', { name: 'Frames around the play head' }).waitFor()
       await button(page, /on the bench$/).click()
+      await page.getByText('The bench says so now.').waitFor()
+      await button(page, 'Undo').click()
+      await page.getByText('The bench still says').waitFor()
+      expect(await page.getByText('The bench says so now.').count()).toBe(0)
+      await button(page, 'Redo').click()
       await page.getByText('The bench says so now.').waitFor()
       await button(page, /^Next receiver/).click()
       expect(await page.getByLabel('Receiver', { exact: true }).inputValue()).not.toBe('wren-trainer')
@@ -173,11 +185,28 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       expect(await button(page, 'Keep it').isDisabled()).toBe(true)
       const own = whole.replace('"st-an3155"', '"my-rom"').replace(/"title": "[^"]*"/, '"title": "My ROM"')
       await text.fill(own)
+      const views = page.getByRole('navigation', { name: 'Views' })
+      await views.getByRole('button', { name: /^Fleet/ }).click()
+      await page.getByRole('heading', { name: 'Fleet', level: 1 }).waitFor()
+      await toTheBench(page)
+      expect(await text.inputValue()).toBe(own)
       await button(page, 'Keep it').click()
       await page.getByText('It is kept in the data folder').waitFor()
       await button(page, 'Back').click()
+      const focused = () => page.evaluate(() => document.activeElement?.textContent)
+      await expect.poll(focused).toContain('What is written, and how')
       const chosen = page.getByLabel('What the boot loader speaks')
       await expect.poll(() => chosen.locator('option:checked').textContent()).toBe('My ROM')
+
+      await button(page, 'Write a new dialect').click()
+      await expect.poll(focused).toBe('A new dialect')
+      await text.fill(own.replace('"My ROM"', '"Another ROM"'))
+      await button(page, 'Keep it').click()
+      await page.getByText('There is a dialect of this name already: “My ROM”.').waitFor()
+      await page.keyboard.press('Escape')
+      expect(await page.getByRole('alertdialog').count()).toBe(0)
+      await button(page, 'Back').click()
+      await button(page, 'Go back without it').click()
 
       const picker = page.getByLabel('Dialect file')
       const broken = { name: 'broken.json', mimeType: 'application/json', buffer: Buffer.from('{\n"a":,\n}') }

@@ -24,6 +24,12 @@ async function press(page: Page, key: string): Promise<string> {
   return (await step(page).textContent()) ?? ''
 }
 
+/** One click on a big button, once the step has settled. */
+async function pressBig(page: Page, name: string): Promise<void> {
+  await page.waitForTimeout(SETTLE_MS + 50)
+  await button(page, name).click()
+}
+
 /** Sees what should be seen, by the one key, until this step is on the screen. */
 async function sawUntil(page: Page, text: RegExp): Promise<void> {
   for (let i = 0; i < 30; i++) {
@@ -110,6 +116,15 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     await press(page, 'Space')
     await press(page, 'b')
     await step(page).filter({ hasText: 'propeller' }).waitFor()
+    await page.waitForTimeout(SETTLE_MS + 50)
+    await button(page, 'Saw it').dblclick()
+    await part(page).filter({ hasText: 'Step 2 of' }).waitFor()
+    await page.waitForTimeout(SETTLE_MS + 50)
+    await button(page, 'Something else').dblclick()
+    await part(page).filter({ hasText: 'Something else was seen' }).waitFor()
+    await press(page, 'b')
+    await press(page, 'b')
+    expect(await page.locator('.app-live').textContent()).toBe('Nothing live: nothing is being written')
     expect(await page.evaluate(() => (globalThis as { wakeLocks?: string[] }).wakeLocks)).toEqual(['screen'])
     await sawUntil(page, /Put the card into the computer/)
     await button(page, 'To the Firmware view').click()
@@ -152,7 +167,7 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     await button(page, 'Write it on the bench').click()
     await page.getByText('The bench says so now').waitFor()
     expect(await page.title()).toContain('•')
-    await button(page, 'Close the run').click()
+    await pressBig(page, 'Close the run')
     await page.getByRole('heading', { name: 'Since it was rehearsed, something has changed' }).waitFor()
     await button(page, 'Undo').click()
     await button(page, 'Begin the guided run').waitFor()
@@ -190,10 +205,10 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
     await press(page, 's')
     await page.getByText('Whether writing had begun is not known').waitFor()
     expect(await page.locator('.gd-way-back li').count()).toBe(3)
-    await button(page, 'End it here').click()
+    await pressBig(page, 'End it here')
     await page.getByText('The run has ended and stands in the logbook').waitFor()
     await expect.poll(() => page.evaluate(() => document.activeElement?.id)).toBe('gd-step')
-    await button(page, 'Close the run').click()
+    await pressBig(page, 'Close the run')
     await page.reload()
     await button(page, 'Open the demo bench').waitFor()
     expect(await left.count()).toBe(0)
@@ -224,6 +239,7 @@ describe.skipIf(lacks('chromium'))('a guided run by air in a phone-sized window'
         expect((await target.boundingBox())?.height).toBeGreaterThanOrEqual(48)
       if (/everything has been checked/.test((await step(page).textContent()) ?? '')) return
       const before = await step(page).textContent()
+      await page.waitForTimeout(SETTLE_MS + 50)
       await button(page, 'Saw it').tap()
       await expect.poll(() => step(page).textContent()).not.toBe(before)
     }
@@ -231,6 +247,7 @@ describe.skipIf(lacks('chromium'))('a guided run by air in a phone-sized window'
   })
 
   it('says what power a receiver in a model needs, and what is to be off', async () => {
+    await page.waitForTimeout(SETTLE_MS + 50)
     await button(page, 'Close the run').tap()
     await page.getByText('Read all steps first').tap()
     const outline = await page.locator('.gd-outline').textContent()
@@ -272,7 +289,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided ru
     await sound()
     await press(page, '4')
     await sound()
-    await button(page, 'Find the reason').click()
+    await pressBig(page, 'Find the reason')
     await page.getByRole('heading', { name: 'Diagnose', level: 1 }).waitFor()
     await button(page, 'Back to the run').waitFor()
     await sound()

@@ -103,7 +103,7 @@ describe('a guided run in the logbook', () => {
   it('takes nothing twice, and nothing with a gap', async () => {
     const call = program()
     const { id } = await begin(call)
-    const { answers } = new Run(runbook).sawUntil('supply')
+    const { answers } = new Run(runbook).sawUntil('sensors-off')
     expect(await call('guide.append', { id, from: 0, answers })).toEqual({ count: 3 })
     expect(await call('guide.append', { id, from: 0, answers })).toEqual({ count: 3 })
     expect(await call('guide.append', { id, from: 2, answers: answers.slice(2) })).toEqual({ count: 3 })
@@ -114,7 +114,7 @@ describe('a guided run in the logbook', () => {
       'guide.elsewhere',
     )
     const { run } = (await call('guide.open', {})) as { run: { answers: RunAnswer[] } }
-    expect(run.answers.map(a => a.step)).toEqual(['drive', 'radio-charged', 'sensors-off'])
+    expect(run.answers.map(a => a.step)).toEqual(['drive', 'radio-charged', 'supply'])
   })
 
   it('is offered again by the program that began it, at the very step', async () => {

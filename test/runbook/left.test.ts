@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { benchAfterRun, seenAfter } from '../../shared/runbook/after-run.ts'
-import { leftBy, leftWords, RECEIVER_LEFT, receiverLeft } from '../../shared/runbook/left.ts'
+import { leftBy, leftWords, mayStillWrite, RECEIVER_LEFT, receiverLeft } from '../../shared/runbook/left.ts'
 import { convertingRequest, smallBench, smallRequest } from '../support/small-bench.ts'
 import { Run, runbookOf } from './fixture.ts'
 
@@ -67,6 +67,19 @@ describe('what a run leaves behind', () => {
         .say('stop').state,
     )
     expect(hard.lastResort.map(s => s.text).join(' ')).toMatch(/boot pin/)
+  })
+
+  it('waits for the radio before anything is unplugged, where nobody has said how it went', () => {
+    for (const id of ['start', 'watch'] as const) {
+      const { steps } = leftBy(cable, run().sawUntil(id).say('stop').state)
+      expect(steps[0].text).toMatch(/^Wait until the radio has ended/)
+      expect(steps.slice(1)).toEqual(cable.recovery.written?.steps)
+    }
+    const told = run()
+      .sawUntil('watch')
+      .otherBy(/check failed/)
+    expect(mayStillWrite(told.say('stop').state)).toBe(false)
+    expect(mayStillWrite(run().sawUntil('version').say('stop').state)).toBe(false)
   })
 
   it('is written and not proven until the version was seen, then runs the new one, then is checked', () => {

@@ -1,6 +1,6 @@
 import { useId, useState } from 'react'
 import { isKnown, UNKNOWN, versionSchema } from '../../../shared/model/units.ts'
-import { benchAfterRun, seenAfter } from '../../../shared/runbook/after-run.ts'
+import { benchAfterRun, type SeenAfter, seenAfter } from '../../../shared/runbook/after-run.ts'
 import { receiverLeft } from '../../../shared/runbook/left.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Notice } from '../../ui/Notice.tsx'
@@ -39,7 +39,7 @@ function OntoTheBench({ bench, run, onChangeBench }: RunHelp & { readonly run: A
   const first = seenAfter(runbook, state, unit?.boundTo !== undefined)
   const [version, setVersion] = useState(isKnown(first.firmware) ? first.firmware : '')
   const [isBound, setBound] = useState(first.isBound)
-  const [isDone, setDone] = useState(false)
+  const [done, setDone] = useState<SeenAfter>()
   const id = useId()
   if (bench === undefined || unit === undefined)
     return (
@@ -49,13 +49,15 @@ function OntoTheBench({ bench, run, onChangeBench }: RunHelp & { readonly run: A
         and come back here: the run waits, and what you saw goes onto it.
       </p>
     )
+  // Undo may have taken it back since.
+  const isDone = done?.firmware === unit.firmware && done.isBound === (unit.boundTo !== undefined)
   if (isDone) return <Notice kind="good">The bench says so now. Undo takes it back.</Notice>
   const text = version.trim()
   const isRight = text === '' || versionSchema.safeParse(text).success
   const write = () => {
     const seen = { firmware: text === '' ? UNKNOWN : text, isBound }
     onChangeBench(`update of ${unit.nickname}`, benchAfterRun(bench, runbook, seen))
-    setDone(true)
+    setDone(seen)
   }
   return (
     <form

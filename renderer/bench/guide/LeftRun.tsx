@@ -6,11 +6,11 @@ import './left.css'
 interface LeftRunProps {
   readonly run: ActiveRun
   readonly onGoOn: () => void
-  readonly onEnd: () => void
+  readonly onStop: () => void
 }
 
 /** A run that was left open: the first thing to be told of, for a receiver may be waiting for it. */
-export function LeftRun({ run, onGoOn, onEnd }: LeftRunProps) {
+export function LeftRun({ run, onGoOn, onStop }: LeftRunProps) {
   const { runbook, state } = run
   return (
     <section className="gd-left" aria-label="A run that was left open">
@@ -26,7 +26,7 @@ export function LeftRun({ run, onGoOn, onEnd }: LeftRunProps) {
         <Button kind="primary" onClick={onGoOn}>
           Go on with it
         </Button>
-        <Button onClick={onEnd}>End it</Button>
+        <Button onClick={onStop}>End it</Button>
       </div>
     </section>
   )

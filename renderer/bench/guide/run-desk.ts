@@ -1,5 +1,6 @@
 import type { OpenRun } from '../../../shared/api/guide.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
+import { mayStillWrite } from '../../../shared/runbook/left.ts'
 import type { Runbook } from '../../../shared/runbook/schema.ts'
 import { type RunAnswer, type RunState, runbookState, takes } from '../../../shared/runbook/state.ts'
 import type { AppClient } from '../../api/client.ts'
@@ -84,11 +85,9 @@ export class RunDesk {
     if (this.take()) this.say({ said: 'resume' })
   }
 
-  /** Ends the run that was left, where it stands: what the receiver is in then is shown. */
-  endLeft(): void {
-    if (!this.take()) return
-    this.say({ said: 'stop' })
-    this.say({ said: 'end' })
+  /** Stops the run that was left, where it stands: what the receiver is in is shown, before it is ended for good. */
+  stopLeft(): void {
+    if (this.take()) this.say({ said: 'stop' })
   }
 
   private take(): boolean {
@@ -145,6 +144,11 @@ const WRITES: readonly string[] = ['start', 'watch', 'second-start', 'second-wat
 
 /** What is being written right now, for the band at the top of the window; undefined where nothing is. */
 export function liveWords({ run }: RunSnapshot): string | undefined {
-  if (run === undefined || run.state.at !== 'step' || !WRITES.includes(run.state.step.id)) return undefined
-  return `the radio is writing to ${run.runbook.receiver.nickname}`
+  if (run === undefined || !WRITES.includes(run.state.step.id)) return undefined
+  const { state, runbook } = run
+  if (state.at === 'step') return `the radio is writing to ${runbook.receiver.nickname}`
+  // Stopping the run does not stop the radio.
+  if (state.at === 'stopped' && mayStillWrite(state))
+    return `the radio may still be writing to ${runbook.receiver.nickname}`
+  return undefined
 }

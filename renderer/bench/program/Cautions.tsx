@@ -2,6 +2,8 @@ import type { CautionAnswers, CautionQuestion, Precondition } from '../../../sha
 import { Caution } from '../guide/Caution.tsx'
 
 export interface CautionsProps {
+  /** What the wiring leaves to hands and eyes: seen there first, and once more here. */
+  readonly lookOut: readonly string[]
   readonly questions: readonly CautionQuestion[]
   readonly answers: CautionAnswers
   /** What stands in the way, once there is an answer to each. */
@@ -10,7 +12,7 @@ export interface CautionsProps {
 }
 
 /** Questions about what one sees. Nothing is chosen beforehand, so that each has to be looked at. */
-export function Cautions({ questions, answers, precondition, onAnswer }: CautionsProps) {
+export function Cautions({ lookOut, questions, answers, precondition, onAnswer }: CautionsProps) {
   const isAnswered = questions.every(({ id }) => answers[id] !== undefined)
   const stands = isAnswered && precondition?.holds === 'no'
   return (
@@ -19,6 +21,16 @@ export function Cautions({ questions, answers, precondition, onAnswer }: Caution
         A receiver that is being written moves servos and can start a motor. Look at the table and say what
         you see; one answer that does not fit, and nothing is written.
       </Caution>
+      {lookOut.length > 0 && (
+        <section aria-labelledby="pg-look-out">
+          <h4 id="pg-look-out">Done before there is power, as the wiring asks</h4>
+          <ul className="pg-look-out">
+            {lookOut.map(text => (
+              <li key={text}>{text}</li>
+            ))}
+          </ul>
+        </section>
+      )}
       {questions.map(question => (
         <fieldset key={question.id} className="pg-question">
           <legend>{question.question}</legend>

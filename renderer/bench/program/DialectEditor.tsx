@@ -1,4 +1,4 @@
-import { useEffect, useId, useState } from 'react'
+import { useEffect, useId, useRef, useState } from 'react'
 import { readDialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
@@ -16,7 +16,10 @@ interface DialectEditorProps {
   readonly desk: DialectsDesk
   /** Undefined for a new one. */
   readonly name: string | undefined
-  readonly onChoose: (name: string) => void
+  /** What has been typed before another view was looked at. */
+  readonly typed: string | undefined
+  readonly onType: (text: string) => void
+  readonly onSaved: (name: string, text: string) => void
   readonly onClose: () => void
 }
 
@@ -25,11 +28,19 @@ export function DialectEditor(props: DialectEditorProps) {
   const { desk, name, onClose } = props
   const listed = desk.dialects.find(one => one.name === name)
   const { kept, problems } = useText(desk, name)
+  const heading = useRef<HTMLHeadingElement>(null)
+  // The button that led here is gone.
+  useEffect(() => {
+    heading.current?.focus({ preventScroll: true })
+    heading.current?.scrollIntoView({ block: 'nearest' })
+  }, [])
   return (
     <section className="pg-editor" aria-labelledby="pg-editor">
       <header className="pg-editor-head">
         <div>
-          <h2 id="pg-editor">{listed?.title ?? 'A new dialect'}</h2>
+          <h2 id="pg-editor" ref={heading} tabIndex={-1}>
+            {listed?.title ?? 'A new dialect'}
+          </h2>
           <p className="pg-soft">
             {listed === undefined || listed.from === 'file'
               ? 'A receiver’s documented boot loader as data. Test it against a recorded or typed exchange before anything real hears it.'
@@ -45,7 +56,7 @@ export function DialectEditor(props: DialectEditorProps) {
         </p>
       )}
       {typeof kept === 'string' ? (
-        <Text key={kept} {...props} kept={kept} listed={listed} />
+        <Text {...props} kept={kept} listed={listed} />
       ) : (
         <div>
           <Button onClick={onClose}>Back</Button>
@@ -76,26 +87,37 @@ function useText(desk: DialectsDesk, name: string | undefined) {
   return got
 }
 
+/** The title of the file of this name, if there is one. */
+const nameOf = ({ dialects }: DialectsDesk, name: string): string | undefined =>
+  dialects.find(one => one.name === name && one.from === 'file')?.title
+
+/** What is to be done about it is to go on typing, not to open a file. */
+const hereOnly = (problem: Problem): Problem => ({ ...problem, remedy: undefined })
+
 interface TextProps extends Omit<DialectEditorProps, 'name'> {
   readonly kept: string
   readonly listed: DialectsDesk['dialects'][number] | undefined
 }
 
-function Text({ desk, client, writes, kept, listed, onChoose, onClose }: TextProps) {
-  const [text, setText] = useState(kept)
+function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onClose }: TextProps) {
+  const text = typed ?? kept
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [saved, setSaved] = useState<string>()
-  const [asking, setAsking] = useState<'close' | 'remove'>()
+  const [asking, setAsking] = useState<'close' | 'remove' | 'replace'>()
   const id = useId()
   const hasChanged = text !== kept && text !== saved
   const fileName = listed?.from === 'file' ? `${listed.name}.json` : 'the text above'
   const dialect = readDialect(text, fileName)
+  // Another one of that name would be gone.
+  const other =
+    dialect.ok && dialect.value.name !== listed?.name ? nameOf(desk, dialect.value.name) : undefined
   const save = async () => {
+    setAsking(undefined)
     try {
       const { name } = await desk.save(text)
       setSaved(text)
       setProblems([])
-      onChoose(name)
+      onSaved(name, text)
     } catch (error) {
       setProblems(problemsOf(error))
     }
@@ -121,13 +143,13 @@ function Text({ desk, client, writes, kept, listed, onChoose, onClose }: TextPro
             value={text}
             aria-invalid={!dialect.ok}
             aria-describedby={`${id}-wrong`}
-            onChange={e => setText(e.target.value)}
+            onChange={e => onType(e.target.value)}
           />
           <div id={`${id}-wrong`} className="pg-editor-wrong">
             {dialect.ok ? (
               <p className="pg-small pg-soft">It is a readable dialect.</p>
             ) : (
-              <ProblemList problems={dialect.problems} />
+              <ProblemList problems={dialect.problems.map(hereOnly)} />
             )}
           </div>
         </div>
@@ -138,7 +160,11 @@ function Text({ desk, client, writes, kept, listed, onChoose, onClose }: TextPro
         <Notice kind="good">It is kept in the data folder, and chosen.</Notice>
       )}
       <div className="app-buttons">
-        <Button kind="primary" disabled={!dialect.ok || !hasChanged} onClick={save}>
+        <Button
+          kind="primary"
+          disabled={!dialect.ok || !hasChanged}
+          onClick={() => (other === undefined ? save() : setAsking('replace'))}
+        >
           Keep it
         </Button>
         <Button onClick={() => (hasChanged ? setAsking('close') : onClose())}>Back</Button>
@@ -153,6 +179,14 @@ function Text({ desk, client, writes, kept, listed, onChoose, onClose }: TextPro
           question="What you have typed is not kept yet."
           yes="Go back without it"
           onYes={onClose}
+          onNo={() => setAsking(undefined)}
+        />
+      )}
+      {asking === 'replace' && (
+        <Ask
+          question={`There is a dialect of this name already: “${other}”. It would be replaced.`}
+          yes="Replace it"
+          onYes={save}
           onNo={() => setAsking(undefined)}
         />
       )}

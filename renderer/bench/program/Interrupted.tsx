@@ -1,4 +1,7 @@
+import { useState } from 'react'
 import { Button } from '../../ui/Button.tsx'
+import { useReturnFocus } from '../../ui/use-return-focus.ts'
+import { Ask } from './Ask.tsx'
 import type { Interrupted } from './client.ts'
 import '../guide/left.css'
 
@@ -8,10 +11,20 @@ interface BrokenOffProps {
   readonly onSettle: (sessionId: string) => void
 }
 
+type One = Omit<BrokenOffProps, 'sessions'> & { readonly session: Interrupted }
+
 /** Writes that broke off with the program or the power: what the receiver is in now, by what was written down. */
 export function BrokenOff({ sessions, onPutRight, onSettle }: BrokenOffProps) {
   return sessions.map(session => (
-    <section key={session.sessionId} className="gd-left" aria-label="A write that broke off">
+    <Session key={session.sessionId} session={session} onPutRight={onPutRight} onSettle={onSettle} />
+  ))
+}
+
+function Session({ session, onPutRight, onSettle }: One) {
+  const [isAsking, setAsking] = useState(false)
+  const opener = useReturnFocus<HTMLButtonElement>(isAsking)
+  return (
+    <section className="gd-left" aria-label="A write that broke off">
       <div>
         <h2>A write broke off{session.receiver === null ? '' : `: ${session.receiver.nickname}`}</h2>
         <p>
@@ -21,12 +34,23 @@ export function BrokenOff({ sessions, onPutRight, onSettle }: BrokenOffProps) {
           {session.nextWords}
         </p>
       </div>
-      <div className="app-buttons">
-        <Button kind="primary" onClick={() => onPutRight(session)}>
-          Put it right
-        </Button>
-        <Button onClick={() => onSettle(session.sessionId)}>It has been seen to</Button>
-      </div>
+      {isAsking ? (
+        <Ask
+          question="Then it is not told of any more. Does the receiver run, or has it been written again?"
+          yes="Yes, it has been seen to"
+          onYes={() => onSettle(session.sessionId)}
+          onNo={() => setAsking(false)}
+        />
+      ) : (
+        <div className="app-buttons">
+          <Button kind="primary" onClick={() => onPutRight(session)}>
+            Put it right
+          </Button>
+          <Button ref={opener} onClick={() => setAsking(true)}>
+            It has been seen to…
+          </Button>
+        </div>
+      )}
     </section>
-  ))
+  )
 }

@@ -1,7 +1,8 @@
 import { useMemo, useState } from 'react'
-import type { LaneReport } from '../../../shared/bench-run/lane.ts'
+import { type LaneReport, MOST_NOTES } from '../../../shared/bench-run/lane.ts'
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
+import { useReturnFocus } from '../../ui/use-return-focus.ts'
 import { Ask } from './Ask.tsx'
 import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
@@ -67,6 +68,7 @@ function Standing({ lane }: { readonly lane: LaneReport }) {
 
 function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: WriteDesk }) {
   const [isAsking, setAsking] = useState(false)
+  const opener = useReturnFocus<HTMLButtonElement>(isAsking)
   const share = shareOf(lane)
   return (
     <div className="pg-running">
@@ -92,13 +94,18 @@ function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: Wri
           onNo={() => setAsking(false)}
         />
       ) : (
-        <Button onClick={() => setAsking(true)}>Cancel…</Button>
+        <Button ref={opener} onClick={() => setAsking(true)}>
+          Cancel…
+        </Button>
       )}
     </div>
   )
 }
 
 const LAST_NOTES = 3
+/** The machine tells no more than these. */
+const allNotes = (count: number) =>
+  count < MOST_NOTES ? `All messages (${count})` : `The last ${MOST_NOTES} messages`
 
 /** The newest of what it has said, and all of it behind that. */
 function Notes({ lane, isOpen }: { readonly lane: LaneReport; readonly isOpen: boolean }) {
@@ -109,7 +116,7 @@ function Notes({ lane, isOpen }: { readonly lane: LaneReport; readonly isOpen: b
       {isOpen && <NoteList notes={newest} label="Newest messages" />}
       {(!isOpen || lane.notes.length > LAST_NOTES) && (
         <details className="pg-all-notes">
-          <summary>All messages ({lane.notes.length})</summary>
+          <summary>{allNotes(lane.notes.length)}</summary>
           <NoteList notes={lane.notes} label="All messages" />
         </details>
       )}

@@ -111,7 +111,7 @@ type WithEnd = LaneEndProps & { readonly end: WriteEnding }
 
 function Written(props: WithEnd) {
   const { lane, end, desk, bench } = props
-  const next = nextReceiver(bench, lane.receiver?.id)
+  const next = nextReceiver(bench, lane.receiver?.id, lane.image.version)
   return (
     <>
       {end.afterwards.length > 0 && <Afterwards items={end.afterwards} />}
@@ -137,13 +137,17 @@ function Written(props: WithEnd) {
   )
 }
 
-/** The one after it on the bench that is of the same type, round to the first. */
-export function nextReceiver(bench: Bench | undefined, receiverId: string | undefined) {
+/** The one after it on the bench that is of the same type and does not run this version yet, round to the first. */
+export function nextReceiver(
+  bench: Bench | undefined,
+  receiverId: string | undefined,
+  version: string | null = null,
+) {
   const at = bench?.receivers.findIndex(r => r.id === receiverId) ?? -1
   if (bench === undefined || at < 0) return undefined
   const { typeId } = bench.receivers[at]
   const round = [...bench.receivers.slice(at + 1), ...bench.receivers.slice(0, at)]
-  return round.find(r => r.typeId === typeId)
+  return round.find(r => r.typeId === typeId && (version === null || r.firmware !== version))
 }
 
 function Afterwards({ items }: { readonly items: readonly string[] }) {
@@ -173,8 +177,9 @@ function OntoTheBench({ lane, bench, onChangeBench }: WithEnd) {
   const { version } = lane.image
   const unit = bench?.receivers.find(r => r.id === lane.receiver?.id)
   if (bench === undefined || unit === undefined || version === null) return null
-  if (unit.firmware === version && !isDone) return null
-  if (isDone) return <Notice kind="good">The bench says so now. Undo takes it back.</Notice>
+  // Undo may have taken it back since.
+  if (unit.firmware === version)
+    return isDone ? <Notice kind="good">The bench says so now. Undo takes it back.</Notice> : null
   const write = () => {
     const change = { firmware: version, factoryFresh: false }
     onChangeBench(`update of ${unit.nickname}`, withUnit(bench, 'receivers', unit.id, change))

@@ -3,6 +3,7 @@ import type { PortInfo } from '../../../shared/api/ports.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
+import { useReturnFocus } from '../../ui/use-return-focus.ts'
 import type { PortsDesk } from './use-ports.ts'
 import { isUsable, latencyWords, portName, portStateSaid } from './words.ts'
 
@@ -57,7 +58,7 @@ export function Ports({ desk, many, chosen, live, onChoose }: PortsProps) {
         </p>
       ))}
       {desk.problems.length > 0 && <ProblemList problems={desk.problems} />}
-      <AddPort desk={desk} />
+      <AddPort desk={desk} onAdded={place => choose(place, true)} />
     </div>
   )
 }
@@ -74,6 +75,7 @@ interface PortRowProps {
 function PortRow({ port, many, isChosen, isLive, onChoose, desk }: PortRowProps) {
   const id = useId()
   const [isNaming, setNaming] = useState(false)
+  const opener = useReturnFocus<HTMLButtonElement>(isNaming)
   const said = portStateSaid[port.state]
   return (
     <li className={isChosen ? 'pg-port pg-port-chosen' : 'pg-port'}>
@@ -108,7 +110,12 @@ function PortRow({ port, many, isChosen, isLive, onChoose, desk }: PortRowProps)
           <StatusMark status={said.status}>{said.word}</StatusMark>
         )}
         {!isNaming && (
-          <Button kind="quiet" aria-label={`Name ${portName(port)}`} onClick={() => setNaming(true)}>
+          <Button
+            ref={opener}
+            kind="quiet"
+            aria-label={`Name ${portName(port)}`}
+            onClick={() => setNaming(true)}
+          >
             {port.name === undefined ? 'Give it a name' : 'Rename'}
           </Button>
         )}
@@ -166,12 +173,21 @@ function NameForm({ port, desk, onDone }: NameFormProps) {
   )
 }
 
-function AddPort({ desk }: { readonly desk: PortsDesk }) {
+interface AddPortProps {
+  readonly desk: PortsDesk
+  /** Whoever types a port in means to use it. */
+  readonly onAdded: (place: string) => void
+}
+
+function AddPort({ desk, onAdded }: AddPortProps) {
   const [typed, setTyped] = useState('')
   const id = useId()
   const add = async (event: FormEvent) => {
     event.preventDefault()
-    if (await desk.add(typed)) setTyped('')
+    const place = await desk.add(typed)
+    if (place === undefined) return
+    setTyped('')
+    onAdded(place)
   }
   return (
     <details className="pg-add">

@@ -1,8 +1,9 @@
-import { useMemo, useState } from 'react'
+import { useEffect, useMemo, useRef, useState } from 'react'
 import { saySpoken, typeOfReceiver } from '../../../shared/bench-run/spoken.ts'
 import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import { useLibraryImages } from '../../rehearse/setup/use-library-images.ts'
+import { Notice } from '../../ui/Notice.tsx'
 import { PlanBar } from '../plan/PlanBar.tsx'
 import type { WayProps } from '../ways.ts'
 import { useWiringCheck } from '../wiring/use-wiring.ts'
@@ -15,6 +16,7 @@ import { PortStep } from './PortStep.tsx'
 import { Preconditions } from './Preconditions.tsx'
 import { RehearseStep } from './RehearseStep.tsx'
 import { Step } from './Step.tsx'
+import { standOf } from './stand.ts'
 import { nextStep, type Progress, STEPS, type StepId, stepAfter, stepState } from './steps.ts'
 import { useCheck } from './use-check.ts'
 import { useWrites } from './use-desk.ts'
@@ -37,8 +39,17 @@ export function ProgramWay(props: ProgramWayProps) {
   const { client } = props
   const ports = usePorts(client)
   const dialects = useDialects(client)
-  const [editing, setEditing] = useState<{ readonly name: string | undefined }>()
+  const { editing } = useWrites(props.desk)
   const draft = useDraft(props)
+  const way = useRef<HTMLDivElement>(null)
+  const wasEditing = useRef(false)
+  const isEditing = editing !== undefined
+  useEffect(() => {
+    // Back from the editor, the keyboard goes on from the step that led there.
+    if (wasEditing.current && !isEditing)
+      way.current?.querySelector<HTMLElement>('.pg-step-open h3 button')?.focus()
+    wasEditing.current = isEditing
+  }, [isEditing])
   if (editing !== undefined)
     return (
       <DialectEditor
@@ -46,19 +57,24 @@ export function ProgramWay(props: ProgramWayProps) {
         writes={props.desk}
         desk={dialects}
         name={editing.name}
-        onChoose={dialect => draft.change({ dialect, baud: undefined })}
-        onClose={() => setEditing(undefined)}
+        onSaved={(dialect, text) => {
+          draft.change({ dialect, baud: undefined })
+          props.desk.edit({ name: dialect, text })
+        }}
+        typed={editing.text}
+        onType={text => props.desk.edit({ name: editing.name, text })}
+        onClose={() => props.desk.edit(undefined)}
       />
     )
   return (
-    <div className="pg">
+    <div className="pg" ref={way}>
       <Way
         {...props}
         ports={ports}
         dialects={dialects}
         draft={draft.draft}
         onChange={draft.change}
-        onEdit={name => setEditing({ name })}
+        onEdit={name => props.desk.edit({ name, text: undefined })}
       />
     </div>
   )
@@ -97,20 +113,26 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
   if (check !== undefined && check.key !== key) setKey(check.key)
   const listed = dialects.dialects.find(one => one.name === dialect)
   const line = useMemo(() => lineOf(listed), [listed])
-  const isSafe = useWiringCheck(bench, receiver.id, wiring, line, dialect)?.safe ?? false
+  const wired = useWiringCheck(bench, receiver.id, wiring, line, dialect)
+  const isSafe = wired?.safe ?? false
+  const stands = standOf(wired)
   const places = portsOf(draft)
   const holds = (...ids: string[]) =>
     check?.preconditions.filter(p => ids.includes(p.id)).every(p => p.holds === 'yes') ?? false
+  const mayHold = (...ids: string[]) => check === undefined || holds(...ids)
   const progress: Progress = {
     port:
       places.length > 0 && places.every(place => ports.ports?.some(p => p.place === place && isUsable(p))),
-    wiring: isSafe && (check === undefined || holds('wiring', 'supply')),
+    wiring: stands.wrongWay !== undefined ? stands.isElseSafe : isSafe && mayHold('wiring', 'supply'),
     what:
-      plan.image !== undefined && listed !== undefined && (check === undefined || holds('image', 'dialect')),
+      plan.image !== undefined &&
+      listed !== undefined &&
+      stands.wrongWay === undefined &&
+      mayHold('image', 'dialect'),
     rehearse: holds('port', 'wiring', 'supply', 'image', 'dialect', 'rehearsed'),
   }
   return {
-    ...{ written, check, problems, progress, answers, line, isSafe, chosen: listed },
+    ...{ written, check, problems, progress, answers, line, isSafe, stands, chosen: listed },
     onRehearsed: () => setRehearsals(n => n + 1),
   }
 }
@@ -120,7 +142,7 @@ function Way(props: WayStepsProps) {
   const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
   const library = useLibraryImages(client)
   const { snapshotLive, isBusyHere } = useBusy(desk, draft)
-  const { written, check, problems, progress, answers, line, isSafe, chosen, onRehearsed } =
+  const { written, check, problems, progress, answers, line, isSafe, stands, chosen, onRehearsed } =
     useStanding(props)
   const open = draft.open ?? nextStep(progress)
   const go = (step: StepId) => onChange({ open: step })
@@ -177,6 +199,7 @@ function Way(props: WayStepsProps) {
             onBaud={baud => set({ baud })}
             onEdit={props.onEdit}
           />
+          {stands.wrongWay !== undefined && <Notice kind="danger">{stands.wrongWay}</Notice>}
           {check !== undefined && (
             <Preconditions
               list={check.preconditions.filter(
@@ -196,6 +219,7 @@ function Way(props: WayStepsProps) {
         <Step {...shared('look')} summary="">
           <WriteStep
             {...{ desk, draft, plan: written, check, bench, receiver, ports, answers, isBusyHere, onGo: go }}
+            lookOut={stands.lookOut}
             onAnswer={given => check && set({ cautions: { key: check.key, answers: given } })}
           />
         </Step>

@@ -20,8 +20,8 @@ export function StepStrip({ strip, hasReal }: { readonly strip: Strip; readonly 
                 <StatusGlyph status="caution" />
               </svg>
               <span>
-                <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}, seen {seen}
-                .
+                <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}, seen{' '}
+                {seen.replace(/\.$/, '')}.
               </span>
             </li>
           ))}

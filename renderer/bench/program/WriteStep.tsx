@@ -26,6 +26,8 @@ interface WriteStepProps {
   readonly answers: CautionAnswers
   /** A write goes through one of these ports already. */
   readonly isBusyHere: boolean
+  /** What the wiring leaves to hands and eyes. */
+  readonly lookOut: readonly string[]
   readonly onAnswer: (answers: CautionAnswers) => void
   readonly onGo: (step: StepId) => void
 }
@@ -64,6 +66,7 @@ export function WriteStep(props: WriteStepProps) {
         </>
       ) : (
         <Cautions
+          lookOut={props.lookOut}
           questions={check.questions}
           answers={answers}
           precondition={check.preconditions.find(p => p.id === 'cautions')}

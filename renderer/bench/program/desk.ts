@@ -16,11 +16,20 @@ export interface WriteSnapshot {
   readonly drafts: ReadonlyMap<string, Draft>
   /** The way back that is looked at. */
   readonly recovery: Recovering | undefined
-  /** The way to write that was chosen last. */
+  /** The way to write that was chosen last; the next start begins with it. */
   readonly way: WayId
+  /** A dialect that is being written, kept while something else is looked at. */
+  readonly editing: Editing | undefined
   /** Something is being written, and the machine does not answer any more. */
   readonly isLost: boolean
   readonly problems: readonly Problem[]
+}
+
+export interface Editing {
+  /** Undefined for a new one. */
+  readonly name: string | undefined
+  /** What has been typed; undefined where nothing has. */
+  readonly text: string | undefined
 }
 
 export interface Recovering extends WriteRecovery {
@@ -30,6 +39,7 @@ export interface Recovering extends WriteRecovery {
 
 type Keep = Pick<Storage, 'getItem' | 'setItem'>
 const KEPT = 'preflash.program'
+const KEPT_WAY = 'preflash.way'
 const WATCH_MS = 2000
 
 /**
@@ -44,6 +54,7 @@ export class WriteDesk {
     drafts: new Map(),
     recovery: undefined,
     way: 'guide',
+    editing: undefined,
     isLost: false,
     problems: [],
   }
@@ -56,6 +67,7 @@ export class WriteDesk {
   constructor(client: ProgramClient, memory: Keep) {
     this.client = client
     this.memory = memory
+    if (memory.getItem(KEPT_WAY) === 'program') this.snapshot = { ...this.snapshot, way: 'program' }
   }
 
   readonly subscribe = (listener: () => void): (() => void) => {
@@ -217,7 +229,12 @@ export class WriteDesk {
   }
 
   prefer(way: WayId): void {
+    this.memory.setItem(KEPT_WAY, way)
     this.change({ way })
+  }
+
+  edit(editing: Editing | undefined): void {
+    this.change({ editing })
   }
 
   closeRecovery(): void {

@@ -5,8 +5,13 @@ import { outcomeSaid, saySeconds, stepWords, verifiedWords } from './words.ts'
 
 type Part = readonly [tag: 'h1' | 'h2' | 'p' | 'li', text: string]
 
-/** The sheet as plain parts, in order. */
-export function sheetOf(lane: LaneReport): readonly Part[] {
+const times = (count: number, one: string, many: string) => `${count} ${count === 1 ? one : many}`
+
+/**
+ * The sheet as plain parts, in order.
+ * @param printed when, as people write it
+ */
+export function sheetOf(lane: LaneReport, printed: string): readonly Part[] {
   const { end, receiver, port, image, dialect, steps } = lane
   if (end === null) return []
   const kept: Part[] = [
@@ -15,11 +20,16 @@ export function sheetOf(lane: LaneReport): readonly Part[] {
       'p',
       `${image.name}${image.version === null ? '' : `, version ${image.version}`}, through ${port.label}.`,
     ],
-    ['p', `${dialect}; ${end.attempts} attempts, ${end.retries} repeats, ${saySeconds(end.seconds * 1000)}.`],
+    [
+      'p',
+      `${dialect}; ${times(end.attempts, 'attempt', 'attempts')}, ${times(end.retries, 'repeat', 'repeats')}, ${saySeconds(end.seconds * 1000)}. Printed ${printed}.`,
+    ],
     ['p', end.stateWords],
-    ['p', end.nextWords],
-    ['p', verifiedWords[end.proof.verified]],
   ]
+  if (end.text !== '') kept.push(['p', end.text])
+  kept.push(['p', end.nextWords], ['p', verifiedWords[end.proof.verified]])
+  for (const { label, value } of end.identity) kept.push(['li', `${label}: ${value}`])
+  if (end.backupFile !== null) kept.push(['li', `What was there before: ${end.backupFile}`])
   if (lane.sessionId !== null) kept.push(['p', `Session ${lane.sessionId} of the logbook.`])
   if (end.afterwards.length > 0) kept.push(['h2', 'To be done again before it flies'])
   for (const text of end.afterwards) kept.push(['li', `☐ ${text}`])
@@ -36,7 +46,7 @@ export function sheetOf(lane: LaneReport): readonly Part[] {
 export function printWrite(lane: LaneReport): void {
   const sheet = document.createElement('section')
   sheet.className = 'pg-sheet'
-  for (const [tag, text] of sheetOf(lane)) {
+  for (const [tag, text] of sheetOf(lane, new Date().toLocaleString())) {
     const part = document.createElement(tag)
     part.textContent = text
     sheet.append(part)

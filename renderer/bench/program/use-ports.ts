@@ -11,8 +11,8 @@ export interface PortsDesk {
   /** Counts the changes, so that whatever rests on ports can be asked anew. */
   readonly changes: number
   readonly name: (place: string, name: string) => void
-  /** @returns whether it was taken */
-  readonly add: (typed: string) => Promise<boolean>
+  /** @returns the place of what was typed in; undefined where it was not taken */
+  readonly add: (typed: string) => Promise<string | undefined>
   readonly remove: (place: string) => void
 }
 
@@ -24,16 +24,16 @@ export function usePorts(client: ProgramClient): PortsDesk {
   const take = useCallback(
     async (
       asked: Promise<{ ports: readonly PortInfo[]; problem?: Problem | undefined }>,
-    ): Promise<boolean> => {
+    ): Promise<readonly PortInfo[]> => {
       try {
         const { ports: listed, problem } = await asked
         setPorts(listed)
         setProblems(problem === undefined ? [] : [problem])
         setChanges(n => n + 1)
-        return true
+        return listed
       } catch (error) {
         setProblems(problemsOf(error))
-        return false
+        return []
       }
     },
     [],
@@ -48,7 +48,12 @@ export function usePorts(client: ProgramClient): PortsDesk {
     problems,
     changes,
     name: (place, name) => void take(client.call('ports.name', { place, name })),
-    add: typed => take(client.call('ports.add', { typed })),
+    add: async typed => {
+      const before = new Set(ports?.map(port => port.place))
+      const listed = await take(client.call('ports.add', { typed }))
+      const asTyped = listed.find(port => port.place === typed.trim())
+      return (asTyped ?? listed.find(port => !before.has(port.place)))?.place
+    },
     remove: place => void take(client.call('ports.remove', { place })),
   }
 }

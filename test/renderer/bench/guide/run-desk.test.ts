@@ -57,7 +57,7 @@ describe('the run of a window', () => {
       'drive saw',
       'radio-charged unsure',
       'radio-charged saw',
-      'sensors-off back',
+      'supply back',
     ])
     expect(machine.kept.every((a, i) => i === 0 || a.atMs > machine.kept[i - 1].atMs)).toBe(true)
   })
@@ -69,7 +69,7 @@ describe('the run of a window', () => {
     one.say({ said: 'saw' })
     one.say({ said: 'saw' })
     await settled()
-    expect(at(one)?.step.id).toBe('sensors-off')
+    expect(at(one)?.step.id).toBe('supply')
     expect(one.get().problems).toHaveLength(1)
     machine.isGone = false
     one.sendAgain()
@@ -114,11 +114,17 @@ describe('the run of a window', () => {
     other.machine.open = left
     other.machine.kept.push(...left.answers)
     await other.desk.look()
-    other.desk.endLeft()
+    other.desk.stopLeft()
+    await settled()
+    expect(at(other.desk)?.at).toBe('stopped')
+    expect(other.machine.kept.at(-1)?.said).toBe('stop')
+    expect(other.machine.calls).not.toContain('guide.end')
+    expect(liveWords(other.desk.get())).toMatch(/may still be writing/)
+    other.desk.say({ said: 'end' })
     await settled()
     expect(at(other.desk)?.at).toBe('ended')
-    expect(other.machine.kept.slice(-2).map(a => a.said)).toEqual(['stop', 'end'])
     expect(other.machine.calls).toContain('guide.end')
+    expect(liveWords(other.desk.get())).toBeUndefined()
   })
 
   it('is live while the radio writes, and at no other time', async () => {

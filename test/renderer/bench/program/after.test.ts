@@ -38,16 +38,33 @@ describe('after a write', () => {
     const alone = { ...bench, receivers: bench.receivers.filter(r => r.id === 'wren-trainer') }
     expect(nextReceiver(alone, 'wren-trainer')).toBeUndefined()
     expect(nextReceiver(bench, 'gone')).toBeUndefined()
+    // One that runs it already needs no write.
+    const done = bench.receivers.map(r => (r.id === first?.id ? { ...r, firmware: '9.9.9' } : r))
+    const after = nextReceiver({ ...bench, receivers: done }, 'wren-trainer', '9.9.9')
+    expect(after?.id).not.toBe(first?.id)
+    expect(typeOf(after?.id)).toBe(typeOf('wren-trainer'))
   })
 
   it('prints what was done, what came of it, and what is still to be done', () => {
     const sheet = sheetOf(
-      lane({ end: ending(), steps: [{ step: 'erase', attempt: 2, startMs: 1000, endMs: 3000 }] }),
+      lane({
+        end: ending({
+          attempts: 1,
+          text: 'The port has gone.',
+          identity: [{ label: 'Type', value: 'Wren 6' }],
+        }),
+        steps: [{ step: 'erase', attempt: 2, startMs: 1000, endMs: 3000 }],
+      }),
+      '3 May 2026, 10:00',
     ).map(([, text]) => text)
+    const whole = sheet.join(' ')
+    expect(whole).toMatch(/; 1 attempt, .*Printed 3 May 2026, 10:00\./)
+    expect(sheet).toContain('The port has gone.')
+    expect(sheet).toContain('Type: Wren 6')
     expect(sheet[0]).toBe('Wren in the trainer: Updated')
     expect(sheet).toContain('☐ Check the range.')
     expect(sheet).toContain('1.0 s: Erase, attempt 2, 2.0 s')
-    expect(sheetOf(lane())).toEqual([])
+    expect(sheetOf(lane(), '')).toEqual([])
   })
 
   it('sounds once for what has ended, higher and rising where it went well', () => {
