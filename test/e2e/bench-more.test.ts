@@ -227,39 +227,6 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       expect(holdsNew(played)).toEqual(NEW)
     })
 
-    it('leads from the first screen to a write that goes on, after the window was loaded anew', {
-      timeout: 2 * LONG_MS,
-    }, async () => {
-      const opened = await openProgrammer()
-      onTestFinished(() => opened.close())
-      const { page } = opened
-      const slow = await playedReceiver({ plan: writePlan(), pace: 'line' })
-      await page.getByText('A serial server, or a path').click()
-      await page.getByLabel('Server and its port, or a path').fill(slow.path)
-      await button(page, 'Add').click()
-      const row = page.getByRole('radio', { name: new RegExp(slow.path) })
-      // Whoever types a port in means to use it.
-      await expect.poll(() => row.isChecked()).toBe(true)
-      await setUp(page, slow.path)
-      await openStep(page, /The port/)
-      await button(page, new RegExp(`^Name ${slow.path}`)).click()
-      await page.keyboard.type('Left one')
-      await page.keyboard.press('Enter')
-      await expect.poll(() => page.evaluate(() => document.activeElement?.textContent)).toBe('Rename')
-      await goThrough(page)
-      await write(page)
-      await page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
-      await page.goto('about:blank')
-      await page.goto(opened.bench.host.url)
-      const going = page.getByRole('region', { name: 'Writes' })
-      await going.getByText('Writing to Wren in the club trainer through Left one').waitFor()
-      expect(await axe(page)).toEqual([])
-      await going.getByRole('button', { name: 'See how it goes, or cancel it' }).click()
-      await button(page, 'Cancel…').click()
-      await button(page, 'Cancel the write').click()
-      await lanes(page).getByText('Cancelled', { exact: true }).waitFor()
-    })
-
     it.each([
       ['light', 1024, 700],
       ['dark', 1280, 800],

@@ -115,6 +115,8 @@ export async function openStep(page: Page, name: RegExp): Promise<void> {
 /** From wherever it is to the answers of the last step; what was chosen before stands. */
 export async function goThrough(page: Page): Promise<void> {
   await openStep(page, /Rehearsed and checked/)
+  // Until it was checked nobody knows whether this plan was rehearsed before.
+  await page.getByRole('list', { name: 'What must hold' }).waitFor()
   await button(page, /^Rehearse (this write|it again)/).waitFor()
   if ((await button(page, 'Rehearse this write').count()) > 0)
     await button(page, 'Rehearse this write').click()
