@@ -13,16 +13,21 @@ import { baudOption, checkExpected } from './write-mixed.ts'
 const ST_FLASH = 0x0800_0000
 const MOST_PAGES = 4096
 
+/** @throws BadInput where the wiring is not confirmed */
+export function confirmedWiring({ confirm }: WriteOptions): void {
+  if (confirm === 'wiring') return
+  bad({
+    code: 'cli.confirm',
+    field: '--confirm',
+    message:
+      'With --direct nobody checks the wiring: a reversed supply or 5 V on a 3.3 V pin destroys the device at once.',
+    expected: '--confirm wiring, once you have looked at every wire yourself',
+  })
+}
+
 /** @throws BadInput where the wiring is not confirmed, or something is not said that the dialect needs */
 export async function directPlan(options: WriteOptions, chosen: Chosen): Promise<DirectPlan> {
-  if (options.confirm !== 'wiring')
-    return bad({
-      code: 'cli.confirm',
-      field: '--confirm',
-      message:
-        'With --direct nobody checks the wiring: a reversed supply or 5 V on a 3.3 V pin destroys the device at once.',
-      expected: '--confirm wiring, once you have looked at every wire yourself',
-    })
+  confirmedWiring(options)
   if (chosen.kind === 'bus')
     return bad({
       code: 'cli.direct',

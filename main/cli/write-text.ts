@@ -62,8 +62,15 @@ const verifiedWords = {
   none: 'Not verified: this way of writing cannot.',
 } as const
 
-/** @param receiverId of the bench, where it is on one */
-export function endingText(end: WriteEnding, sessionId: string | null, receiverId?: string): string {
+export interface AfterEnd {
+  readonly sessionId: string | null
+  /** Of the bench, where it is on one. */
+  readonly receiverId?: string | undefined
+  /** The command that puts it right. */
+  readonly again?: string | undefined
+}
+
+export function endingText(end: WriteEnding, { sessionId, receiverId, again }: AfterEnd): string {
   const wentWell = end.outcome === 'updated' || end.outcome === 'unproven'
   const lines = [
     heads[end.outcome],
@@ -71,6 +78,7 @@ export function endingText(end: WriteEnding, sessionId: string | null, receiverI
     ...(wentWell ? [verifiedWords[end.proof.verified]] : []),
     `The receiver: ${end.stateWords}`,
     `Next: ${end.nextWords}`,
+    ...(again === undefined ? [] : [`To put it right: ${again}`]),
     ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
     `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} ${end.retries === 1 ? 'retry' : 'retries'}.`,
     ...(end.backupFile === null ? [] : [`What was there before is kept in ${end.backupFile}`]),

@@ -1,5 +1,3 @@
-import { constants } from 'node:fs'
-import { copyFile } from 'node:fs/promises'
 import { Command } from 'commander'
 import { ProblemsError } from '../../shared/api/serve.ts'
 import { questionOf } from '../../shared/bench-run/cautions.ts'
@@ -7,9 +5,9 @@ import type { Chosen } from '../../shared/bench-run/chosen.ts'
 import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
 import { directToJson } from '../../shared/bench-run/plan-json.ts'
 import type { WriteCheck } from '../../shared/bench-run/preconditions.ts'
-import { directWrite } from '../../shared/bench-run/ready.ts'
+import { type DirectPlan, directWrite } from '../../shared/bench-run/ready.ts'
 import { BUS_DIALECT } from '../../shared/dialect/bus-write.ts'
-import { ProblemError, type Result, succeeded } from '../../shared/model/problem.ts'
+import { ProblemError, succeeded } from '../../shared/model/problem.ts'
 import { openPort } from '../serial/open-port.ts'
 import { WriteDesk } from '../serial/write-desk.ts'
 import { DialectFiles } from '../store/dialect-files.ts'
@@ -22,8 +20,10 @@ import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
 import { keepGoing } from './output.ts'
 import { Terminal } from './terminal.ts'
-import { directPlan, expectOption } from './write-direct.ts'
-import { checkAnswers, refuseMixed } from './write-mixed.ts'
+import { againCommand, recoveryText, refuseOfSession } from './write-again.ts'
+import { copyBackup } from './write-backup.ts'
+import { confirmedWiring, directPlan, echoOption, expectOption } from './write-direct.ts'
+import { baudOption, checkAnswers, refuseMixed } from './write-mixed.ts'
 import { findPort, planOf, portOption } from './write-plan.ts'
 import { DIRECT_CAUTIONS, endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
 
@@ -91,7 +91,10 @@ export function writeCommand(end: (ending: Ending) => void): Command {
     .option('--expect <field=value>', 'what the receiver must say of itself; several times', gather, [])
     .option('--drop-outside', 'leave out what lies outside program flash instead of refusing')
     .option('--backup <file>', 'copy what was read out before to this file, which must not be there yet')
-    .option('--recovers <session>', 'this puts right the session of the logbook that broke off')
+    .option(
+      '--recovers <session>',
+      'this puts right the session of the logbook that broke off; with --direct and no image, by what that session wrote',
+    )
     .option('--direct', 'a device on no bench; needs --confirm wiring')
     .option('--confirm <what>', 'with --direct: wiring')
     .option('--address <number>', 'with --direct: where a raw image goes')
@@ -120,6 +123,7 @@ async function run(options: WriteOptions): Promise<Ending> {
     date: () => new Date(),
   })
   try {
+    if (isAgain(options)) return await directAgain(desk, options, options.recovers)
     if (options.direct)
       return await direct(desk, options, chosen ?? need(await files.find(options.dialect ?? BUS_DIALECT)))
     return await onBench(desk, options, chosen?.name ?? options.dialect)
@@ -146,8 +150,30 @@ async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string |
   return keepGoing(() => carryOut(desk, options, () => desk.start(plan, answers, options.recovers)))
 }
 
+/** A device on no bench is put right by what its session wrote. */
+const isAgain = (options: WriteOptions): options is WriteOptions & { readonly recovers: string } =>
+  options.direct === true && options.recovers !== undefined && options.image === undefined
+
+async function directAgain(desk: WriteDesk, options: WriteOptions, sessionId: string): Promise<Ending> {
+  confirmedWiring(options)
+  refuseOfSession(options)
+  const change = { baud: baudOption(options.baud), echo: echoOption(options.echo) }
+  portOption(options)
+  const { direct, chosen, recovery } = await desk.directRecovery(sessionId, change)
+  process.stderr.write(recoveryText(sessionId, recovery))
+  return carryOutDirect(desk, options, direct, chosen)
+}
+
 async function direct(desk: WriteDesk, options: WriteOptions, chosen: Chosen): Promise<Ending> {
-  const plan = await directPlan(options, chosen)
+  return carryOutDirect(desk, options, await directPlan(options, chosen), chosen)
+}
+
+async function carryOutDirect(
+  desk: WriteDesk,
+  options: WriteOptions,
+  plan: DirectPlan,
+  chosen: Chosen,
+): Promise<Ending> {
   const port = await desk.port(portOption(options))
   process.stderr.write(DIRECT_CAUTIONS)
   const wish = {
@@ -221,33 +247,17 @@ async function carryOut(
     const end = await started.ended
     const report = desk.lanes.report(lane)
     const sessionId = report?.sessionId ?? null
-    const copied = await copyBackup(end, options)
+    const again = againCommand(end, report, options, process.argv.slice(2))
+    const copied = await copyBackup(end, options.backup)
     if (!copied.ok) process.stderr.write(`${copied.problems[0].message}\n`)
     process.stdout.write(
       options.json
-        ? `${JSON.stringify({ sessionId, proven: end.outcome === 'updated', ...end, lane: report }, null, 2)}\n`
-        : `\n${endingText(end, sessionId, report?.receiver?.id)}`,
+        ? `${JSON.stringify({ sessionId, proven: end.outcome === 'updated', ...end, again: again ?? null, lane: report }, null, 2)}\n`
+        : `\n${endingText(end, { sessionId, receiverId: report?.receiver?.id, again })}`,
     )
     return end.outcome === 'updated' || end.outcome === 'unproven' ? EXIT.done : EXIT.negative
   } finally {
     for (const signal of STOPS) process.off(signal, cancel)
-  }
-}
-
-async function copyBackup({ backupFile }: WriteEnding, { backup }: WriteOptions): Promise<Result<null>> {
-  if (backup === undefined) return succeeded(null)
-  const no = (message: string): Result<null> => ({
-    ok: false,
-    problems: [{ code: 'write.backup', field: '--backup', file: backup, message: `${backup}: ${message}` }],
-  })
-  if (backupFile === null) return no('Nothing could be read out of this receiver.')
-  try {
-    await copyFile(backupFile, backup, constants.COPYFILE_EXCL)
-    return succeeded(null)
-  } catch (error) {
-    return no(
-      `It cannot be written (${(error as NodeJS.ErrnoException).code}). The backup is in ${backupFile}.`,
-    )
   }
 }
 

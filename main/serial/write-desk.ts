@@ -1,21 +1,23 @@
 import { need, ProblemsError } from '../../shared/api/serve.ts'
 import type { CautionAnswers, Rehearsed } from '../../shared/bench-run/check.ts'
+import type { Chosen } from '../../shared/bench-run/chosen.ts'
+import { type DirectRecovery, directRecovery } from '../../shared/bench-run/direct-recovery.ts'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
-import { planToJson } from '../../shared/bench-run/plan-json.ts'
+import { planFromJson, planToJson } from '../../shared/bench-run/plan-json.ts'
 import {
   checkWrite,
   type PortFact,
   problemsOf,
   type WriteCheck,
 } from '../../shared/bench-run/preconditions.ts'
-import { type PlannedWrite, planWrite } from '../../shared/bench-run/ready.ts'
+import { type DirectPlan, type PlannedWrite, planWrite } from '../../shared/bench-run/ready.ts'
 import { type StateKnown, stateOf } from '../../shared/bench-run/state-of.ts'
 import { afterwardsFor } from '../../shared/fit/afterwards.ts'
 import { situationOf } from '../../shared/fit/situation.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import type { SessionHead } from '../../shared/logbook/session.ts'
-import { ProblemError } from '../../shared/model/problem.ts'
+import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import type { DialectFiles } from '../store/dialect-files.ts'
 import type { Journal } from '../store/journal.ts'
 import type { Logbook } from '../store/logbook.ts'
@@ -152,6 +154,26 @@ export class WriteDesk {
     return { known: stateOf(events), ...need(await this.#env.simulate('recover', { plan, events })) }
   }
 
+  /**
+   * What a session with a device on no bench wrote, and the way back, rehearsed on a device of its dialect.
+   * @param change what is to be otherwise this time
+   * @throws ProblemError `logbook.no-session`; ProblemsError `write.no-plan` where it has none, or one of a bench
+   */
+  async directRecovery(
+    sessionId: string,
+    change: { readonly baud?: number | undefined; readonly echo?: boolean | undefined },
+  ): Promise<{ direct: DirectPlan; chosen: Chosen; recovery: DirectRecovery }> {
+    const { plan, events } = await this.#env.logbook.use(journal => ({
+      plan: journal.session(sessionId).session.plan,
+      events: eventsOf(journal, sessionId),
+    }))
+    const stored = need(planFromJson(plan))
+    if (stored.direct === null) throw new ProblemsError([ofABench(sessionId)])
+    const { baud = stored.direct.baud, echo = stored.direct.echo } = change
+    const direct = { ...stored.direct, baud, echo }
+    return { direct, chosen: stored.chosen, recovery: directRecovery(direct, events) }
+  }
+
   /** Somebody has seen to an interrupted session. @throws ProblemError `logbook.no-session`, `logbook.ended` */
   async settle(sessionId: string): Promise<void> {
     await this.#env.logbook.use(journal => journal.end(sessionId, { ending: 'interrupted', outcome: null }))
@@ -197,6 +219,13 @@ export class WriteDesk {
     return { wish, latencyMs, fact: { state, label, text: `${label}: ${stateText}.`, remedy } }
   }
 }
+
+const ofABench = (sessionId: string): Problem => ({
+  code: 'write.recovers',
+  field: 'recovers',
+  message: `The session ${sessionId} was about a receiver of a bench, whose wiring is checked.`,
+  remedy: 'Leave --direct out, and name the bench, the receiver, the adapter and the cable.',
+})
 
 const eventsOf = (journal: Journal, id: string): LogEvent[] =>
   journal.session(id).events.map(({ event }) => event)

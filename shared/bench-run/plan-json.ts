@@ -83,6 +83,8 @@ export interface StoredPlan {
   readonly ready: ReadyWrite
   /** Null for a device that is on no bench. */
   readonly plan: WritePlan | null
+  /** Null for a receiver of a bench. */
+  readonly direct: DirectPlan | null
   readonly chosen: Chosen
 }
 
@@ -118,16 +120,16 @@ function fromBench({ plan, octets }: z.output<typeof benchSchema>, chosen: Chose
   if (!parsed.success) return failed(notOurs(parsed.error.issues[0].message))
   const planned = planWrite(parsed.data, chosen)
   if (!planned.ok) return planned
-  return succeeded({ ready: planned.value.ready, plan: parsed.data, chosen })
+  return succeeded({ ready: planned.value.ready, plan: parsed.data, direct: null, chosen })
 }
 
 function fromDirect(stored: z.output<typeof directSchema>, chosen: Chosen): Result<StoredPlan> {
   if (chosen.kind !== 'data') return failed(notOurs('the Preflash bus needs a bench'))
   const { octets, name, address, version, baud, pages, echo, backup, expect } = stored
-  const ready = directWrite({
+  const direct: DirectPlan = {
     dialect: chosen.dialect,
     image: { octets, name, address, version },
     ...{ baud, pages, expect, echo: echo ?? undefined, backup: backup ?? undefined },
-  })
-  return succeeded({ ready, plan: null, chosen })
+  }
+  return succeeded({ ready: directWrite(direct), plan: null, direct, chosen })
 }

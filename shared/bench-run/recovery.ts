@@ -1,11 +1,12 @@
 import type { LogEvent } from '../logbook/event.ts'
 import { type Result, succeeded } from '../model/problem.ts'
+import type { Effect } from '../procedure/effects.ts'
 import type { Recovery, RunbookStep } from '../rehearse/report.ts'
 import { Announcer } from './announcer.ts'
 import type { Rehearsed } from './check.ts'
 import type { WritePlan } from './plan.ts'
 import { planFromJson } from './plan-json.ts'
-import { type PlannedWrite, planWrite } from './ready.ts'
+import { type PlannedWrite, planWrite, type ReadyWrite } from './ready.ts'
 import { rehearseWrite, type WriteRehearsal } from './rehearse-write.ts'
 import { type StateKnown, stateOf } from './state-of.ts'
 
@@ -85,25 +86,36 @@ function brokenOff(
   carriedOut: boolean,
   seed: number,
 ): Result<WriteRehearsal> {
+  return rehearseWrite(planned, {
+    seed,
+    afterMs: SETTLED_MS,
+    stopBefore: stopAtFurthest(planned.ready, log, carriedOut),
+  })
+}
+
+/**
+ * Stops a simulated session where a real one broke off, by what that has committed.
+ * @param carriedOut what was announced last is let through; otherwise it is not
+ */
+export function stopAtFurthest(
+  { image, chosen }: Pick<ReadyWrite, 'image' | 'chosen'>,
+  log: readonly LogEvent[],
+  carriedOut: boolean,
+): (effect: Effect, index: number) => boolean {
   const place = furthest(log)
-  const { image, chosen } = planned.ready
   const announcer = new Announcer({
     imageOctets: image.octets.length,
     beginChanges: chosen.kind === 'data' && chosen.dialect.erase === undefined,
   })
   let sentSince: number | undefined
-  return rehearseWrite(planned, {
-    seed,
-    afterMs: SETTLED_MS,
-    stopBefore: (effect, index) => {
-      if (place === undefined) return true
-      for (const event of announcer.before(effect, index))
-        if (event.kind === 'effect' && event.effect === place.effect && (event.offset ?? 0) >= place.offset)
-          sentSince ??= 0
-      if (sentSince === undefined) return false
-      return effect.do === 'send' && sentSince++ >= (carriedOut ? UNDER_WAY : 0)
-    },
-  })
+  return (effect, index) => {
+    if (place === undefined) return true
+    for (const event of announcer.before(effect, index))
+      if (event.kind === 'effect' && event.effect === place.effect && (event.offset ?? 0) >= place.offset)
+        sentSince ??= 0
+    if (sentSince === undefined) return false
+    return effect.do === 'send' && sentSince++ >= (carriedOut ? UNDER_WAY : 0)
+  }
 }
 
 const DRIVE = 'Propeller off, drive disconnected: outputs may move when the receiver restarts.'

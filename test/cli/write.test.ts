@@ -3,6 +3,8 @@ import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it, onTestFinished } from 'vitest'
 import { projectRoot } from '../../main/scripts/build.mjs'
+import { demoDialects } from '../../shared/dialect/built-in/all.ts'
+import { type Dialect, writeDialect } from '../../shared/dialect/schema.ts'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { preflash } from '../support/cli.ts'
 import { testFolder } from '../support/folder.ts'
@@ -86,6 +88,38 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port
     const { code, out } = await preflash('write', '--port', played.path, ...args, '--data', data)
     expect([code, out]).toEqual([0, expect.stringMatching(/SENT AND ACCEPTED, but not proven/)])
     expect(played.emulation.memory.program.octets.subarray(0, 1500)).toEqual(octets)
+  }, 120_000)
+
+  it('puts a device on no bench right by the very command that the end names', async () => {
+    const { path, data } = folderWithBench()
+    const plan = serialPlan('tamsin-twig')
+    const played = await playedReceiver({ plan, faults: [{ name: 'cut-at-block', value: '3' }] })
+    const image = join(path, "it's new.hex")
+    const octets = Uint8Array.from({ length: 1500 }, (_, i) => i & 0xff)
+    writeFileSync(image, writeIntelHex([{ address: 0, octets }]))
+    const dialect = join(path, 'twig.json')
+    writeFileSync(dialect, writeDialect(demoDialects().get('tamsin-twig') as Dialect))
+    const args = ['--direct', '--confirm', 'wiring', '--dialect', dialect]
+    const first = await preflash('write', ...args, '--port', played.path, '--image', image, '--data', data)
+    expect([first.code, first.out]).toEqual([1, expect.stringMatching(/To put it right/)])
+    const command = /To put it right: preflash (.*)/.exec(first.out)?.[1] ?? ''
+    expect(command).toMatch(/^write --direct --recovers \S+ --confirm wiring --port \S+ --data \S+$/)
+
+    // Nobody answers there any more, and what is left out comes from the session.
+    await played.emulator.stop()
+    const more = await preflash(...command.split(' '), '--page-bytes', '1024')
+    expect([more.code, more.err]).toEqual([
+      2,
+      expect.stringMatching(/--page-bytes is taken from the session/),
+    ])
+    const { memory } = played.emulation
+    const again = await playedReceiver({ plan, memory, pair: played.pair })
+    const second = await preflash(...command.split(' '))
+    expect(second.err).toMatch(
+      /Putting right .*[\s\S]*1\. [\s\S]*3\. Write it's new\.hex again[\s\S]*Rehearsed on/,
+    )
+    expect([second.code, second.out]).toEqual([0, expect.stringMatching(/SENT AND ACCEPTED/)])
+    expect(again.emulation.memory.program.octets.subarray(0, 1500)).toEqual(octets)
   }, 120_000)
 
   it.each(['SIGHUP', 'a reader that is gone'])(
