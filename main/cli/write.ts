@@ -261,15 +261,19 @@ async function carryOut(
   }
 }
 
-/** At a terminal one line that changes; elsewhere a line a step. */
+/** At a terminal one line that changes; elsewhere a line a step. What is noted on the way is a line of its own. */
 function progressTeller(): (lane: LaneReport) => void {
   const { stderr } = process
   let told = ''
+  let noted = Number.NEGATIVE_INFINITY
   return lane => {
+    const step = lane.step + lane.attempt
     if (stderr.isTTY) stderr.write(lane.end === null ? `\r${progressLine(lane).padEnd(78)}` : '\n')
-    else if (lane.end === null && lane.step + lane.attempt !== told) {
-      told = lane.step + lane.attempt
-      stderr.write(`${progressLine(lane).trim()}\n`)
+    else if (lane.end === null && step !== told) stderr.write(`${progressLine(lane).trim()}\n`)
+    told = step
+    for (const { atMs, text } of lane.notes.filter(note => note.atMs > noted && note.level !== 'good')) {
+      noted = atMs
+      stderr.write(`${stderr.isTTY ? '\n' : ''}  ${text}\n`)
     }
   }
 }

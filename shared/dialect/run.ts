@@ -65,6 +65,7 @@ export class DialectRun {
   *enter(attempt: number): Procedure<void> {
     this.attempt = attempt
     this.speaker.silence = 'no-answer'
+    this.speaker.unheardMs = undefined
     this.c.captures.clear()
     yield* this.phase('enter')
     const { parity, stopBits } = this.dialect.line
@@ -107,6 +108,8 @@ export class DialectRun {
       case 'again':
         return new AttemptFailed('lost-contact', `The receiver does not go on (${went.text}).`)
       default:
+        if (went.went === 'nothing' && this.speaker.silence === 'no-answer' && this.speaker.unheardMs)
+          return neverSpoke(this.speaker.unheardMs)
         return new AttemptFailed(
           this.speaker.silence,
           this.speaker.silence === 'no-answer'
@@ -146,6 +149,14 @@ export class DialectRun {
     yield* this.speaker.carryOut(this.dialect.leave)
   }
 }
+
+/** Waiting once more for a receiver that has never spoken, as long again, would tell nothing new. */
+const neverSpoke = (ms: number): AttemptFailed =>
+  new AttemptFailed(
+    'no-answer',
+    `The receiver does not answer: it should speak first, and has said nothing in ${Math.round(ms / 1000)} s. Look whether it is on, plugged in and in its boot loader.`,
+    true,
+  )
 
 const sentence = (text: string): string => {
   const first = text.charAt(0).toUpperCase() + text.slice(1)

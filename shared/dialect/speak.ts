@@ -44,6 +44,8 @@ export class Speaker {
   retries = 0
   /** What silence comes to: nobody there, or contact lost. */
   silence: 'no-answer' | 'lost-contact' = 'no-answer'
+  /** So long it was waited in vain for a receiver that speaks by itself, in milliseconds: nobody is there. */
+  unheardMs: number | undefined
   beforeRepeat: BeforeRepeat | undefined
   readonly checks: ReadonlyMap<string, Check>
   private readonly dialect: Dialect
@@ -152,13 +154,17 @@ export class Speaker {
     const { parity, stopBits } = this.dialect.line
     const characterMs =
       ((bitsPerCharacter(parity === 'odd' ? 'even' : parity) + stopBits - 1) * 1000) / this.baud
+    yield* this.sayWaiting(step)
     let crossed: Went | undefined
     for (let waits = 0; waits < MOST_WAITS; waits++) {
       answer.begin()
       const within = crossed === undefined ? step.within : (step.crossing?.within ?? step.within)
       const timeoutMs = this.timeMs(within) + answer.expectedOctets() * characterMs
       const result = yield { do: 'receive', until: answer.until, timeoutMs }
-      if (result.got !== 'octets') return crossed ?? NOTHING
+      if (result.got !== 'octets') {
+        if (step.unaskedEvery !== undefined && this.silence === 'no-answer') this.unheardMs = timeoutMs
+        return crossed ?? NOTHING
+      }
       if (answer.wrong) return WRONG
       this.silence = 'lost-contact'
       const { reply } = answer
@@ -174,6 +180,15 @@ export class Speaker {
       crossed = went
     }
     return NOTHING
+  }
+
+  /** Where the receiver has to speak first, nothing is sent meanwhile: whoever looks on should know why. */
+  private *sayWaiting(step: ExpectStep): Procedure<void> {
+    if (step.unaskedEvery === undefined || this.silence !== 'no-answer') return
+    const [mostMs, everyMs] = [this.timeMs(step.within), this.timeMs(step.unaskedEvery)]
+    if (mostMs <= everyMs) return
+    const text = `Waiting for the receiver, which speaks first (about every ${seconds(everyMs)}): at most ${seconds(mostMs)}. Nothing is sent until then.`
+    yield { do: 'say', event: { kind: 'note', level: 'info', text } }
   }
 
   private *repeat(step: RepeatStep): Procedure<Went> {
@@ -244,4 +259,5 @@ export class Speaker {
   }
 }
 
+const seconds = (ms: number): string => `${Math.round(ms / 100) / 10} s`
 const everything = (got: Uint8Array): number | false => (got.length > 0 ? got.length : false)

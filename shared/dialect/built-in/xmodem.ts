@@ -21,7 +21,7 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
   source,
   line: { baud: [115_200, 57_600, 38_400, 19_200, 9600] },
   timings: {
-    start: { ms: 60_000, note: 'section 7.3.3: about a minute' },
+    start: { ms: 60_000, note: 'section 7.3.3: about a minute; in silence it is waited for once' },
     answer: { ms: 15_000 },
     poll: { ms: 3000 },
     crossing: { ms: 1000, note: 'a receiver answers a block at once' },
