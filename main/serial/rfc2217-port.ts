@@ -48,7 +48,8 @@ const GONE = 'The serial server has ended the connection.'
 
 /**
  * Opens a port of a serial server.
- * @throws ProblemError `port.server-not-there`, `port.server-other` (it speaks no RFC 2217), `port.settings`
+ * @throws ProblemError `port.server-not-there`, `port.server-other` (it speaks no RFC 2217), `port.server-ended` (it
+ * hung up before the port was open), `port.settings`
  */
 export async function openServerPort(
   { host, port }: { readonly host: string; readonly port: number },
@@ -70,7 +71,7 @@ export async function openServerPort(
     return opened
   } catch (error) {
     socket.destroy()
-    if (error instanceof PortLostError) throw new ProblemError(speaksOtherwise(`${host}:${port}`))
+    if (error instanceof PortLostError) throw new ProblemError(hungUp(`${host}:${port}`))
     throw error
   }
 }
@@ -131,7 +132,8 @@ export class Rfc2217Port implements OpenPort {
     )
     try {
       await this.#orLost(bounded(agreed.promise, AGREE_MS, 'agree'))
-    } catch {
+    } catch (error) {
+      if (error instanceof PortLostError) throw error
       throw new ProblemError(speaksOtherwise(this.#place))
     } finally {
       agreed.giveUp()
@@ -139,11 +141,8 @@ export class Rfc2217Port implements OpenPort {
     if (this.#link.ours(OPTION.comPort) !== true) throw new ProblemError(speaksOtherwise(this.#place))
     if (this.#link.ours(OPTION.binary) !== true) throw new ProblemError(notTransparent(this.#place))
     await this.#apply(this.#settings)
-    await this.#link.confirm(
-      COM_PORT.setControl,
-      commandOctets(COM_PORT.setControl, CONTROL_VALUE.noFlowControl),
-      CONTROL_MS,
-    )
+    const noFlowControl = commandOctets(COM_PORT.setControl, CONTROL_VALUE.noFlowControl)
+    await this.#orLost(this.#link.confirm(COM_PORT.setControl, noFlowControl, CONTROL_MS))
     this.#socket.write(commandOctets(COM_PORT.setModemStateMask, ALL_MODEM_LINES))
     this.latencyMs = Math.ceil(2 * this.#roundTripMs) + FTDI_DEFAULT_MS
     this.#hearers.deaf--
@@ -273,6 +272,12 @@ const notThere = (file: string): Problem => ({
   message: `No serial server answers at ${file}.`,
   remedy:
     'Look whether it is switched on and in this network, and whether the number after the colon is right.',
+})
+const hungUp = (file: string): Problem => ({
+  code: 'port.server-ended',
+  file,
+  message: `The serial server at ${file} ended the connection before the port was open.`,
+  remedy: 'Somebody else may have this port open, or the server cannot open it: look there, and try again.',
 })
 const speaksOtherwise = (file: string): Problem => ({
   code: 'port.server-other',
