@@ -2,8 +2,9 @@ import type { Rehearsed } from '../../shared/bench-run/check.ts'
 import { differences } from '../../shared/bench-run/compare.ts'
 import { type LaneReport, MOST_NOTES, type WriteEnding, type WriteStep } from '../../shared/bench-run/lane.ts'
 import { Rate } from '../../shared/bench-run/rate.ts'
-import { StepLog } from '../../shared/bench-run/step-log.ts'
-import type { Level, SessionEvent } from '../../shared/procedure/effects.ts'
+import { Watched } from '../../shared/bench-run/watched.ts'
+import type { WriteEnd } from '../../shared/dialect/plan.ts'
+import type { Effect, Level, SessionEvent } from '../../shared/procedure/effects.ts'
 
 /** What is shown of a write while it runs, gathered from what it says. */
 
@@ -18,7 +19,7 @@ export class LaneView {
   readonly #about: LaneAbout
   readonly #rehearsed: Rehearsed | null
   readonly #startedAtMs: number
-  readonly #steps: StepLog
+  readonly #watched: Watched
   readonly #rate = new Rate()
   readonly #notes: LaneReport['notes'] = []
   #done = 0
@@ -31,12 +32,17 @@ export class LaneView {
     this.#about = about
     this.#rehearsed = rehearsed
     this.#startedAtMs = nowMs
-    this.#steps = new StepLog({ step: 'open', atMs: 0 })
+    this.#watched = new Watched({ step: 'open', atMs: 0 })
+  }
+
+  /** Told of each effect before it is carried out. */
+  before(effect: Effect, nowMs: number): void {
+    this.#watched.before(effect, nowMs - this.#startedAtMs)
   }
 
   tell(event: SessionEvent, nowMs: number): void {
     const atMs = nowMs - this.#startedAtMs
-    this.#steps.tell(event, atMs)
+    this.#watched.tell(event, atMs)
     switch (event.kind) {
       case 'phase':
         this.#attempt = Math.max(1, event.attempt)
@@ -68,17 +74,18 @@ export class LaneView {
     }
   }
 
-  finish(end: WriteEnding, nowMs: number): void {
+  /** @param returned what the procedure itself returned, where it did */
+  finish(end: WriteEnding, returned: WriteEnd | undefined, nowMs: number): void {
     this.#endedAtMs = nowMs
-    this.#steps.end(nowMs - this.#startedAtMs)
+    this.#watched.end(returned, nowMs - this.#startedAtMs)
     this.#retries = end.retries
     this.end = end
   }
 
   report(nowMs: number): LaneReport {
     const atMs = (this.#endedAtMs ?? nowMs) - this.#startedAtMs
-    const steps = this.#steps.steps
-    const step = this.#steps.now?.step ?? steps.at(-1)?.step ?? 'open'
+    const { steps } = this.#watched
+    const step = this.#watched.now?.step ?? steps.at(-1)?.step ?? 'open'
     const isLive = this.end === null
     const perSecond = isLive ? this.#rate.perSecond(nowMs) : undefined
     return {
@@ -93,7 +100,9 @@ export class LaneView {
       retries: this.#retries,
       elapsedMs: Math.round(atMs),
       notes: [...this.#notes],
-      steps: steps.map(s => ({ ...s, startMs: Math.round(s.startMs), endMs: rounded(s.endMs) })),
+      steps: steps.map(({ step: name, attempt, startMs, endMs }) => ({
+        ...{ step: name, attempt, startMs: Math.round(startMs), endMs: rounded(endMs) },
+      })),
       rehearsed: this.#rehearsed,
       differs: this.#differs(atMs),
       end: this.end,
@@ -103,8 +112,9 @@ export class LaneView {
   #differs(atMs: number): LaneReport['differs'] {
     if (this.#rehearsed === null) return []
     const { end } = this
+    const { steps, repeats, failures, said, waits } = this.#watched
     return differences(this.#rehearsed, {
-      steps: this.#steps.steps,
+      ...{ steps, repeats, failures, said, waits },
       retries: this.#retries,
       nowMs: atMs,
       ...(end === null

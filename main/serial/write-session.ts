@@ -126,7 +126,7 @@ export class WriteSession {
       echo: this.#echo,
     })
     const told = this.#commitEnd(id, log, end)
-    this.view.finish(told, nowMs())
+    this.view.finish(told, ended.how === 'returned' ? ended.end : undefined, nowMs())
     this.#env.onChange()
     return told
   }
@@ -175,7 +175,11 @@ export class WriteSession {
           this.#echo = { expected: ready.echo, seen }
         },
         store: request => files.ask(request),
-        before: effect => log.before(effect, nowMs()),
+        before: effect => {
+          const atMs = nowMs()
+          log.before(effect, atMs)
+          this.view.before(effect, atMs)
+        },
         onEvent: (event, atMs) => {
           log.said(event)
           this.view.tell(event, atMs)

@@ -40,6 +40,38 @@ export const cautionAnswersSchema = z
   .refine(answers => Object.keys(answers).length <= 30, { error: 'at most 30 answers' })
 export type CautionAnswers = z.infer<typeof cautionAnswersSchema>
 
+/** What a step did, as its progress and its answers show. */
+export const stepSeenSchema = z.object({
+  /** As the progress counts: octets, or pages. */
+  done: z.number(),
+  /** How many steps the progress took: blocks, where it counts octets. */
+  pieces: z.number().int(),
+  /** From what was said to its answer, the middle of all, in milliseconds; null with too few of them. */
+  answerMs: z.number().nullable(),
+})
+export type StepSeen = z.infer<typeof stepSeenSchema>
+
+/** One thing that a receiver says of itself. */
+export const saidSchema = z.object({
+  when: z.enum(['before', 'after']),
+  name: z.string(),
+  label: z.string(),
+  value: z.string(),
+  role: z.enum(['type', 'version', 'mode', 'other']),
+  /** False of what a simulated receiver says only because the dialect has it as an example. */
+  isSure: z.boolean(),
+})
+export type Said = z.infer<typeof saidSchema>
+
+/** How often one thing was said again. */
+export const repeatsSchema = z.object({
+  step: z.enum(WRITE_STEPS),
+  attempt: z.number().int(),
+  what: z.string(),
+  times: z.number().int(),
+})
+export type Repeats = z.infer<typeof repeatsSchema>
+
 export const rehearsedSchema = z.object({
   key: z.string(),
   /** Does it end with the new image running, as far as this dialect can show that? */
@@ -54,7 +86,12 @@ export const rehearsedSchema = z.object({
       attempt: z.number().int(),
       startMs: z.number(),
       endMs: z.number(),
+      seen: stepSeenSchema.optional(),
     }),
   ),
+  said: z.array(saidSchema).optional(),
+  repeats: z.array(repeatsSchema).optional(),
+  /** How often the receiver asked to wait. */
+  waits: z.number().int().optional(),
 })
 export type Rehearsed = z.infer<typeof rehearsedSchema>

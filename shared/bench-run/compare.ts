@@ -1,87 +1,147 @@
-import type { Rehearsed } from './check.ts'
+import type { Rehearsed, Said } from './check.ts'
+import { differsInWord } from './compare-said.ts'
+import { differsInAmount, differsInTime } from './compare-steps.ts'
 import type { Difference } from './lane.ts'
 import type { StepTime } from './step-log.ts'
+import type { Trouble } from './watched.ts'
 
 /** Where reality differs from the rehearsal of the plan. */
-
-/** Adapters and systems take their time; less than this is not worth a word. Common practice, no source. */
-const SLOWER_BY = 1.5
-const FASTER_BY = 0.5
-const WORTH_A_WORD_MS = 500
 
 export interface Reality {
   readonly steps: readonly StepTime[]
   readonly retries: number
   readonly nowMs: number
+  readonly repeats?: readonly Trouble[]
+  readonly failures?: readonly Trouble[]
+  /** What the receiver said of itself, as far as that is known by now. */
+  readonly said?: readonly Said[]
+  /** How often it was asked to wait; undefined until it has ended. */
+  readonly waits?: number | undefined
   /** Set once it has ended: whether it ended as well as in the rehearsal. */
   readonly endedWell?: boolean | undefined
   readonly endText?: string | undefined
 }
 
-/** @returns what differs so far; of a step that lasts, only that it lasts too long already */
+/** @returns what differs so far, in order of time; of a step that lasts, only that it lasts too long already */
 export function differences(rehearsed: Rehearsed, reality: Reality): Difference[] {
-  const found: Difference[] = []
   const steps = reality.steps.filter(s => s.step !== 'open')
-  const order = firstOther(rehearsed, steps)
-  if (order) found.push(order)
-  steps.forEach((step, i) => {
-    const expected = rehearsed.steps[i]
-    if (expected?.step === step.step && expected.attempt === step.attempt) {
-      const other = inTime(expected, step, reality.nowMs)
-      if (other && !(other.kind === 'faster' && brokeOff(steps, i, reality))) found.push(other)
-    }
-  })
-  const last = steps.at(-1)
-  if (last === undefined) return found
-  if (reality.retries > rehearsed.retries)
-    found.push({
-      ...{ atMs: reality.nowMs, step: last.step, kind: 'more-retries' },
-      expected: times(rehearsed.retries),
-      seen: times(reality.retries),
-    })
-  if (reality.endedWell !== undefined && reality.endedWell !== rehearsed.ok)
-    found.push({
-      ...{ atMs: reality.nowMs, step: last.step, kind: 'other-end' },
-      expected: rehearsed.ok ? 'it goes through' : 'it does not go through',
-      seen: reality.endedWell ? 'it went through' : reality.endText || 'it did not go through',
-    })
-  return found
+  const found = [
+    ...inOrder(rehearsed, steps),
+    ...steps.flatMap((_, i) => inStep(rehearsed, reality, steps, i)),
+    ...inWords(rehearsed, steps, reality.said ?? []),
+    ...inRepeats(rehearsed, reality, steps.at(-1)),
+    ...inEnd(rehearsed, reality, steps.at(-1)),
+  ]
+  return found.sort((a, b) => a.atMs - b.atMs)
 }
 
-/** What broke off was not over sooner for having been quicker. */
+function inStep(rehearsed: Rehearsed, reality: Reality, steps: readonly StepTime[], i: number): Difference[] {
+  const expected = rehearsed.steps[i]
+  const step = steps[i]
+  if (expected?.step !== step.step || expected.attempt !== step.attempt) return []
+  const isCut = brokeOff(steps, i, reality)
+  const time = differsInTime(expected, step, reality.nowMs)
+  const told = time === undefined || (isCut && time.kind === 'faster') ? [] : [time]
+  return isCut || step.endMs === null ? told : [...told, ...differsInAmount(expected, step, told.length > 0)]
+}
+
+/** What broke off was not over sooner for having been quicker, and has not done all. */
 const brokeOff = (steps: readonly StepTime[], i: number, { endedWell }: Reality): boolean =>
   i + 1 < steps.length ? steps[i + 1].step === 'pause' : endedWell === false
+
+function inOrder(rehearsed: Rehearsed, steps: readonly StepTime[]): Difference[] {
+  const i = steps.findIndex(
+    (s, at) => rehearsed.steps[at]?.step !== s.step || rehearsed.steps[at]?.attempt !== s.attempt,
+  )
+  if (i < 0) return []
+  const say = (s: { step: string; attempt: number } | undefined) =>
+    s === undefined ? 'the end' : s.attempt > 1 ? `${s.step}, attempt ${s.attempt}` : s.step
+  return [
+    {
+      ...{ atMs: steps[i].startMs, step: steps[i].step, kind: 'another-order', severity: 'note' },
+      ...{ expected: say(rehearsed.steps[i]), seen: say(steps[i]) },
+    },
+  ]
+}
+
+function inWords(rehearsed: Rehearsed, steps: readonly StepTime[], said: readonly Said[]): Difference[] {
+  const placeOf = (when: Said['when']) =>
+    steps.findLast(s => s.step === (when === 'before' ? 'identify' : 'restart')) ?? steps.at(-1)
+  return differsInWord(rehearsed.said ?? [], said).flatMap(({ when, ...words }) => {
+    const place = placeOf(when)
+    // An answer comes at the end of the step in which it was asked for.
+    return place === undefined
+      ? []
+      : [{ ...words, atMs: place.endMs ?? place.startMs, step: place.step, kind: 'said-otherwise' as const }]
+  })
+}
 
 const times = (count: number) =>
   count === 0 ? 'nothing said twice' : count === 1 ? 'one thing said twice' : `${count} things said twice`
 
-function firstOther(rehearsed: Rehearsed, steps: readonly StepTime[]): Difference | undefined {
-  const i = steps.findIndex(
-    (s, at) => rehearsed.steps[at]?.step !== s.step || rehearsed.steps[at]?.attempt !== s.attempt,
-  )
-  if (i < 0) return undefined
-  const say = (s: { step: string; attempt: number } | undefined) =>
-    s === undefined ? 'the end' : s.attempt > 1 ? `${s.step}, attempt ${s.attempt}` : s.step
-  return {
-    ...{ atMs: steps[i].startMs, step: steps[i].step, kind: 'another-order' },
-    expected: say(rehearsed.steps[i]),
-    seen: say(steps[i]),
-  }
+/** Turned down, damaged or unanswered: each thing that was said again more often than in the rehearsal. */
+function inRepeats(rehearsed: Rehearsed, reality: Reality, last: StepTime | undefined): Difference[] {
+  const { repeats = [], failures = [], waits, retries, nowMs } = reality
+  const found = [...moreRepeats(rehearsed, repeats), ...moreFailures(rehearsed, failures)]
+  if (last === undefined) return found
+  if (found.length === 0 && retries > rehearsed.retries)
+    found.push({
+      ...{ atMs: nowMs, step: last.step, kind: 'more-retries', severity: 'note' },
+      ...{ expected: times(rehearsed.retries), seen: times(retries) },
+    })
+  const expected = rehearsed.waits ?? 0
+  const waited = (count: number) => (count === 0 ? 'never' : count === 1 ? 'once' : `${count} times`)
+  if (waits !== undefined && waits !== expected)
+    found.push({
+      ...{ atMs: nowMs, step: last.step, kind: 'asked-to-wait', severity: 'expected' },
+      ...{ expected: waited(expected), seen: waited(waits) },
+    })
+  return found
 }
 
-function inTime(
-  expected: { readonly startMs: number; readonly endMs: number },
-  { step, startMs, endMs }: StepTime,
-  nowMs: number,
-): Difference | undefined {
-  const expectedMs = expected.endMs - expected.startMs
-  const seenMs = (endMs ?? nowMs) - startMs
-  const at = { atMs: startMs, step, expected: seconds(expectedMs) }
-  if (seenMs > expectedMs * SLOWER_BY && seenMs - expectedMs > WORTH_A_WORD_MS)
-    return { ...at, kind: 'slower', seen: endMs === null ? `${seconds(seenMs)} so far` : seconds(seenMs) }
-  if (endMs !== null && seenMs < expectedMs * FASTER_BY && expectedMs - seenMs > WORTH_A_WORD_MS)
-    return { ...at, kind: 'faster', seen: seconds(seenMs) }
-  return undefined
+/** From so many on it is no chance any more. Common practice, no source. */
+const MANY_REPEATS = 3
+
+function moreRepeats(rehearsed: Rehearsed, repeats: readonly Trouble[]): Difference[] {
+  const isSame = (a: Trouble) => (b: { step: string; attempt: number; what?: string }) =>
+    a.step === b.step && a.attempt === b.attempt && a.what === b.what
+  const firsts = repeats.filter((trouble, i) => repeats.findIndex(isSame(trouble)) === i)
+  return firsts.flatMap(first => {
+    const count = repeats.filter(isSame(first)).length
+    const expected = rehearsed.repeats?.find(isSame(first))?.times ?? 0
+    if (count <= expected) return []
+    const at = repeats.filter(isSame(first))[expected]
+    return [
+      {
+        ...{ atMs: at.atMs, step: first.step, kind: 'more-retries' as const },
+        severity: count >= MANY_REPEATS ? ('look' as const) : ('note' as const),
+        expected: times(expected),
+        seen: `${times(count)}: ${at.text.replace(/\.$/, '')}`,
+      },
+    ]
+  })
 }
 
-const seconds = (ms: number) => `${(ms / 1000).toFixed(1)} s`
+/** A first write that fails is common; a second one that fails is not. Common practice, no source. */
+const moreFailures = (rehearsed: Rehearsed, failures: readonly Trouble[]): Difference[] =>
+  failures.slice(rehearsed.attempts - 1).map(({ atMs, step, attempt, text }) => ({
+    ...{ atMs, step, kind: 'failed-attempt' as const },
+    severity: attempt > 1 ? ('look' as const) : ('note' as const),
+    expected: 'it goes through',
+    seen: `attempt ${attempt} ended: ${text.replace(/\.$/, '')}`,
+  }))
+
+function inEnd(
+  { ok }: Rehearsed,
+  { endedWell, endText, nowMs }: Reality,
+  last: StepTime | undefined,
+): Difference[] {
+  if (last === undefined || endedWell === undefined || endedWell === ok) return []
+  return [
+    {
+      ...{ atMs: nowMs, step: last.step, kind: 'other-end', severity: endedWell ? 'note' : 'look' },
+      expected: ok ? 'it goes through' : 'it does not go through',
+      seen: endedWell ? 'it went through' : endText?.replace(/\.$/, '') || 'it did not go through',
+    },
+  ]
+}

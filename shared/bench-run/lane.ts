@@ -44,7 +44,22 @@ export type WriteEnding = z.infer<typeof writeEndingSchema>
 export const differenceSchema = z.object({
   atMs: z.number(),
   step: writeStepSchema,
-  kind: z.enum(['slower', 'faster', 'more-retries', 'another-order', 'other-end']),
+  kind: z.enum([
+    'slower',
+    'faster',
+    'other-rate',
+    'later-answers',
+    'other-amount',
+    'other-blocks',
+    'said-otherwise',
+    'more-retries',
+    'asked-to-wait',
+    'failed-attempt',
+    'another-order',
+    'other-end',
+  ]),
+  /** `expected`: nothing to do; `note`: worth knowing; `look`: find out before the receiver is used. */
+  severity: z.enum(['expected', 'note', 'look']),
   expected: z.string(),
   seen: z.string(),
 })

@@ -1,16 +1,17 @@
 import type { WriteEnd } from '../dialect/plan.ts'
 import { type Result, succeeded } from '../model/problem.ts'
+import { isKnown } from '../model/units.ts'
 import type { SessionEvent } from '../procedure/effects.ts'
 import type { Held } from '../rehearse/emulate.ts'
 import type { FaultChoice } from '../rehearse/report.ts'
 import type { ReceiverMemory } from '../sim/memory.ts'
 import type { Trace } from '../sim/trace.ts'
-import type { Rehearsed } from './check.ts'
+import type { Rehearsed, Said } from './check.ts'
 import { simulatedEnd } from './far-ends.ts'
 import type { PlannedWrite } from './ready.ts'
-import { StepLog } from './step-log.ts'
 import { MemoryStore } from './store.ts'
 import { VirtualHost, type VirtualHostOptions } from './virtual-host.ts'
+import { repeatsOf, Watched } from './watched.ts'
 
 /** The very plan, carried out in the simulator by the same procedure. */
 export interface WriteRehearsal {
@@ -22,6 +23,8 @@ export interface WriteRehearsal {
   readonly held: Held
   readonly memory: ReceiverMemory
   readonly effects: number
+  /** What it showed of itself, as a write on a port does. */
+  readonly watched: Watched
 }
 
 export interface RehearseWriteOptions {
@@ -51,27 +54,30 @@ export function rehearseWrite(
   if (!laid.ok) return laid
   const { far, memory } = laid.value
   const events: SessionEvent[] = []
-  const steps = new StepLog()
+  const watched = new Watched()
   const files = new MemoryStore()
-  const host = new VirtualHost(far, {
+  const host: VirtualHost = new VirtualHost(far, {
     store: request => files.ask(request),
     ...(latencyMs === undefined ? {} : { latencyMs }),
-    ...(stopBefore ? { stopBefore } : {}),
+    stopBefore: (effect, index) => {
+      watched.before(effect, host.nowNs / 1e6)
+      return stopBefore?.(effect, index) ?? false
+    },
     onEvent: (event, atMs) => {
       events.push(event)
-      steps.tell(event, atMs)
+      watched.tell(event, atMs)
     },
   })
   const end = host.run(planned.ready.procedure(REHEARSED_BACKUP))?.value
   const endNs = host.nowNs
-  steps.end(endNs / 1e6)
+  watched.end(end, endNs / 1e6)
   if (afterMs > 0) host.wait(afterMs)
   const now = laid.value.held()
   const how = end === undefined ? 'broken-off' : end.ended === 'done' ? 'done' : 'failed'
   return succeeded({
-    rehearsed: summary(planned, end, memory, now, steps, endNs / 1e6),
+    rehearsed: summary(planned, end, memory, now, watched, endNs / 1e6),
     trace: laid.value.trace(endNs, how),
-    ...{ end, events, held: now, memory, effects: host.effects },
+    ...{ watched, end, events, held: now, memory, effects: host.effects },
   })
 }
 
@@ -80,7 +86,7 @@ function summary(
   end: WriteEnd | undefined,
   memory: ReceiverMemory,
   held: Held,
-  steps: StepLog,
+  watched: Watched,
   simulatedMs: number,
 ): Rehearsed {
   const holds = holdsImage(memory, planned)
@@ -92,11 +98,24 @@ function summary(
     simulatedMs: Math.round(simulatedMs),
     attempts: end?.attempts ?? 1,
     retries: end?.retries ?? 0,
-    steps: steps.steps.map(({ step, attempt, startMs, endMs }) => ({
+    steps: watched.steps.map(({ step, attempt, startMs, endMs, seen }) => ({
       ...{ step, attempt, startMs: Math.round(startMs) },
       endMs: Math.round(endMs ?? simulatedMs),
+      ...(seen ? { seen } : {}),
     })),
+    said: watched.said.flatMap(said => expectedOf(said, planned)),
+    repeats: repeatsOf(watched.repeats),
+    waits: watched.waits ?? 0,
   }
+}
+
+/** The simulated receiver says of versions what bench and image say, and otherwise what its dialect has as examples. */
+function expectedOf(said: Said, { plan, ready, unit, image }: PlannedWrite): Said[] {
+  if (said.role === 'version') {
+    const version = said.when === 'before' ? unit.firmware : image.card.version
+    return isKnown(version) ? [{ ...said, value: version }] : []
+  }
+  return [{ ...said, isSure: ready.chosen.kind === 'bus' || plan.expect[said.name] !== undefined }]
 }
 
 /** The image, octet for octet, and nothing of an older one behind it but what no erasing reaches. */

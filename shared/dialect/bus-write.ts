@@ -95,10 +95,13 @@ function endOf(result: UpdateResult, told: readonly SessionEvent[], plan: BusWri
   return {
     ...{ ended, code, text, attempts, retries, state },
     proof: { verified: done ? 'digest' : 'none', started: done, identified },
+    saidBefore: result.before && fieldsOf(result.before, plan.types),
     identity: result.identity && fieldsOf(result.identity, plan.types),
     backup: undefined,
   }
 }
+
+const pagesText = ({ programPages, pageBytes }: Identity) => `${programPages} pages of ${pageBytes} octets`
 
 function fieldsOf(identity: Identity, types: readonly ReceiverType[]): IdentityField[] {
   const type = types.find(t => typeCode(t.id) === identity.typeCode)
@@ -107,5 +110,12 @@ function fieldsOf(identity: Identity, types: readonly ReceiverType[]): IdentityF
     { name: 'version', label: 'Firmware', value: versionText(identity.firmware), role: 'version' },
     { name: 'generation', label: 'Generation', value: String(identity.generation), role: 'other' },
     { name: 'mode', label: 'Runs', value: identity.inBootLoader ? 'boot loader' : 'firmware', role: 'mode' },
+    { name: 'program-flash', label: 'Program flash', value: pagesText(identity), role: 'other' },
+    {
+      name: 'write-octets',
+      label: 'Octets in one write',
+      value: String(identity.writeOctets),
+      role: 'other',
+    },
   ]
 }

@@ -5,6 +5,7 @@ import { firstOther } from './identity.ts'
 import {
   type DialectPlan,
   failureCodeOf,
+  type IdentityField,
   type Proof,
   type ReceiverState,
   type WriteEnd,
@@ -60,6 +61,7 @@ class DialectWrite {
   private state: ReceiverState = 'as-before'
   private proof: Proof = { verified: 'none', started: false, identified: false }
   private backup: Uint8Array | undefined
+  private saidBefore: readonly IdentityField[] | undefined
   /** Why it could not show that it runs the image, though it was asked. */
   private unproven = ''
 
@@ -118,13 +120,17 @@ class DialectWrite {
   ): WriteEnd {
     const { state, proof, backup, run } = this
     const retries = run.speaker.retries + attempts - 1
-    return { ended, code, text, attempts, retries, state, proof, identity: run.identity, backup }
+    return {
+      ...{ ended, code, text, attempts, retries, state, proof, backup },
+      ...{ saidBefore: this.saidBefore, waits: run.speaker.waits, identity: run.identity },
+    }
   }
 
   private *identify(): Procedure<void> {
     if (this.run.dialect.identify === undefined) return
     yield* this.run.phase('identify')
     const identity = (yield* this.run.identify()) ?? []
+    this.saidBefore ??= identity
     const other = firstOther(identity, this.plan.expectBefore)
     if (other === undefined) return
     const nothing = this.changed === 0 ? ' Nothing was changed.' : ''

@@ -118,6 +118,10 @@ export interface WriteEnd {
   readonly retries: number
   readonly state: ReceiverState
   readonly proof: Proof
+  /** What the receiver said of itself the first time, before anything was erased. */
+  readonly saidBefore?: readonly IdentityField[] | undefined
+  /** How often it asked to wait. */
+  readonly waits?: number
   /** What the receiver said of itself last. */
   readonly identity: readonly IdentityField[] | undefined
   /** What was read before anything was erased. */

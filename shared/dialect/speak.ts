@@ -42,6 +42,8 @@ export type BeforeRepeat = () => Procedure<'say-again' | 'is-done'>
 export class Speaker {
   /** Repeats of requests so far. */
   retries = 0
+  /** How often the receiver asked to wait. */
+  waits = 0
   /** What silence comes to: nobody there, or contact lost. */
   silence: 'no-answer' | 'lost-contact' = 'no-answer'
   /** So long it was waited in vain for a receiver that speaks by itself, in milliseconds: nobody is there. */
@@ -169,7 +171,10 @@ export class Speaker {
       this.silence = 'lost-contact'
       const { reply } = answer
       if (reply === undefined || reply.means === 'ok') return OK
-      if (reply.means === 'wait') continue
+      if (reply.means === 'wait') {
+        this.waits++
+        continue
+      }
       const text = step.refusal ?? `the receiver turned it down (${reply.text})`
       const went = {
         went: reply.means,

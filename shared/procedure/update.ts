@@ -56,6 +56,8 @@ export interface UpdateResult {
   readonly retries: number
   readonly code: FailureCode | undefined
   readonly text: string
+  /** What the receiver said of itself in its boot loader, the first time. */
+  readonly before: Identity | undefined
   /** What the receiver said of itself at the end. */
   readonly identity: Identity | undefined
 }
@@ -103,6 +105,7 @@ export function* updateReceiver(plan: UpdatePlan): Procedure<UpdateResult> {
           retries: run.retries(attempt),
           code: undefined,
           text: '',
+          before: run.before,
           identity,
         }
       } catch (error) {
@@ -141,6 +144,7 @@ class UpdateRun {
   private readonly exchange = new Exchange()
   private readonly plan: UpdatePlan
   private attemptNumber = 1
+  before: Identity | undefined
 
   constructor(plan: UpdatePlan) {
     this.plan = plan
@@ -151,7 +155,16 @@ class UpdateRun {
   }
 
   failed(attempts: number, code: FailureCode, text: string): UpdateResult {
-    return { ended: 'failed', attempts, retries: this.retries(attempts), code, text, identity: undefined }
+    const { before } = this
+    return {
+      ended: 'failed',
+      attempts,
+      retries: this.retries(attempts),
+      code,
+      text,
+      before,
+      identity: undefined,
+    }
   }
 
   *stage(): Procedure<void> {
@@ -262,6 +275,7 @@ class UpdateRun {
   private *identify(): Procedure<Identity> {
     yield* this.phase('identify')
     const identity = yield* this.whoAreYou(this.plan.timing.tries)
+    this.before ??= identity
     if (!identity.inBootLoader)
       throw new AttemptFailed('refused', 'The receiver did not go into its boot loader.')
     yield {

@@ -1,4 +1,4 @@
-import { useMemo, useState } from 'react'
+import { useMemo, useRef, useState } from 'react'
 import { type LaneReport, MOST_NOTES } from '../../../shared/bench-run/lane.ts'
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
@@ -7,7 +7,7 @@ import { Ask } from './Ask.tsx'
 import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { type AfterHelp, LaneEnd } from './LaneEnd.tsx'
-import { LineTrace } from './LineTrace.tsx'
+import { type Jump, LineTrace } from './LineTrace.tsx'
 import { StepStrip } from './StepStrip.tsx'
 import { stripOf } from './strip.ts'
 import { outcomeSaid, progressWords, sayBytes, saySeconds, shareOf, stepWords } from './words.ts'
@@ -24,6 +24,13 @@ export interface LaneCardProps extends AfterHelp {
 export function LaneCard(props: LaneCardProps) {
   const { lane, desk, client } = props
   const [isTraced, setTraced] = useState(false)
+  const [jump, setJump] = useState<Jump>()
+  const line = useRef<HTMLDetailsElement>(null)
+  const show = (atMs: number) => {
+    setTraced(true)
+    setJump(before => ({ atMs, nth: (before?.nth ?? 0) + 1 }))
+    line.current?.scrollIntoView({ block: 'nearest' })
+  }
   const strip = useMemo(() => stripOf(lane.rehearsed, lane), [lane])
   const isLive = lane.end === null
   const title = `${lane.receiver?.nickname ?? 'A receiver'}, ${lane.port.label}`
@@ -44,17 +51,22 @@ export function LaneCard(props: LaneCardProps) {
       </header>
       {isLive ? <Running lane={lane} desk={desk} /> : <LaneEnd {...props} />}
       {isLive || props.isNarrow !== true ? (
-        <StepStrip strip={strip} hasReal />
+        <StepStrip strip={strip} hasReal onShow={show} />
       ) : (
         <details className="pg-trace">
           <summary>Its steps beside the rehearsal’s</summary>
-          <StepStrip strip={strip} hasReal />
+          <StepStrip strip={strip} hasReal onShow={show} />
         </details>
       )}
       <Notes lane={lane} isOpen={isLive && props.isNarrow !== true} />
-      <details className="pg-trace" onToggle={e => setTraced(e.currentTarget.open)}>
+      <details
+        ref={line}
+        className="pg-trace"
+        open={isTraced}
+        onToggle={e => setTraced(e.currentTarget.open)}
+      >
         <summary>Look at the line</summary>
-        {isTraced && <LineTrace client={client} lane={lane.lane} isLive={isLive} />}
+        {isTraced && <LineTrace client={client} lane={lane} jump={jump} />}
       </details>
     </article>
   )

@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
+import type { LaneReport } from '../../../shared/bench-run/lane.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { type PackedTrace, unpackTrace } from '../../../shared/sim/pack.ts'
 import { PlaybackClock } from '../../rehearse/playback/clock.ts'
@@ -8,13 +9,24 @@ import { Overview } from '../../rehearse/timeline/Overview.tsx'
 import { makeTraffic } from '../../rehearse/timeline/session.ts'
 import { TimeLine } from '../../rehearse/timeline/TimeLine.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import { StatusGlyph } from '../../ui/StatusMark.tsx'
 import type { ProgramClient } from './client.ts'
+import { traceTimeOf } from './strip.ts'
+import { differenceWords, severitySaid, stepWords } from './words.ts'
 import '../../rehearse/rehearse.css'
 
 interface LineTraceProps {
   readonly client: ProgramClient
-  readonly lane: string
-  readonly isLive: boolean
+  readonly lane: LaneReport
+  /** Where somebody wants to look. */
+  readonly jump: Jump | undefined
+}
+
+export interface Jump {
+  /** Since the session began. */
+  readonly atMs: number
+  /** Which jump it is, so that the same place can be gone to again. */
+  readonly nth: number
 }
 
 const EVERY_MS = 1500
@@ -22,7 +34,9 @@ const EVERY_MS = 1500
 const REST = 6
 
 /** What went over the line, in the drawings of the Rehearse view but on plain ground: this is real. */
-export function LineTrace({ client, lane, isLive }: LineTraceProps) {
+export function LineTrace({ client, lane: report, jump }: LineTraceProps) {
+  const { lane } = report
+  const isLive = report.end === null
   const [packed, setPacked] = useState<PackedTrace | null>()
   const [problems, setProblems] = useState<readonly Problem[]>([])
   useEffect(() => {
@@ -51,16 +65,19 @@ export function LineTrace({ client, lane, isLive }: LineTraceProps) {
   if (packed === undefined) return <p className="pg-soft">Fetching what went over the line…</p>
   if (packed === null || packed.lanes.length === 0)
     return <p className="pg-soft">Nothing has gone over the line yet.</p>
-  return <TracePicture packed={packed} follow={isLive} />
+  return <TracePicture packed={packed} follow={isLive} marked={report} jump={jump} />
 }
 
 interface TracePictureProps {
   readonly packed: PackedTrace
   /** The play head stays at the newest, unless somebody has moved it. */
   readonly follow: boolean
+  /** A write whose differences from its rehearsal are marked at their time. */
+  readonly marked?: Pick<LaneReport, 'differs' | 'steps'>
+  readonly jump?: Jump | undefined
 }
 
-export function TracePicture({ packed, follow }: TracePictureProps) {
+export function TracePicture({ packed, follow, marked, jump }: TracePictureProps) {
   const seenNs = useRef<number>(undefined)
   const controller = useMemo(() => {
     const trace = unpackTrace(packed)
@@ -80,8 +97,36 @@ export function TracePicture({ packed, follow }: TracePictureProps) {
       seenNs.current = clock.atNs === atStart && before === undefined ? undefined : clock.atNs
     }
   }, [controller, follow])
+  const atOf = useMemo(() => traceTimeOf(packed, marked?.steps ?? []), [packed, marked])
+  const jumped = useRef(0)
+  useEffect(() => {
+    if (jump === undefined || jump.nth === jumped.current) return
+    jumped.current = jump.nth
+    controller.clock.seek(atOf(jump.atMs))
+  }, [controller, jump, atOf])
   return (
     <div className="pg-line-trace">
+      {marked !== undefined && marked.differs.length > 0 && (
+        <div
+          className="pg-trace-marks"
+          role="img"
+          aria-label={`${marked.differs.length} marks where it differs from the rehearsal`}
+        >
+          {marked.differs.map(({ atMs, kind, severity, step }, i) => (
+            <svg
+              // biome-ignore lint/suspicious/noArrayIndexKey: marks are in order of time
+              key={`${i} ${kind}`}
+              className={`pg-mark pg-mark-${severity}`}
+              style={{ left: `${((atOf(atMs) / packed.endNs) * 100).toFixed(2)}%` }}
+              viewBox="0 0 12 12"
+              aria-hidden="true"
+            >
+              <title>{`${differenceWords[kind]}, ${stepWords[step]}`}</title>
+              <StatusGlyph status={severitySaid[severity].status} />
+            </svg>
+          ))}
+        </div>
+      )}
       <Overview controller={controller} />
       <TimeLine controller={controller} />
       <FrameTable controller={controller} />

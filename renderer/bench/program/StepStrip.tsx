@@ -1,9 +1,18 @@
+import type { Difference } from '../../../shared/bench-run/lane.ts'
+import { Button } from '../../ui/Button.tsx'
 import { StatusGlyph } from '../../ui/StatusMark.tsx'
 import { partName, type Strip, type StripPart, sayRow } from './strip.ts'
-import { differenceWords, saySeconds, stepWords } from './words.ts'
+import { differenceWords, saySeconds, severitySaid, stepWords } from './words.ts'
+
+interface StepStripProps {
+  readonly strip: Strip
+  readonly hasReal: boolean
+  /** Shows a mark in the picture of the line, where there is one. @param atMs since the session began */
+  readonly onShow?: (atMs: number) => void
+}
 
 /** Two rows on one scale: as rehearsed, and as it is. Where they differ there is a mark with its word. */
-export function StepStrip({ strip, hasReal }: { readonly strip: Strip; readonly hasReal: boolean }) {
+export function StepStrip({ strip, hasReal, onShow }: StepStripProps) {
   return (
     <div className="pg-strip">
       {strip.rehearsed.length > 0 && <Row name="Rehearsed" kind="rehearsed" parts={strip.rehearsed} />}
@@ -14,20 +23,41 @@ export function StepStrip({ strip, hasReal }: { readonly strip: Strip; readonly 
       </p>
       {strip.marks.length > 0 && (
         <ul className="pg-differs" aria-label="Where it differs from the rehearsal">
-          {strip.marks.map(({ key, difference: { kind, step, expected, seen } }) => (
-            <li key={key}>
-              <svg viewBox="0 0 12 12" aria-hidden="true">
-                <StatusGlyph status="caution" />
-              </svg>
-              <span>
-                <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}, seen{' '}
-                {seen.replace(/\.$/, '')}.
-              </span>
-            </li>
+          {strip.marks.map(({ key, difference }) => (
+            <Differs key={key} difference={difference} onShow={onShow} />
           ))}
         </ul>
       )}
     </div>
+  )
+}
+
+interface DiffersProps {
+  readonly difference: Difference
+  readonly onShow: StepStripProps['onShow']
+}
+
+function Differs({ difference: { atMs, kind, severity, step, expected, seen }, onShow }: DiffersProps) {
+  const { word, status } = severitySaid[severity]
+  const what = `${differenceWords[kind]}, ${stepWords[step]}`
+  return (
+    <li className={`pg-differs-${severity}`}>
+      <span className="pg-differs-word">
+        <svg viewBox="0 0 12 12" aria-hidden="true">
+          <StatusGlyph status={status} />
+        </svg>
+        {word}
+      </span>
+      <span>
+        <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}; seen{' '}
+        {seen.replace(/\.$/, '')}.
+      </span>
+      {onShow !== undefined && (
+        <Button kind="quiet" onClick={() => onShow(atMs)} aria-label={`Show on the line: ${what}`}>
+          Show on the line
+        </Button>
+      )}
+    </li>
   )
 }
 
@@ -58,15 +88,15 @@ function Row({ name, kind, parts, marks }: RowProps) {
             {part.width > 0.055 && <span>{partName(part)}</span>}
           </span>
         ))}
-        {marks?.marks.map(({ key, left }) => (
+        {marks?.marks.map(({ key, left, difference: { severity } }) => (
           <svg
             key={key}
-            className="pg-mark"
+            className={`pg-mark pg-mark-${severity}`}
             style={{ left: percent(left) }}
             viewBox="0 0 12 12"
             aria-hidden="true"
           >
-            <StatusGlyph status="caution" />
+            <StatusGlyph status={severitySaid[severity].status} />
           </svg>
         ))}
       </div>

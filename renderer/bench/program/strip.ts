@@ -62,6 +62,20 @@ export function stripOf(
   }
 }
 
+/**
+ * A write counts from when it was begun, the picture of its line from when the port was open: the first step of the
+ * procedure is in both.
+ * @returns turns milliseconds of the write into nanoseconds of the picture, within it
+ */
+export function traceTimeOf(
+  trace: { readonly endNs: number; readonly phases: readonly { readonly startNs: number }[] },
+  steps: LaneReport['steps'],
+): (atMs: number) => number {
+  const firstMs = steps.find(({ step }) => step !== 'open')?.startMs ?? 0
+  const firstNs = trace.phases[0]?.startNs ?? 0
+  return atMs => Math.min(trace.endNs, Math.max(0, (atMs - firstMs) * 1e6 + firstNs))
+}
+
 export const partName = ({ step, attempt }: Pick<StripPart, 'step' | 'attempt'>): string =>
   `${shortStepWords[step]}${attempt > 1 ? ` (${attempt})` : ''}`
 

@@ -70,9 +70,23 @@ export const outcomeSaid: Readonly<Record<WriteEnding['outcome'], Said>> = {
 export const differenceWords: Readonly<Record<Difference['kind'], string>> = {
   slower: 'Slower',
   faster: 'Faster',
+  'other-rate': 'Another rate',
+  'later-answers': 'Later answers',
+  'other-amount': 'Another amount',
+  'other-blocks': 'Other blocks',
+  'said-otherwise': 'It says otherwise',
   'more-retries': 'More repeats',
+  'asked-to-wait': 'It asked to wait',
+  'failed-attempt': 'An attempt failed',
   'another-order': 'Another order',
   'other-end': 'Another end',
+}
+
+/** What a difference asks of the person, with the shape that goes with it. */
+export const severitySaid: Readonly<Record<Difference['severity'], Said>> = {
+  expected: { word: 'Expected', status: 'good' },
+  note: { word: 'Note', status: 'caution' },
+  look: { word: 'Look at this', status: 'danger' },
 }
 
 export const verifiedWords: Readonly<Record<WriteEnding['proof']['verified'], string>> = {

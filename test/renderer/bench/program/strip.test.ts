@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { sayRow, stripOf } from '../../../../renderer/bench/program/strip.ts'
+import { sayRow, stripOf, traceTimeOf } from '../../../../renderer/bench/program/strip.ts'
 import { lane, rehearsed } from '../../../support/write-lane.ts'
 
 describe('reality beside its rehearsal', () => {
@@ -34,7 +34,14 @@ describe('reality beside its rehearsal', () => {
       lane({
         elapsedMs: rehearsed.simulatedMs,
         differs: [
-          { atMs: rehearsed.simulatedMs / 4, step: 'erase', kind: 'slower', expected: '2 s', seen: '4 s' },
+          {
+            atMs: rehearsed.simulatedMs / 4,
+            step: 'erase',
+            kind: 'slower',
+            severity: 'note',
+            expected: '2 s',
+            seen: '4 s',
+          },
         ],
       }),
     )
@@ -54,5 +61,18 @@ describe('reality beside its rehearsal', () => {
     )
     expect(sayRow('Real', real)).toBe('Real: Erase 1.0 s; Erase, attempt 2 3.0 s, now.')
     expect(sayRow('Real', [])).toBe('Real: nothing yet.')
+  })
+})
+
+describe('a moment of a write in the picture of its line', () => {
+  const step = (name: 'open' | 'enter', startMs: number) => ({ step: name, attempt: 1, startMs, endMs: null })
+
+  it('is reckoned from the first step of the procedure, and lies within the picture', () => {
+    const trace = { endNs: 5e9, phases: [{ startNs: 10e6 }] }
+    const atOf = traceTimeOf(trace, [step('open', 0), step('enter', 60)])
+    expect(atOf(60)).toBe(10e6)
+    expect(atOf(1060)).toBe(1010e6)
+    expect([atOf(0), atOf(99_000)]).toEqual([0, 5e9])
+    expect(traceTimeOf({ endNs: 5e9, phases: [] }, [])(7)).toBe(7e6)
   })
 })
