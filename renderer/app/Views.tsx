@@ -3,10 +3,11 @@ import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
 import { BackToRun } from '../bench/guide/BackToRun.tsx'
-import { askedOf } from '../bench/guide/hand-over.ts'
+import { adviceOf, askedOf } from '../bench/guide/hand-over.ts'
 import type { RunDesk } from '../bench/guide/run-desk.ts'
 import type { WriteDesk } from '../bench/program/desk.ts'
-import { askedAfterWrite, imageIdOf } from '../bench/program/hand-over.ts'
+import { adviceAfterWrite, askedAfterWrite, imageIdOf } from '../bench/program/hand-over.ts'
+import { settleAfterWrite } from '../bench/program/settle.ts'
 import { type KeptPractice, noPractice } from '../diagnose/practice/use-practice.ts'
 import type { KeptDiagnosis } from '../diagnose/use-diagnosis.ts'
 import type { NewBenchProgress } from '../new-bench/NewBench.tsx'
@@ -183,14 +184,22 @@ function OnTheBench(props: ViewsProps) {
       guide={props.guide}
       program={props.program}
       onOpenBench={props.onOpenBench}
-      onWriteDiagnosed={(receiverId, found, image) => {
+      onWriteDiagnosed={(receiverId, found, image, sessionId) => {
         const imageId = imageIdOf(open?.bench, image)
-        const asked = askedAfterWrite(receiverId, found, diagnosis.current?.asked, imageId)
+        const asked = askedAfterWrite(
+          receiverId,
+          found,
+          diagnosis.current?.asked,
+          imageId,
+          sessionId ?? undefined,
+        )
         diagnosis.current = { asked, diagnosis: undefined }
         practice.current = { ...noPractice, results: practice.current.results }
         props.onChooseReceiver(receiverId)
         props.onGo('diagnose')
       }}
+      adviceBefore={lane => adviceAfterWrite(diagnosis.current, lane)}
+      onSettled={isThat => settleAfterWrite(props.client, open?.bench, diagnosis, isThat)}
       onChangeBench={props.onChangeBench}
       onChooseReceiver={props.onChooseReceiver}
       onFindOut={() => props.onGo('firmware')}
@@ -198,6 +207,7 @@ function OnTheBench(props: ViewsProps) {
         props.onRehearse(choice && { choice: { ...choice, receiverId: open?.receiverId } })
       }
       onStage={() => props.onGo('firmware')}
+      adviceOf={(receiverId, symptom) => adviceOf(diagnosis.current, receiverId, symptom)}
       onDiagnose={(runbook, symptom, facts) => {
         const asked = askedOf(runbook, symptom, facts, diagnosis.current?.asked)
         diagnosis.current = { asked, diagnosis: undefined }

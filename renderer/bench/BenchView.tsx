@@ -43,6 +43,8 @@ export interface BenchViewProps extends Omit<RunHelp, 'bench' | 'desk'> {
   readonly onOpenBench: (bench: Bench, receiverId: string) => void
   /** To the Diagnose view, with what a write through a programmer has shown. */
   readonly onWriteDiagnosed: AfterHelp['onDiagnose']
+  readonly adviceBefore: AfterHelp['adviceBefore']
+  readonly onSettled: AfterHelp['onSettled']
 }
 
 /** Do it now, and kill nothing. A run that is under way has the view to itself. */
@@ -87,6 +89,8 @@ export function BenchView(props: BenchViewProps) {
           memory={props.memory}
           onChangeBench={props.onChangeBench}
           onDiagnose={props.onWriteDiagnosed}
+          adviceBefore={props.adviceBefore}
+          onSettled={props.onSettled}
           onNextReceiver={toProgram}
         />
         {left !== undefined && isWriting && <LeftRun {...leftRun} run={left} />}

@@ -26,6 +26,8 @@ export interface Asked {
   readonly tried: readonly Tried[]
   /** Cannot be put right now: no part at hand, no time. */
   readonly putOff: readonly Tried[]
+  /** The write that failed, by its session, where that led here. */
+  readonly fromWrite?: string | undefined
   /** Set once a repair has helped. */
   readonly helped:
     | { readonly ids: readonly string[]; readonly summary: Summary; readonly find: Find }

@@ -1,8 +1,12 @@
+import { once } from 'node:events'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { Journal } from '../../main/store/journal.ts'
 import { SETTLE_MS } from '../../renderer/bench/guide/keys.ts'
 import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
+import { testFolder } from '../support/folder.ts'
+import { startTestHost } from '../support/host.ts'
 import { lacks } from '../support/tools.ts'
 
 const view = (page: Page, name: RegExp) =>
@@ -216,6 +220,186 @@ describe.skipIf(lacks('chromium'))('a guided run by one key', () => {
   })
 })
 
+/** Long enough for somebody who really watched; less is taken for a step that was pressed away. */
+const WATCHED_MS = 6_000
+
+describe.skipIf(lacks('chromium'))('what guided runs have shown on this bench', () => {
+  let workbench: Workbench
+  let page: Page
+  const words = () => page.locator('.gd-words')
+  const closeRun = async () => {
+    await button(page, 'Close the run').click()
+    await button(page, 'Begin the guided run').waitFor()
+  }
+  const start = async () => {
+    await button(page, 'Begin the guided run').click()
+    await step(page).waitFor()
+  }
+
+  beforeAll(async () => {
+    workbench = await openWorkbench({
+      context: { viewport: { width: 1024, height: 700 }, reducedMotion: 'reduce' },
+    })
+    page = workbench.page
+    page.setDefaultTimeout(20_000)
+    await openDemo(page)
+  })
+  afterAll(async () => workbench?.close())
+
+  it('is nothing before the first', async () => {
+    await button(page, 'Rehearse it now').click()
+    await button(page, 'Begin the guided run').waitFor()
+    expect(await page.locator('.gd-start').textContent()).not.toContain('On your bench')
+    await start()
+    await sawUntil(page, /Let the radio write/)
+    expect(await words().textContent()).not.toContain('n your bench')
+  })
+
+  it('is a first write that failed and a second that worked, told at the end and at the next start', async () => {
+    await press(page, 'e')
+    await press(page, '1')
+    await sawUntil(page, /is updated, and everything has been checked/)
+    const learned = page.locator('.gd-learned')
+    await learned.getByText('the first attempt failed in the one run so far').waitFor()
+    await learned.getByText('the second then went through in 1 of 1').waitFor()
+    await learned.getByText('counts in the odds of the next diagnosis').waitFor()
+    await closeRun()
+    await page.locator('.gd-own').getByText('failed in the one run so far').waitFor()
+    await start()
+    await sawUntil(page, /Let the radio write/)
+    await words().getByText('the first attempt failed in the one run so far').waitFor()
+  })
+
+  it('is how long it took, and counts each run', async () => {
+    await page.waitForTimeout(WATCHED_MS)
+    await press(page, 'Space')
+    await sawUntil(page, /is updated, and everything has been checked/)
+    await page.locator('.gd-learned').getByText('failed in 1 of 2 runs').waitFor()
+    await closeRun()
+    await page.locator('.gd-own').getByText('failed in 1 of 2 runs').waitFor()
+    await start()
+    await sawUntil(page, /Let the radio write/)
+    await page
+      .locator('.gd-time')
+      .getByText(/left of 56 seconds, as rehearsed/)
+      .waitFor()
+    await page
+      .locator('.gd-time')
+      .getByText(/^On your bench \d+ seconds \(from 1 run\)\.$/)
+      .waitFor()
+    expect(await axe(page)).toEqual([])
+    expect(await cutOff(page)).toEqual([])
+  })
+
+  it('is a repair that Diagnose had advised, by the person’s word and one key', async () => {
+    await press(page, 'e')
+    expect(await press(page, '3')).toBe('It was refused before anything was written.')
+    await page.waitForTimeout(SETTLE_MS + 50)
+    await page.keyboard.press('Space')
+    await page.getByRole('heading', { name: 'Diagnose', level: 1 }).waitFor()
+    const next = page.getByRole('region', { name: 'What to do next' })
+    const kind = next.locator('.dg-kind')
+    await kind.waitFor()
+    for (let i = 0; i < 20 && !/^Repair this/.test((await kind.textContent()) ?? ''); i++) {
+      const asked = await next.locator('h2').textContent()
+      await page.keyboard.press('c')
+      await expect.poll(() => next.locator('h2').textContent()).not.toBe(asked)
+    }
+    const repair = (await next.locator('h2').textContent()) ?? ''
+    await button(page, 'Back to the run').click()
+    await words().getByText('Diagnose advises').waitFor()
+    expect(await words().textContent()).toContain(repair)
+    expect(await axe(page)).toEqual([])
+    expect(await press(page, 'Space')).toMatch(/start the update of the receiver by cable/)
+    await press(page, 'Space')
+    expect(await page.locator('.gd-asked').count()).toBe(0)
+    await press(page, 'Space')
+    const asked = page.getByRole('region', { name: 'Was it that?' })
+    await asked.getByText(repair).waitFor()
+    expect(await axe(page)).toEqual([])
+    expect(await cutOff(page)).toEqual([])
+    await page.waitForTimeout(SETTLE_MS + 50)
+    await page.keyboard.press('y')
+    await words().getByText('It changes the odds on the demo bench alone.').waitFor()
+    expect(await asked.count()).toBe(0)
+    await button(page, 'Stop the run').click()
+    await button(page, 'End it here').click()
+    await button(page, 'Close the run').click()
+  })
+
+  it('is said by the next diagnosis, where it has changed the odds', async () => {
+    await view(page, /^Diagnose/).click()
+    await button(page, 'Start anew').click()
+    await button(page, /Writing is refused at the first block/).click()
+    await page
+      .getByText(
+        /Your own logbook counts \d finds? of what can cause this and 1 update that went through at the second attempt by itself; they have changed the odds\./,
+      )
+      .waitFor()
+    expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })
+  })
+})
+
+describe.skipIf(lacks('chromium'))('a guided run whose program is killed', () => {
+  it('loses no answer that was given, and is gone on with at the same step by the next', async () => {
+    const folder = testFolder('guide-killed')
+    const first = await startTestHost({ dataFolder: folder.path })
+    const workbench = await openWorkbench({ host: first })
+    const { page } = workbench
+    page.setDefaultTimeout(20_000)
+    try {
+      await openDemo(page)
+      await begin(page)
+      await sawUntil(page, /Let the radio write/)
+      await page.waitForTimeout(SETTLE_MS + 50)
+      await page.keyboard.press('u')
+      await page.getByText('To be sure').waitFor()
+      // What the window has told the program is written down at once: wait for the reply, not for the disk.
+      const answers = await loggedAnswers(folder.path, 10)
+      const gone = once(first.process, 'exit')
+      first.process.kill('SIGKILL')
+      await gone
+      expect(await loggedAnswers(folder.path, 10)).toEqual(answers)
+      expect(answers.slice(-2)).toEqual(['start saw', 'watch unsure'])
+      const second = await startTestHost({ dataFolder: folder.path })
+      try {
+        await page.goto(second.url)
+        await page.reload()
+        const left = page.getByRole('region', { name: 'A run that was left open' })
+        await left.getByText(/It stands at step 10 of 17/).waitFor()
+        await left.getByRole('button', { name: 'Go on with it' }).click()
+        await step(page).filter({ hasText: 'Let the radio write' }).waitFor()
+        await page.getByText('To be sure').waitFor()
+        await press(page, 'Space')
+        await step(page).filter({ hasText: 'which firmware the receiver runs now' }).waitFor()
+        expect((await loggedAnswers(folder.path, 12)).slice(0, 10)).toEqual(answers)
+      } finally {
+        await second.stop()
+      }
+    } finally {
+      await workbench.close()
+      folder.remove()
+    }
+  })
+})
+
+/** The answers of the one run in the logbook, once there are so many. */
+async function loggedAnswers(folder: string, count: number): Promise<string[]> {
+  const journal = await Journal.open(folder)
+  try {
+    const read = () => {
+      const [{ id }] = journal.sessions({ kind: 'guided' }).sessions
+      return journal
+        .session(id)
+        .events.flatMap(({ event }) => (event.kind === 'answer' ? [`${event.to} ${event.said}`] : []))
+    }
+    await expect.poll(() => read().length, { timeout: 20_000 }).toBe(count)
+    return read()
+  } finally {
+    journal.close()
+  }
+}
+
 describe.skipIf(lacks('chromium'))('a guided run by air in a phone-sized window', () => {
   let workbench: Workbench
   let page: Page
@@ -255,6 +439,18 @@ describe.skipIf(lacks('chromium'))('a guided run by air in a phone-sized window'
     expect(outline).toMatch(/Switch everything else off that transmits near here/)
     expect(outline).not.toMatch(/Plug .*cable/)
   })
+
+  it('says what the run before has shown, and all of it is in reach', async () => {
+    const own = page.locator('.gd-own')
+    await own.getByText('the first attempt went through in the one run so far').waitFor()
+    await button(page, 'Begin the guided run').tap()
+    await step(page).waitFor()
+    await sawUntil(page, /Let the radio write/)
+    const said = page.locator('.gd-words').getByText('went through in the one run so far')
+    await said.scrollIntoViewIfNeeded()
+    expect(await said.isVisible()).toBe(true)
+    expect(await cutOff(page)).toEqual([])
+  })
 })
 
 describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided run, %s', colorScheme => {
@@ -270,7 +466,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided ru
   })
   afterAll(async () => workbench?.close())
 
-  it('axe finds nothing, from the plan to the end; nothing is cut off', async () => {
+  it('axe finds nothing, from the plan to the end; nothing is cut off', { timeout: 240_000 }, async () => {
     const sound = async () => {
       expect(await axe(page)).toEqual([])
       expect(await cutOff(page)).toEqual([])

@@ -1,24 +1,29 @@
+import type { UsualTime } from '../../../shared/experience/experience.ts'
 import type { Step } from '../../../shared/runbook/schema.ts'
+import { RUNS, usualWords } from './experience-words.ts'
 import { useNow, useTone } from './use-run.ts'
 import { countdownOf, isWaiting, phaseAt, sayTime } from './words.ts'
 
 interface CountdownProps {
   readonly step: Step
   readonly enteredAtMs: number
+  /** What it takes on this bench, where that is known. */
+  readonly usual: UsualTime | undefined
   readonly hasTone: boolean
   readonly onTone: (hasTone: boolean) => void
 }
 
 /** What is left of the time that the rehearsal took; where hands are at work, only how long it usually takes. */
-export function Countdown({ step, enteredAtMs, hasTone, onTone }: CountdownProps) {
+export function Countdown({ step, enteredAtMs, usual, hasTone, onTone }: CountdownProps) {
   const spentMs = useNow() - enteredAtMs
-  const { share, text, isOver } = countdownOf(step, spentMs)
+  const { share, text, isOver } = countdownOf(step, spentMs, usual)
   const waits = isWaiting(step)
   useTone(hasTone, waits && isOver, `${step.id} ${enteredAtMs}`)
   return (
     <div className={`gd-time${isOver ? ' gd-time-over' : ''}`} role="timer" aria-label="Time">
       {waits && <progress aria-label="Of the rehearsed time" value={share} max={1} />}
       <p className="gd-time-left">{text}</p>
+      {usual !== undefined && <p className="gd-soft">{usualWords(usual, RUNS)}</p>}
       {waits && step.phases.length > 1 && <Phases step={step} spentMs={spentMs} />}
       {waits && (
         <label className="ui-check">

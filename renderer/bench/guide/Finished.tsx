@@ -1,21 +1,29 @@
 import { useId, useState } from 'react'
+import type { Experience } from '../../../shared/experience/experience.ts'
+import { factsOfRun } from '../../../shared/experience/run-facts.ts'
 import { isKnown, UNKNOWN, versionSchema } from '../../../shared/model/units.ts'
 import { benchAfterRun, type SeenAfter, seenAfter } from '../../../shared/runbook/after-run.ts'
 import { receiverLeft } from '../../../shared/runbook/left.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Notice } from '../../ui/Notice.tsx'
 import { Big } from './Big.tsx'
+import { firstWords, openWords, RUNS, usualWriting } from './experience-words.ts'
 import type { RunHelp } from './GuidedRun.tsx'
+import { useKeys } from './keys.ts'
+import { RepairAsked } from './RepairAsked.tsx'
 import type { ActiveRun } from './run-desk.ts'
-import { useFocusedHeading } from './StepCard.tsx'
+import { settleKeys, useFocusedHeading } from './StepCard.tsx'
 import { Aftermath } from './Stopped.tsx'
 import { useRun } from './use-run.ts'
+import { sayTime } from './words.ts'
 
 /** The run has ended: what became of the receiver, and what the bench is to say of it. */
-export function Finished(props: RunHelp & { readonly run: ActiveRun }) {
-  const { desk, run } = props
+export function Finished(props: RunHelp & { readonly run: ActiveRun; readonly experience: Experience }) {
+  const { desk, run, experience } = props
   const heading = useFocusedHeading('finished')
-  const isLogged = useRun(desk).problems.length === 0
+  const { problems, isOver, repair } = useRun(desk)
+  const isLogged = problems.length === 0
+  useKeys(settleKeys(desk, repair !== undefined), 'finished')
   return (
     <article className="gd-card" aria-labelledby="gd-step">
       <div className="gd-words">
@@ -23,6 +31,8 @@ export function Finished(props: RunHelp & { readonly run: ActiveRun }) {
           {isLogged ? 'The run has ended and stands in the logbook' : 'The run has ended'}
         </p>
         <Aftermath run={run} heading={heading} />
+        <RepairAsked desk={desk} />
+        {isOver && <Learned run={run} experience={experience} />}
         {receiverLeft(run.state) === 'runs-new' && <OntoTheBench {...props} />}
       </div>
       <div className="gd-acts">
@@ -31,6 +41,41 @@ export function Finished(props: RunHelp & { readonly run: ActiveRun }) {
     </article>
   )
 }
+
+interface LearnedProps {
+  readonly run: ActiveRun
+  readonly experience: Experience
+}
+
+/** What this run adds to what is known of the bench. */
+function Learned({ run: { runbook, state }, experience }: LearnedProps) {
+  const facts = factsOfRun(runbook, state)
+  const own = usualWriting({ times: asUsual(facts.times) })
+  const usual = usualWriting(experience)
+  const said = [
+    ...(own === undefined || usual === undefined || usual.runs < 2
+      ? []
+      : [`The writing took ${sayTime(own.ms)}; on your bench it is usually ${sayTime(usual.ms)}.`]),
+    ...(facts.first === null || experience.first === null
+      ? []
+      : [`${firstWords(experience, RUNS)} ${openWords(experience)}`]),
+    ...(facts.secondTry === null
+      ? []
+      : ['That the second attempt went through by itself counts in the odds of the next diagnosis.']),
+  ]
+  if (said.length === 0) return null
+  return (
+    <section className="gd-learned">
+      <h3>Learned for the next time</h3>
+      {said.map(text => (
+        <p key={text}>{text}</p>
+      ))}
+    </section>
+  )
+}
+
+const asUsual = (times: Readonly<Record<string, number>>): Experience['times'] =>
+  Object.fromEntries(Object.entries(times).map(([id, ms]) => [id, { ms, runs: 1, isOfType: true }]))
 
 /** What was seen goes onto the bench with the person's word for it, and can be undone. */
 function OntoTheBench({ bench, run, onChangeBench }: RunHelp & { readonly run: ActiveRun }) {

@@ -9,7 +9,9 @@ import { EmptyState } from '../../ui/EmptyState.tsx'
 import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import type { WayProps } from '../ways.ts'
 import { Caution } from './Caution.tsx'
+import { firstWords, openWords, RUNS, usualWords, usualWriting } from './experience-words.ts'
 import type { RunDesk } from './run-desk.ts'
+import { useExperience } from './use-experience.ts'
 import { useRun } from './use-run.ts'
 import { sayTime, wholeMs, writingMs } from './words.ts'
 import './guide.css'
@@ -137,6 +139,7 @@ function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest
         The radio writes for about <strong>{sayTime(writingMs(runbook))}</strong>. With everything before and
         after, the range check too, allow <strong>{sayTime(wholeMs(runbook))}</strong>.
       </p>
+      <OnThisBench client={client} benchName={bench.name} runbook={runbook} />
       {runbook.steps[0].caution !== undefined && <Caution>{runbook.steps[0].caution}</Caution>}
       {trouble.length > 0 && <ProblemList problems={trouble} onClose={() => setTrouble([])} />}
       {left === undefined ? (
@@ -150,6 +153,32 @@ function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest
     </section>
   )
 }
+
+interface OnThisBenchProps {
+  readonly client: Pick<AppClient, 'call'>
+  readonly benchName: string
+  readonly runbook: Runbook
+}
+
+/** What earlier runs have shown; before the first one there is nothing to say. */
+function OnThisBench({ client, benchName, runbook: { route, receiver } }: OnThisBenchProps) {
+  const about = { kind: 'guided', benchName, way: route, typeId: receiver.typeId } as const
+  const experience = useExperience(client, about)
+  const writing = usualWords(usualWriting(experience), RUNS)
+  if (experience.first === null && writing === '') return null
+  return (
+    <div className="gd-own">
+      {writing !== '' && <p>The writing: {lowered(writing)}</p>}
+      {experience.first !== null && (
+        <p>
+          {firstWords(experience, RUNS)} <span className="gd-soft">{openWords(experience)}</span>
+        </p>
+      )}
+    </div>
+  )
+}
+
+const lowered = (text: string): string => text.charAt(0).toLowerCase() + text.slice(1)
 
 /** Steps are counted as the run counts them, without a second attempt; that one has letters. */
 function firstOf({ steps }: Runbook, part: Part): number {

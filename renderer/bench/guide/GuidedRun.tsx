@@ -3,13 +3,15 @@ import type { SymptomId } from '../../../shared/diagnose/report.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import type { Runbook } from '../../../shared/runbook/schema.ts'
 import { type RunState, symptomNow } from '../../../shared/runbook/state.ts'
+import type { AppClient } from '../../api/client.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { Finished } from './Finished.tsx'
-import type { ActiveRun, RunDesk } from './run-desk.ts'
+import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { StepCard } from './StepCard.tsx'
 import { Stopped } from './Stopped.tsx'
 import { Trouble } from './Trouble.tsx'
+import { useExperience } from './use-experience.ts'
 import { useRun, useWakeLock } from './use-run.ts'
 import { routeWords } from './words.ts'
 import './guide.css'
@@ -23,13 +25,19 @@ export interface RunHelp {
   readonly onStage: () => void
   /** To the Diagnose view with what is known; undefined where the receiver is on no open bench. */
   readonly onDiagnose: (runbook: Runbook, symptom: SymptomId, facts: RunState['facts']) => void
+  /** What Diagnose advises for this trouble of the receiver, where it was asked and advises a repair. */
+  readonly adviceOf: (receiverId: string, symptom: SymptomId | undefined) => Advice | undefined
+  readonly client: Pick<AppClient, 'call'>
 }
 
 /** One large step at a time, for somebody with both hands full. */
 export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
   const { desk, run, bench } = props
-  const { problems } = useRun(desk)
+  const { problems, isOver } = useRun(desk)
   const { state, runbook } = run
+  const { route: way, receiver } = runbook
+  const about = { kind: 'guided', benchName: run.benchName, way, typeId: receiver.typeId } as const
+  const experience = useExperience(props.client, about, `${run.id} ${isOver}`)
   const [hasTone, setTone] = useState(false)
   useWakeLock(state.at !== 'ended')
   const isOnBench = bench?.receivers.some(r => r.id === runbook.receiver.id) ?? false
@@ -56,6 +64,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
           key={`${state.step.id} ${state.enteredAtMs}`}
           desk={desk}
           run={run}
+          experience={experience}
           hasTone={hasTone}
           onTone={setTone}
           onDiagnose={diagnose}
@@ -63,10 +72,16 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
         />
       )}
       {state.at === 'trouble' && (
-        <Trouble desk={desk} run={run} onDiagnose={diagnose} isOnBench={isOnBench} />
+        <Trouble
+          desk={desk}
+          run={run}
+          onDiagnose={diagnose}
+          isOnBench={isOnBench}
+          advice={state.wasDiagnosed ? props.adviceOf(receiver.id, state.other?.symptom) : undefined}
+        />
       )}
       {state.at === 'stopped' && <Stopped desk={desk} run={run} />}
-      {state.at === 'ended' && <Finished {...props} />}
+      {state.at === 'ended' && <Finished {...props} experience={experience} />}
     </div>
   )
 }

@@ -1,15 +1,20 @@
 import { useEffect, useRef, useState } from 'react'
+import type { Experience } from '../../../shared/experience/experience.ts'
 import { partWords, type Step } from '../../../shared/runbook/schema.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Big } from './Big.tsx'
 import { Caution } from './Caution.tsx'
 import { Countdown } from './Countdown.tsx'
+import { firstWords, RUNS } from './experience-words.ts'
 import { useKeys } from './keys.ts'
+import { RepairAsked } from './RepairAsked.tsx'
 import type { ActiveRun, RunDesk } from './run-desk.ts'
 
 export interface StepCardProps {
   readonly desk: RunDesk
   readonly run: ActiveRun
+  /** What earlier runs on this bench have shown. */
+  readonly experience: Experience
   readonly hasTone: boolean
   readonly onTone: (hasTone: boolean) => void
   /** Given where there is something to diagnose from here. */
@@ -19,7 +24,8 @@ export interface StepCardProps {
 }
 
 /** What to do now, what should be seen, and the three answers. */
-export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: StepCardProps) {
+export function StepCard(props: StepCardProps) {
+  const { desk, run, experience, hasTone, onTone, onDiagnose, onStage } = props
   const { state } = run
   const { step } = state
   const [isAsking, setAsking] = useState(false)
@@ -33,7 +39,7 @@ export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: St
   useKeys(
     isAsking
       ? { ...choices, d: onDiagnose, b: () => setAsking(false), escape: () => setAsking(false) }
-      : { space: saw, e: ask, u: unsure, b: goBack },
+      : { space: saw, e: ask, u: unsure, b: goBack, ...settleKeys(desk, state.repair !== undefined) },
     `${step.id} ${isAsking}`,
   )
   return (
@@ -42,6 +48,7 @@ export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: St
         <p className="gd-part">
           Step {state.number} of {state.of} · {partWords[step.part]}
         </p>
+        {!isAsking && <RepairAsked desk={desk} />}
         <h2 id="gd-step" ref={heading} tabIndex={-1}>
           {isAsking ? 'What do you see instead?' : step.text}
         </h2>
@@ -65,7 +72,16 @@ export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: St
           </Button>
         )}
         {!isAsking && (
-          <Countdown step={step} enteredAtMs={state.enteredAtMs} hasTone={hasTone} onTone={onTone} />
+          <Countdown
+            step={step}
+            enteredAtMs={state.enteredAtMs}
+            usual={experience.times[step.id]}
+            hasTone={hasTone}
+            onTone={onTone}
+          />
+        )}
+        {!isAsking && AT_FIRST_WRITE.includes(step.id) && experience.first !== null && (
+          <p className="gd-soft">{firstWords(experience, RUNS)}</p>
         )}
       </div>
       <div className="gd-acts">
@@ -102,6 +118,13 @@ export function StepCard({ desk, run, hasTone, onTone, onDiagnose, onStage }: St
     </article>
   )
 }
+
+/** Where somebody waits for the first write, and where it has failed. */
+const AT_FIRST_WRITE: readonly string[] = ['watch', 'second-pause']
+
+/** One key each, for as long as it is asked whether it was the repair. */
+export const settleKeys = (desk: RunDesk, isAsked: boolean) =>
+  isAsked ? { y: () => void desk.settle(true), n: () => void desk.settle(false) } : {}
 
 function Told({ step, isUnsure }: { readonly step: Step; readonly isUnsure: boolean }) {
   return (

@@ -1,6 +1,7 @@
 import { Big } from './Big.tsx'
 import { useKeys } from './keys.ts'
-import type { ActiveRun, RunDesk } from './run-desk.ts'
+import { repairLabel } from './RepairAsked.tsx'
+import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
 
 interface TroubleProps {
@@ -8,14 +9,16 @@ interface TroubleProps {
   readonly run: ActiveRun
   readonly onDiagnose: (() => void) | undefined
   readonly isOnBench: boolean
+  /** What Diagnose advises, where it was asked about this. */
+  readonly advice: Advice | undefined
 }
 
 /** Something else was seen, and no second attempt is due: find the reason, put it right, go on. */
-export function Trouble({ desk, run, onDiagnose, isOnBench }: TroubleProps) {
+export function Trouble({ desk, run, onDiagnose, isOnBench, advice }: TroubleProps) {
   const { state, runbook } = run
   const { other, step } = state
   const heading = useFocusedHeading(`trouble ${step.id}`)
-  const again = () => desk.say({ said: 'again' })
+  const again = () => desk.again(advice)
   const goBack = () => desk.say({ said: 'back' })
   const stop = () => desk.say({ said: 'stop' })
   useKeys(
@@ -40,12 +43,19 @@ export function Trouble({ desk, run, onDiagnose, isOnBench }: TroubleProps) {
         <p className="gd-expect">
           <span>It should be</span> {step.expect}
         </p>
+        {advice !== undefined && (
+          <p className="gd-expect">
+            <span>Diagnose advises</span> {repairLabel(advice.causes)}
+          </p>
+        )}
         <p className="gd-soft">
-          {onDiagnose !== undefined
-            ? 'What you have seen so far is handed over to the diagnosis. Put right what it finds, and come back to this very place.'
-            : other?.symptom !== undefined && !isOnBench
-              ? 'For a diagnosis, open the bench that this receiver is on.'
-              : 'Put it right before you go on. If you cannot, stop here: nothing is gained by going on.'}
+          {advice !== undefined
+            ? 'Go on once that is done. When it is as it should be then, you are asked whether it was that.'
+            : onDiagnose !== undefined
+              ? 'What you have seen so far is handed over to the diagnosis. Put right what it finds, and come back to this very place.'
+              : other?.symptom !== undefined && !isOnBench
+                ? 'For a diagnosis, open the bench that this receiver is on.'
+                : 'Put it right before you go on. If you cannot, stop here: nothing is gained by going on.'}
         </p>
       </div>
       <div className="gd-acts">

@@ -1,9 +1,12 @@
 import type { OpenRun } from '../../../shared/api/guide.ts'
+import { RANDOM_OCTETS, timeSortedId } from '../../../shared/logbook/session-id.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { mayStillWrite } from '../../../shared/runbook/left.ts'
+import type { Repair } from '../../../shared/runbook/repair.ts'
 import type { Runbook } from '../../../shared/runbook/schema.ts'
 import { type RunAnswer, type RunState, runbookState, takes } from '../../../shared/runbook/state.ts'
 import type { AppClient } from '../../api/client.ts'
+import type { Find } from '../../diagnose/use-find.ts'
 import { problemsOf } from '../../ui/Notice.tsx'
 
 /** A guided run in the window. */
@@ -17,6 +20,22 @@ export interface RunSnapshot {
   readonly left: ActiveRun | undefined
   /** Why something is not in the logbook. */
   readonly problems: readonly Problem[]
+  /** The run has ended, and the logbook knows. */
+  readonly isOver: boolean
+  /** A repair that may have helped, until the person has said so or not. */
+  readonly repair: Repair | undefined
+  /** What the person has just said that it was; until the next answer. */
+  readonly found: Find | undefined
+}
+
+/** What Diagnose advises as the run is gone on with. */
+export interface Advice {
+  /** Ids of the causes that the repair is against. */
+  readonly causes: readonly string[]
+  readonly isOneOf: boolean
+  /** What was said to Diagnose, for the find. */
+  readonly answers: Find['finding']['answers']
+  readonly tried: readonly string[]
 }
 
 /** What is said of the step that is shown. */
@@ -36,7 +55,10 @@ const withState = (run: OpenRun): ActiveRun => ({
  * and what has not got there yet is sent along with the next.
  */
 export class RunDesk {
-  private snapshot: RunSnapshot = { run: undefined, left: undefined, problems: [] }
+  private snapshot: RunSnapshot = {
+    ...{ run: undefined, left: undefined, problems: [], isOver: false },
+    ...{ repair: undefined, found: undefined },
+  }
   private readonly listeners = new Set<() => void>()
   private readonly client: Pick<AppClient, 'call'>
   private readonly nowMs: () => number
@@ -44,6 +66,11 @@ export class RunDesk {
   private logged = 0
   private isEnded = false
   private sending: Promise<void> = Promise.resolve()
+  private advice: Advice | undefined
+  /** Of the find that is being recorded: said twice, it counts once. */
+  private findId: string | undefined
+  /** Settled after the run had ended, when it takes no more answers. */
+  private isSettled = false
 
   constructor(client: Pick<AppClient, 'call'>, nowMs: () => number = Date.now) {
     this.client = client
@@ -57,7 +84,9 @@ export class RunDesk {
   readonly get = (): RunSnapshot => this.snapshot
 
   private change(part: Partial<RunSnapshot>): void {
-    this.snapshot = { ...this.snapshot, ...part }
+    const { run } = { ...this.snapshot, ...part }
+    const repair = this.isSettled ? undefined : run?.state.repair
+    this.snapshot = { ...this.snapshot, ...part, repair }
     for (const listener of this.listeners) listener()
   }
 
@@ -75,9 +104,9 @@ export class RunDesk {
   async begin(runbook: Runbook, benchName: string): Promise<void> {
     const { id, beganAtMs } = await this.client.call('guide.begin', { runbook, benchName })
     this.logged = 0
-    this.isEnded = false
+    this.startAnew()
     const run = withState({ id, beganAtMs, benchName, runbook, answers: [] })
-    this.change({ run, left: undefined, problems: [] })
+    this.change({ ...FRESH, run })
   }
 
   /** Goes on with the run that was left. */
@@ -94,9 +123,16 @@ export class RunDesk {
     const { left } = this.snapshot
     if (left === undefined) return false
     this.logged = left.answers.length
-    this.isEnded = false
-    this.change({ run: left, left: undefined, problems: [] })
+    this.startAnew()
+    this.change({ ...FRESH, run: left })
     return true
+  }
+
+  private startAnew(): void {
+    this.isEnded = false
+    this.isSettled = false
+    this.findId = undefined
+    this.advice = undefined
   }
 
   /** An answer to the step that is shown; one that changes nothing is dropped. */
@@ -105,8 +141,52 @@ export class RunDesk {
     if (run === undefined) return
     const answer = { ...saying, step: run.state.step.id, atMs: this.nowMs() } as RunAnswer
     if (!takes(run.runbook, run.beganAtMs, run.answers, answer)) return
-    this.change({ run: withState({ ...run, answers: [...run.answers, answer] }) })
+    this.change({ run: withState({ ...run, answers: [...run.answers, answer] }), found: undefined })
     this.sendAgain()
+  }
+
+  /** The trouble is put right; with what Diagnose advises at this moment, if it does. */
+  again(advice?: Advice): void {
+    this.advice = advice
+    this.findId = undefined
+    if (advice === undefined) return this.say({ said: 'again' })
+    const isOneOf = advice.isOneOf ? { isOneOf: true } : {}
+    this.say({ said: 'again', repaired: [...advice.causes], ...isOneOf })
+  }
+
+  /**
+   * Whether it was what Diagnose had advised. A find is in the logbook before the run says so; what could not be
+   * written can be said again.
+   */
+  async settle(isThat: boolean): Promise<void> {
+    const { run, repair } = this.snapshot
+    if (run === undefined || repair === undefined) return
+    const find = isThat ? this.findFor(run, repair) : undefined
+    if (find !== undefined)
+      try {
+        await this.client.call('diagnose.ended', find)
+      } catch (error) {
+        return this.change({ problems: problemsOf(error) })
+      }
+    this.isSettled = this.snapshot.run?.state.at === 'ended'
+    this.say({ said: isThat ? 'helped' : 'not-that' })
+    this.findId = undefined
+    this.change({ found: find })
+  }
+
+  private findFor({ runbook, benchName }: ActiveRun, repair: Repair): Find {
+    this.findId ??= timeSortedId(this.nowMs(), crypto.getRandomValues(new Uint8Array(RANDOM_OCTETS)))
+    const { id: receiverId, nickname, typeId } = runbook.receiver
+    const { symptom, causes, isOneOf, facts } = repair
+    // Where the window was loaded anew, what was said to Diagnose is gone; the run knows the rest.
+    const { answers = {}, tried = [] } = this.advice ?? {}
+    return {
+      ...{ receiverId, nickname, typeId, benchName },
+      finding: {
+        ...{ id: this.findId, symptom, route: runbook.route, causes: [...causes], isOneOf },
+        ...{ answers: { ...facts, ...answers }, tried: [...tried] },
+      },
+    }
   }
 
   /** Writes down what is missing in the logbook. */
@@ -127,6 +207,7 @@ export class RunDesk {
       if (run.state.at === 'ended' && !this.isEnded) {
         await this.client.call('guide.end', { id })
         this.isEnded = true
+        this.change({ isOver: true })
       }
       this.change({ problems: [] })
     } catch (error) {
@@ -136,9 +217,11 @@ export class RunDesk {
 
   /** The run has ended and was looked at; the place is free for another. */
   close(): void {
-    if (this.snapshot.run?.state.at === 'ended') this.change({ run: undefined, problems: [] })
+    if (this.snapshot.run?.state.at === 'ended') this.change({ ...FRESH, run: undefined })
   }
 }
+
+const FRESH = { left: undefined, problems: [], isOver: false, found: undefined } as const
 
 const WRITES: readonly string[] = ['start', 'watch', 'second-start', 'second-watch']
 

@@ -1,3 +1,4 @@
+import { ENOUGH, type UsualTime } from '../../../shared/experience/experience.ts'
 import type { Route } from '../../../shared/model/units.ts'
 import { expectedMs, type Runbook, type Step } from '../../../shared/runbook/schema.ts'
 
@@ -27,8 +28,9 @@ export interface Countdown {
 /**
  * What is left of the time that the step is expected to take.
  * @param spentMs since the step was entered
+ * @param usual what it takes on this bench: a radio that is always slower than the rehearsal is not late
  */
-export function countdownOf(step: Step, spentMs: number): Countdown {
+export function countdownOf(step: Step, spentMs: number, usual?: UsualTime): Countdown {
   const whole = expectedMs(step)
   const spent = Math.max(0, spentMs)
   const share = whole === 0 ? 1 : Math.min(1, spent / whole)
@@ -43,7 +45,12 @@ export function countdownOf(step: Step, spentMs: number): Countdown {
   }
   if (left > 0)
     return { share, text: `About ${sayTime(left)} left of ${sayTime(whole)}, as rehearsed.`, isOver: false }
-  const advice = spent > 2 * whole ? LOOK : PATIENCE
+  const usualMs = usual !== undefined && usual.runs >= ENOUGH ? usual.ms : 0
+  if (spent < usualMs) {
+    const text = `${sayTime(-left)} longer than rehearsed, as is usual on your bench.`
+    return { share, text, isOver: false }
+  }
+  const advice = spent > 2 * Math.max(whole, usualMs) ? LOOK : PATIENCE
   return { share, text: `${sayTime(-left)} longer than rehearsed. ${advice}`, isOver: true }
 }
 const PATIENCE = 'That alone is no fault: wait as long as its progress moves.'

@@ -2,9 +2,12 @@ import { useId, useState } from 'react'
 import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
 import { withUnit } from '../../../shared/fit/rule.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
+import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
-import { Notice } from '../../ui/Notice.tsx'
+import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
+import { repairLabel } from '../guide/RepairAsked.tsx'
+import type { Advice } from '../guide/run-desk.ts'
 import type { WriteDesk } from './desk.ts'
 import { printWrite } from './print.ts'
 import { saySeconds, verifiedWords } from './words.ts'
@@ -18,7 +21,12 @@ export interface AfterHelp {
     receiverId: string,
     diagnosis: NonNullable<WriteEnding['diagnosis']>,
     image: LaneReport['image'],
+    sessionId: string | null,
   ) => void
+  /** What Diagnose had advised before this write of the receiver, where one before had failed. */
+  readonly adviceBefore: (lane: LaneReport) => Advice | undefined
+  /** Whether it was that. @returns what it means, in words, once it is in the logbook */
+  readonly onSettled: (isThat: boolean) => Promise<string>
   /** Another receiver of the same type, if there is one. */
   readonly onNextReceiver: (id: string) => void
 }
@@ -44,6 +52,7 @@ export function LaneEnd(props: LaneEndProps) {
         <strong>Next:</strong> {end.nextWords}
       </p>
       {isWritten && <Proven end={end} />}
+      {isWritten && <WasItThat {...props} />}
       {props.isNarrow ? (
         <details className="pg-trace">
           <summary>What it said, and how long it took</summary>
@@ -54,6 +63,30 @@ export function LaneEnd(props: LaneEndProps) {
       )}
       {isWritten ? <Written {...props} end={end} /> : <NotWritten {...props} end={end} />}
     </div>
+  )
+}
+
+/** It went through after something was put right: nothing is counted before the person says that it was that. */
+function WasItThat({ lane, adviceBefore, onSettled }: LaneEndProps) {
+  const [said, setSaid] = useState<string>()
+  const [problems, setProblems] = useState<readonly Problem[]>([])
+  const advice = adviceBefore(lane)
+  if (said !== undefined) return said === '' ? null : <p className="pg-soft">{said}</p>
+  if (advice === undefined) return null
+  const settle = (isThat: boolean) => onSettled(isThat).then(setSaid, error => setProblems(problemsOf(error)))
+  return (
+    <section aria-label="Was it that?">
+      <p>
+        Diagnose had advised: <strong>{repairLabel(advice.causes)}</strong> Was it that?
+      </p>
+      {problems.length > 0 && <ProblemList problems={problems} />}
+      <div className="app-buttons">
+        <Button onClick={() => void settle(true)}>Yes, that helped</Button>
+        <Button kind="quiet" onClick={() => void settle(false)}>
+          No, something else
+        </Button>
+      </div>
+    </section>
   )
 }
 
@@ -207,7 +240,9 @@ function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
         </Button>
       )}
       {diagnosis !== null && receiver !== null && isOnBench && (
-        <Button onClick={() => onDiagnose(receiver.id, diagnosis, lane.image)}>Find out why</Button>
+        <Button onClick={() => onDiagnose(receiver.id, diagnosis, lane.image, lane.sessionId)}>
+          Find out why
+        </Button>
       )}
       <Button onClick={() => printWrite(lane)}>Print</Button>
       <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>

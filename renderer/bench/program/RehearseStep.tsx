@@ -1,9 +1,12 @@
 import { useMemo, useState } from 'react'
 import type { WritePlanInput } from '../../../shared/bench-run/plan.ts'
+import { WHOLE } from '../../../shared/experience/write-facts.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import type { PackedTrace } from '../../../shared/sim/pack.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import { firstWords, openWords, usualWords, WRITES } from '../guide/experience-words.ts'
+import { useExperience } from '../guide/use-experience.ts'
 import type { ProgramClient, WriteCheck } from './client.ts'
 import { TracePicture } from './LineTrace.tsx'
 import { Preconditions } from './Preconditions.tsx'
@@ -70,10 +73,26 @@ export function RehearseStep({
         </Button>
       </div>
       {trouble.length > 0 && <ProblemList problems={trouble} />}
+      <OnThisBench client={client} plan={plan} />
       {check?.rehearsed && (
         <AsRehearsed check={check} trace={line?.key === check.key ? line.trace : undefined} />
       )}
     </>
+  )
+}
+
+/** What earlier writes by this dialect have shown; before the first one there is nothing to say. */
+function OnThisBench({ client, plan }: { readonly client: ProgramClient; readonly plan: WritePlanInput }) {
+  const { bench, receiverId, dialect } = plan
+  const known = bench.receivers.find(one => one.id === receiverId)?.typeId
+  const about = { benchName: bench.name, way: dialect, typeId: known ?? null }
+  const experience = useExperience(client, { kind: 'write', ...about })
+  const usual = usualWords(experience.times[WHOLE], WRITES)
+  if (experience.first === null && usual === '') return null
+  return (
+    <p>
+      {firstWords(experience, WRITES)} {usual} <span className="pg-soft">{openWords(experience)}</span>
+    </p>
   )
 }
 

@@ -1,7 +1,9 @@
 import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
 import { symptomSchema } from '../../../shared/diagnose/report.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
-import { type Asked, freshAsked } from '../../diagnose/use-diagnosis.ts'
+import { type Asked, freshAsked, type KeptDiagnosis } from '../../diagnose/use-diagnosis.ts'
+import { adviceOf } from '../guide/hand-over.ts'
+import type { Advice } from '../guide/run-desk.ts'
 
 /** The image of the bench that was written, if it is one of the bench. */
 export const imageIdOf = (
@@ -15,6 +17,7 @@ export function askedAfterWrite(
   { symptom, answers }: NonNullable<WriteEnding['diagnosis']>,
   before: Asked | undefined,
   imageId?: string,
+  sessionId?: string,
 ): Asked {
   const known = symptomSchema.safeParse(symptom)
   const seen = known.success ? known.data : undefined
@@ -25,6 +28,20 @@ export function askedAfterWrite(
     symptom: seen ?? asked.symptom,
     route: 'cable',
     imageId: imageId ?? asked.imageId,
+    fromWrite: sessionId ?? asked.fromWrite,
     answers: { ...answers, ...asked.answers },
   }
+}
+
+/**
+ * What Diagnose had advised after an earlier write of this receiver failed, once a later one has gone through; undefined
+ * where nothing is to be asked. Sessions sort by their ids as by time.
+ */
+export function adviceAfterWrite(
+  kept: KeptDiagnosis['current'],
+  { receiver, sessionId, end }: Pick<LaneReport, 'receiver' | 'sessionId' | 'end'>,
+): Advice | undefined {
+  const failed = kept?.asked.fromWrite
+  if (receiver === null || sessionId === null || failed === undefined || sessionId <= failed) return undefined
+  return end?.outcome === 'updated' ? adviceOf(kept, receiver.id, kept?.asked.symptom) : undefined
 }

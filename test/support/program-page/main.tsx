@@ -55,6 +55,8 @@ function Page() {
         memory={memory}
         onChangeBench={(_, next) => setBench(next)}
         onDiagnose={() => {}}
+        adviceBefore={() => undefined}
+        onSettled={async () => ''}
         onNextReceiver={setReceiver}
       />
       <ProgramWay

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
-import { askedOf } from '../../../../renderer/bench/guide/hand-over.ts'
+import { adviceOf, askedOf } from '../../../../renderer/bench/guide/hand-over.ts'
 import { liveWords, RunDesk } from '../../../../renderer/bench/guide/run-desk.ts'
-import { freshAsked } from '../../../../renderer/diagnose/use-diagnosis.ts'
+import { freshAsked, type KeptDiagnosis } from '../../../../renderer/diagnose/use-diagnosis.ts'
+import type { Find } from '../../../../renderer/diagnose/use-find.ts'
 import type { OpenRun } from '../../../../shared/api/guide.ts'
 import type { RunAnswer } from '../../../../shared/runbook/state.ts'
 import { Run, runbookOf } from '../../../runbook/fixture.ts'
@@ -13,14 +14,19 @@ const runbook = runbookOf(smallRequest())
 class Machine {
   readonly kept: RunAnswer[] = []
   readonly calls: string[] = []
+  readonly finds: Find[] = []
   isGone = false
   open: OpenRun | null = null
-  async call(method: string, request: { from?: number; answers?: readonly RunAnswer[] }) {
+  async call(method: string, request: { from?: number; answers?: readonly RunAnswer[] } | Find) {
     this.calls.push(method)
     await Promise.resolve()
     if (this.isGone) throw new Error('not there')
     if (method === 'guide.begin') return { id: 'run', beganAtMs: 1000 }
     if (method === 'guide.open') return { run: this.open }
+    if ('finding' in request) {
+      this.finds.push(request)
+      return { session: 'find' }
+    }
     if (method === 'guide.append') {
       const { from = 0, answers = [] } = request
       expect(from).toBe(this.kept.length)
@@ -164,5 +170,108 @@ describe('what a run hands over to the diagnosis', () => {
     expect(again.tried).toHaveLength(1)
     expect(askedOf(runbook, 'stops', facts, before).tried).toEqual([])
     expect(askedOf(runbook, 'dead', facts, { ...before, receiverId: 'another' }).tried).toEqual([])
+  })
+})
+
+describe('a repair that Diagnose advised', () => {
+  const advice = {
+    ...{ causes: ['image-wrong-type'], isOneOf: false },
+    ...{ answers: { 'image-type': 'no' as const }, tried: ['slow-settle'] },
+  }
+  /** Refused at the first write, put right, and written. */
+  async function putRight(machine = new Machine(), given: typeof advice | null = advice) {
+    const made = desk(machine)
+    await made.desk.begin(runbook, 'My bench')
+    while (at(made.desk)?.step.id !== 'watch') made.desk.say({ said: 'saw' })
+    const refused = at(made.desk)?.step.others.findIndex(one => /was refused/.test(one.text)) ?? -1
+    made.desk.say({ said: 'other', other: refused })
+    made.desk.say({ said: 'diagnose' })
+    made.desk.again(given ?? undefined)
+    made.desk.say({ said: 'saw' })
+    expect(made.desk.get().repair).toBeUndefined()
+    made.desk.say({ said: 'saw' })
+    return made
+  }
+
+  it('is asked about, and is a find by the person’s word, with all that was said', async () => {
+    const { machine, desk: one } = await putRight()
+    expect(one.get().repair).toMatchObject({ symptom: 'write-refused', causes: ['image-wrong-type'] })
+    await one.settle(true)
+    await settled()
+    expect(machine.finds).toMatchObject([
+      {
+        ...{ receiverId: 'wren-trainer', typeId: 'aldwick-wren-6', benchName: 'My bench' },
+        finding: {
+          ...{ symptom: 'write-refused', route: 'cable', causes: ['image-wrong-type'], isOneOf: false },
+          ...{ answers: { 'image-type': 'no', 'receiver-named': 'yes' }, tried: ['slow-settle'] },
+        },
+      },
+    ])
+    expect(machine.kept.map(a => a.said).slice(-1)).toEqual(['helped'])
+    expect(machine.kept).toContainEqual(
+      expect.objectContaining({ said: 'again', repaired: ['image-wrong-type'] }),
+    )
+    expect(one.get()).toMatchObject({ repair: undefined, found: machine.finds[0] })
+    one.say({ said: 'saw' })
+    expect(one.get().found).toBeUndefined()
+  })
+
+  it('is no find where it was something else', async () => {
+    const { machine, desk: one } = await putRight()
+    await one.settle(false)
+    await settled()
+    expect(machine.finds).toEqual([])
+    expect(machine.kept.at(-1)?.said).toBe('not-that')
+    expect(one.get().repair).toBeUndefined()
+  })
+
+  it('can be said again where it could not be written, and is the same find then', async () => {
+    const { machine, desk: one } = await putRight()
+    await settled()
+    machine.isGone = true
+    await one.settle(true)
+    expect(one.get().problems).toHaveLength(1)
+    expect(one.get().repair).toBeDefined()
+    machine.isGone = false
+    await one.settle(true)
+    await settled()
+    expect(machine.finds).toHaveLength(1)
+    expect(machine.kept.at(-1)?.said).toBe('helped')
+  })
+
+  it('can be settled once the run has ended, once', async () => {
+    const { machine, desk: one } = await putRight()
+    while (at(one)?.at !== 'ended') one.say({ said: 'saw' })
+    await settled()
+    expect(one.get()).toMatchObject({ isOver: true, repair: { causes: ['image-wrong-type'] } })
+    await one.settle(true)
+    expect(one.get().repair).toBeUndefined()
+    await one.settle(true)
+    expect(machine.finds).toHaveLength(1)
+    one.close()
+    expect(one.get()).toMatchObject({ run: undefined, isOver: false, found: undefined })
+  })
+
+  it('is not asked about where Diagnose had advised nothing', async () => {
+    const { desk: one } = await putRight(new Machine(), null)
+    expect(one.get().repair).toBeUndefined()
+  })
+
+  it('is that of Diagnose for this very trouble alone', () => {
+    const next = { do: 'repair', members: ['a', 'b'], label: 'Do it.', minutes: 1, why: '' } as const
+    const asked = { ...freshAsked('wren-trainer'), symptom: 'write-refused' as const }
+    const kept = (change: object, diagnosis: object = { next, causes: [] }) =>
+      ({ asked: { ...asked, ...change }, diagnosis }) as KeptDiagnosis['current']
+    expect(adviceOf(kept({}), 'wren-trainer', 'write-refused')).toEqual({
+      ...{ causes: ['a', 'b'], isOneOf: true, answers: {}, tried: [] },
+    })
+    for (const other of [
+      undefined,
+      kept({ receiverId: 'heron' }),
+      kept({ symptom: 'stops' }),
+      kept({ helped: {} }),
+      kept({}, { next: { do: 'ask', why: '' }, causes: [] }),
+    ])
+      expect(adviceOf(other, 'wren-trainer', 'write-refused')).toBeUndefined()
   })
 })

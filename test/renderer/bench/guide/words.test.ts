@@ -54,6 +54,23 @@ describe('the countdown of a step', () => {
     expect(countdownOf(watch, -5000).share).toBe(0)
   })
 
+  it('does not call late what is usual on this bench', () => {
+    const watch = { ...step('watch'), rehearsedMs: 60_000, handsMs: 0 }
+    const usual = { ms: 80_000, runs: 3, isOfType: true }
+    expect(countdownOf(watch, 70_000, usual)).toEqual({
+      share: 1,
+      text: '10 seconds longer than rehearsed, as is usual on your bench.',
+      isOver: false,
+    })
+    expect(countdownOf(watch, 81_000, usual)).toMatchObject({ isOver: true })
+    expect(countdownOf(watch, 81_000, usual).text).toMatch(/wait as long as its progress moves/)
+    expect(countdownOf(watch, 130_000, usual).text).not.toMatch(/stood still/)
+    expect(countdownOf(watch, 161_000, usual).text).toMatch(/stood still for a minute/)
+    // Once or twice is not usual yet.
+    expect(countdownOf(watch, 70_000, { ...usual, runs: 2 }).isOver).toBe(true)
+    expect(countdownOf(watch, 15_000, usual)).toEqual(countdownOf(watch, 15_000))
+  })
+
   it('counts the pause before a second attempt down to its end', () => {
     const pause = { ...step('second-pause'), rehearsedMs: 0 }
     expect(countdownOf(pause, 10_000).text).toBe('Wait another 20 seconds.')

@@ -1,10 +1,13 @@
 import { describe, expect, it } from 'vitest'
-import { askedAfterWrite, imageIdOf } from '../../../../renderer/bench/program/hand-over.ts'
+import { adviceAfterWrite, askedAfterWrite, imageIdOf } from '../../../../renderer/bench/program/hand-over.ts'
 import { nextReceiver } from '../../../../renderer/bench/program/LaneEnd.tsx'
 import { sheetOf } from '../../../../renderer/bench/program/print.ts'
+import { settleAfterWrite } from '../../../../renderer/bench/program/settle.ts'
 import { endedSince, keepTone, notesFor, recallTone } from '../../../../renderer/bench/program/tone.ts'
-import { freshAsked } from '../../../../renderer/diagnose/use-diagnosis.ts'
+import { freshAsked, type KeptDiagnosis } from '../../../../renderer/diagnose/use-diagnosis.ts'
 import { demoBench } from '../../../../shared/demo/bench.ts'
+import { diagnose } from '../../../../shared/diagnose/diagnose.ts'
+import { diagnosisRequestSchema } from '../../../../shared/diagnose/report.ts'
 import { ending, lane } from '../../../support/write-lane.ts'
 
 describe('after a write', () => {
@@ -88,5 +91,72 @@ describe('after a write', () => {
     expect(recallTone(memory)).toBe(true)
     keepTone(memory, false)
     expect(recallTone(memory)).toBe(false)
+  })
+})
+
+describe('a write that goes through after Diagnose had advised something', () => {
+  const bench = { ...demoBench(), name: 'My bench' }
+  const [failed, later] = ['017f22e2-79b0-7cc3-98c4-dc0c0c07398f', '017f22e3-79b0-7cc3-98c4-dc0c0c07398f']
+  const found = {
+    symptom: 'write-refused',
+    answers: { 'receiver-named': 'yes', 'image-type': 'no' },
+  } as const
+
+  /** Diagnose as it stands once it advises a repair. */
+  function advised(): KeptDiagnosis {
+    const asked = askedAfterWrite('wren-trainer', found, undefined, undefined, failed)
+    const done = diagnose(diagnosisRequestSchema.parse({ bench, ...asked, tried: [], putOff: [] }))
+    if (!done.ok || done.value.causes.length === 0) throw new Error('no diagnosis')
+    const [{ members }] = done.value.causes
+    const next = { do: 'repair', members: members.map(m => m.id), label: '', minutes: 1, why: '' } as const
+    return { current: { asked, diagnosis: { ...done.value, next: { ...next, members: [...next.members] } } } }
+  }
+  const written = lane({
+    receiver: { id: 'wren-trainer', nickname: 'Wren' },
+    sessionId: later,
+    end: { ...ending(), outcome: 'updated' },
+  })
+  const machine = () => {
+    const calls: unknown[] = []
+    const client = {
+      call: async (...said: unknown[]) => {
+        calls.push(said)
+        return { session: later }
+      },
+    } as unknown as Parameters<typeof settleAfterWrite>[0]
+    return { calls, client }
+  }
+
+  it('asks whether it was that, of the same receiver alone, and after the write that failed alone', () => {
+    const { current } = advised()
+    expect(adviceAfterWrite(current, written)).toMatchObject({ causes: ['image-wrong-type'], isOneOf: false })
+    expect(adviceAfterWrite(undefined, written)).toBeUndefined()
+    expect(adviceAfterWrite(current, { ...written, sessionId: failed })).toBeUndefined()
+    expect(adviceAfterWrite(current, { ...written, receiver: null })).toBeUndefined()
+    expect(adviceAfterWrite(current, { ...written, receiver: { id: 'x', nickname: 'X' } })).toBeUndefined()
+    for (const outcome of ['unproven', 'failed', 'cancelled'] as const)
+      expect(adviceAfterWrite(current, { ...written, end: { ...ending(), outcome } })).toBeUndefined()
+  })
+
+  it('is a find by the person’s word, and then not asked about again', async () => {
+    const kept = advised()
+    const { calls, client } = machine()
+    expect(await settleAfterWrite(client, bench, kept, true)).toMatch(/It changes the odds of the next/)
+    expect(calls).toMatchObject([
+      [
+        'diagnose.ended',
+        { receiverId: 'wren-trainer', finding: { causes: ['image-wrong-type'], route: 'cable' } },
+      ],
+    ])
+    expect(adviceAfterWrite(kept.current, written)).toBeUndefined()
+    expect(kept.current?.asked.helped?.ids).toEqual(['image-wrong-type'])
+  })
+
+  it('is none where it was something else', async () => {
+    const kept = advised()
+    const { calls, client } = machine()
+    expect(await settleAfterWrite(client, bench, kept, false)).toBe('')
+    expect(calls).toEqual([])
+    expect(adviceAfterWrite(kept.current, written)).toBeUndefined()
   })
 })
