@@ -1,3 +1,4 @@
+import { setImmediate as turn } from 'node:timers/promises'
 import type { SecondTry } from '../../shared/diagnose/report.ts'
 import { factsOfRun, type RunFacts } from '../../shared/experience/run-facts.ts'
 import { factsOfWrite } from '../../shared/experience/write-facts.ts'
@@ -11,24 +12,36 @@ import type { RunQuery } from './journal-runs.ts'
 /** Kept beyond what one look needs, so that two benches in turn are not read anew each time. */
 const MOST_KEPT = 1_000
 
+/** Works with the logbook; see `Logbook.use`. */
+export type UseJournal = <T>(work: (journal: Journal) => T) => Promise<T>
+
 /** What the updates of this logbook tell. Each is read once: what is over does not change any more. */
 export class ReadRuns {
   readonly #kept = new Map<string, RunFacts | null>()
 
-  /** Of the latest updates; one that cannot be read tells nothing. */
-  facts(journal: Journal, query: RunQuery): RunFacts[] {
-    return journal.endedRuns(query).flatMap(id => {
-      const known = this.#kept.get(id)
-      const facts = known === undefined ? readRun(journal, query.kind, id) : known
-      if (known === undefined) this.#keep(id, facts)
-      return facts === null ? [] : [facts]
-    })
+  /**
+   * Of the latest updates, the latest first; one that cannot be read tells nothing. Each takes some milliseconds to read
+   * for the first time: whatever else the program does, such as a write, has its turn in between.
+   */
+  async facts(use: UseJournal, query: RunQuery): Promise<RunFacts[]> {
+    const all: RunFacts[] = []
+    for (const id of await use(journal => journal.endedRuns(query))) {
+      let facts = this.#kept.get(id)
+      if (facts === undefined) {
+        await turn()
+        facts = await use(journal => readRun(journal, query.kind, id))
+        this.#keep(id, facts)
+      }
+      if (facts !== null) all.push(facts)
+    }
+    return all
   }
 
   /** Second attempts that worked by themselves, of both kinds of updates. */
-  secondTries(journal: Journal, benches: Omit<RunQuery, 'kind'>): SecondTry[] {
-    const all = (['guided', 'write'] as const).flatMap(kind => this.facts(journal, { kind, ...benches }))
-    return all.flatMap(({ secondTry }) => secondTry ?? [])
+  async secondTries(use: UseJournal, benches: Omit<RunQuery, 'kind'>): Promise<SecondTry[]> {
+    const guided = await this.facts(use, { kind: 'guided', ...benches })
+    const written = await this.facts(use, { kind: 'write', ...benches })
+    return [...guided, ...written].flatMap(({ secondTry }) => secondTry ?? [])
   }
 
   #keep(id: string, facts: RunFacts | null): void {

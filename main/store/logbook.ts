@@ -4,7 +4,7 @@ import { DEMO_BENCH_NAME } from '../../shared/demo/bench.ts'
 import type { SecondTry } from '../../shared/diagnose/report.ts'
 import { type Experience, experienceOf, NO_EXPERIENCE } from '../../shared/experience/experience.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
-import { ReadRuns } from './experience.ts'
+import { ReadRuns, type UseJournal } from './experience.ts'
 import { Journal, type JournalEnv, LOGBOOK_FILE } from './journal.ts'
 import type { RunQuery } from './journal-runs.ts'
 
@@ -80,14 +80,13 @@ export class Logbook {
    */
   async counts(benchName: string): Promise<Counts> {
     try {
-      return await this.look(
-        journal => ({
-          counts: countsFor(journal, benchName),
-          secondTries: this.#runs.secondTries(journal, alongside(benchName)),
-          problem: journal.problem,
-        }),
-        { ...NOTHING, problem: undefined },
-      )
+      if (!existsSync(this.file)) return { ...NOTHING, problem: undefined }
+      const found = await this.use(journal => ({
+        counts: countsFor(journal, benchName),
+        problem: journal.problem,
+      }))
+      const use: UseJournal = work => this.use(work)
+      return { ...found, secondTries: await this.#runs.secondTries(use, alongside(benchName)) }
     } catch (error) {
       if (error instanceof ProblemError) return { ...NOTHING, problem: error.problem }
       throw error
@@ -96,10 +95,9 @@ export class Logbook {
 
   /** What earlier updates on this bench have shown of one that goes the same way. */
   async experience({ kind, benchName, way, typeId }: ExperienceQuery): Promise<Experience> {
-    return this.look(journal => {
-      const facts = this.#runs.facts(journal, { kind, ...alongside(benchName) })
-      return experienceOf(facts, way, typeId)
-    }, NO_EXPERIENCE)
+    if (!existsSync(this.file)) return NO_EXPERIENCE
+    const use: UseJournal = work => this.use(work)
+    return experienceOf(await this.#runs.facts(use, { kind, ...alongside(benchName) }), way, typeId)
   }
 
   async close(): Promise<void> {

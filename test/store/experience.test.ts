@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { ReadRuns } from '../../main/store/experience.ts'
+import { ReadRuns, type UseJournal } from '../../main/store/experience.ts'
 import type { Journal } from '../../main/store/journal.ts'
 import { MOST_RUNS } from '../../main/store/journal-runs.ts'
 import { Logbook } from '../../main/store/logbook.ts'
@@ -59,13 +59,17 @@ function written(
 }
 
 const all = { exceptBenchName: DEMO_BENCH_NAME }
+const using =
+  (journal: Journal): UseJournal =>
+  async work =>
+    work(journal)
 
 describe('what the updates of a logbook tell', () => {
   it('is read from their answers and times', async () => {
     const journal = await openJournal(emptyFolder(), clock())
     guided(journal, worked)
     guided(journal, failed)
-    const [latest, first] = new ReadRuns().facts(journal, { kind: 'guided', ...all })
+    const [latest, first] = await new ReadRuns().facts(using(journal), { kind: 'guided', ...all })
     expect(first).toMatchObject({ way: 'cable', first: 'worked', times: { watch: 2_000 } })
     expect(latest).toMatchObject({ first: 'failed', second: 'worked', secondTry: { symptom: 'stops' } })
   })
@@ -76,12 +80,12 @@ describe('what the updates of a logbook tell', () => {
     const id = written(journal, [...WRITE, answers])
     expect(journal.toldRun(id).events.map(({ event }) => event)).toEqual(WRITE)
     written(journal, [...WRITE, FAILED, answers, ...WRITE.slice(1)])
-    const facts = new ReadRuns().facts(journal, { kind: 'write', ...all })
+    const facts = await new ReadRuns().facts(using(journal), { kind: 'write', ...all })
     expect(facts).toMatchObject([
       { first: 'failed', second: 'worked', secondTry: { route: 'cable' } },
       { way: 'preflash-bus', first: 'worked', times: { [WHOLE]: 6_000 } },
     ])
-    expect(new ReadRuns().secondTries(journal, all)).toHaveLength(1)
+    expect(await new ReadRuns().secondTries(using(journal), all)).toHaveLength(1)
   })
 
   it('leaves out what is not over, what was taken over from elsewhere, and the runbook of another version', async () => {
@@ -92,7 +96,7 @@ describe('what the updates of a logbook tell', () => {
     guided(journal, failed, 'My bench', false)
     const other = journal.begin({ kind: 'guided', plan: { format: 'another' } })
     journal.end(other, { ending: 'done' })
-    expect(new ReadRuns().facts(journal, { kind: 'guided', ...all })).toEqual([])
+    expect(await new ReadRuns().facts(using(journal), { kind: 'guided', ...all })).toEqual([])
   })
 
   it('is of the latest ones only, and each is read once', async () => {
@@ -100,10 +104,10 @@ describe('what the updates of a logbook tell', () => {
     for (let i = 0; i < MOST_RUNS + 5; i++) written(journal, i < 5 ? [...WRITE, FAILED] : WRITE)
     const runs = new ReadRuns()
     const query = { kind: 'write', ...all } as const
-    const facts = runs.facts(journal, query)
+    const facts = await runs.facts(using(journal), query)
     expect(facts).toHaveLength(MOST_RUNS)
     expect(facts.every(one => one.first === 'worked')).toBe(true)
-    const again = runs.facts(journal, query)
+    const again = await runs.facts(using(journal), query)
     expect(again.every((one, i) => one === facts[i])).toBe(true)
   })
 })
