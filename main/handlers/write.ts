@@ -5,7 +5,6 @@ import type { writeMethods } from '../../shared/api/write.ts'
 import { questionOf } from '../../shared/bench-run/cautions.ts'
 import { problemsOf } from '../../shared/bench-run/preconditions.ts'
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
-import { packTrace } from '../../shared/sim/pack.ts'
 import { Batch, type BatchReport } from '../serial/batch.ts'
 import type { Ports } from '../serial/list.ts'
 import { openPort } from '../serial/open-port.ts'
@@ -64,10 +63,7 @@ export function writeHandlers(
       desk.lanes.dismiss(lane)
       return {}
     },
-    'write.trace': ({ lane }) => {
-      const trace = desk.lanes.trace(lane)
-      return { trace: trace ? packTrace(trace) : null }
-    },
+    'write.trace': ({ lane, after }) => ({ piece: desk.lanes.tracePiece(lane, after) ?? null }),
     'write.interrupted': async () => ({ sessions: (await desk.interrupted()).map(interruptedReport) }),
     'write.recover': async ({ sessionId }) => {
       const { known, plan, found } = await desk.recovery(sessionId)

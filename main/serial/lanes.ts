@@ -1,6 +1,7 @@
 import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import type { Trace } from '../../shared/sim/trace.ts'
+import type { TraceCursor, TracePiece } from '../../shared/sim/trace-piece.ts'
 import { type WriteEnv, WriteSession, type WriteWish } from './write-session.ts'
 
 /** Writes that run side by side, each on its own port and with its own state. */
@@ -78,6 +79,10 @@ export class Lanes {
 
   trace(lane: string): Trace | undefined {
     return this.#lanes.get(lane)?.session.trace()
+  }
+
+  tracePiece(lane: string, after: TraceCursor | null): TracePiece | undefined {
+    return this.#lanes.get(lane)?.session.tracePiece(after)
   }
 
   #live(): Lane[] {

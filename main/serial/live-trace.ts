@@ -1,6 +1,7 @@
 import type { SessionEvent } from '../../shared/procedure/effects.ts'
 import { msToNs } from '../../shared/sim/kernel.ts'
 import { BURST, LaneRecorder, type Trace, TraceRecorder } from '../../shared/sim/trace.ts'
+import { pieceAfter, type TraceCursor, type TracePiece } from '../../shared/sim/trace-piece.ts'
 import { bitsPerCharacter, type LineSettings, lineMs, sameSettings, settingsText } from './port.ts'
 
 /**
@@ -32,6 +33,7 @@ export class LiveTrace {
   #settings: LineSettings
   #lane: LaneRecorder
   #endMs = 0
+  #doneNs: number | undefined
   #octets = 0
   /** The burst that may still grow, and when the line is free after it. */
   #last: { readonly talker: Talker; endMs: number } | undefined
@@ -84,13 +86,28 @@ export class LiveTrace {
 
   /** All of it so far. @param atMs now, or when it ended */
   snapshot(atMs: number): Trace {
-    return this.#recorder.done(Math.max(this.#ns(atMs), msToNs(this.#endMs)))
+    const trace = this.#recorder.done(this.#endNs(atMs))
+    // A line on which nothing was said yet is none to look at.
+    return { ...trace, lanes: trace.lanes.filter(lane => lane.octets.length > 0) }
   }
 
-  /** Closes the phase that is open. @returns the whole trace */
-  done(atMs: number, ended: 'done' | 'failed' | 'broken-off'): Trace {
+  /**
+   * What has been added since, or as much of it as makes one piece.
+   * @param of a name that no other trace has
+   * @param after where the piece before has ended; null for the first
+   */
+  piece(of: string, after: TraceCursor | null, atMs: number): TracePiece {
+    return pieceAfter(this.#recorder, { of, endNs: this.#endNs(atMs) }, after)
+  }
+
+  /** Closes the phase that is open; the trace is as long as it is now, whenever it is asked for. */
+  done(atMs: number, ended: 'done' | 'failed' | 'broken-off'): void {
     this.#recorder.closePhase(this.#ns(atMs), ended)
-    return this.snapshot(atMs)
+    this.#doneNs = this.#endNs(atMs)
+  }
+
+  #endNs(atMs: number): number {
+    return this.#doneNs ?? Math.max(this.#ns(atMs), msToNs(this.#endMs))
   }
 
   #ns(atMs: number): number {

@@ -16,6 +16,7 @@ import type { NewSession } from '../../shared/logbook/session.ts'
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
 import type { EffectResult, StoreRequest } from '../../shared/procedure/effects.ts'
 import type { Trace } from '../../shared/sim/trace.ts'
+import type { TraceCursor, TracePiece } from '../../shared/sim/trace-piece.ts'
 import { RealStore } from '../card/real-store.ts'
 import type { Journal } from '../store/journal.ts'
 import { LaneView } from './lane-view.ts'
@@ -61,7 +62,6 @@ export class WriteSession {
   readonly #env: WriteEnv
   readonly #cancel = new AbortController()
   #trace: LiveTrace | undefined
-  #closedTrace: Trace | undefined
   #echo: EchoFound | undefined
 
   constructor(wish: WriteWish, env: WriteEnv) {
@@ -87,7 +87,12 @@ export class WriteSession {
   }
 
   trace(): Trace | undefined {
-    return this.#closedTrace ?? this.#trace?.snapshot(this.#env.nowMs())
+    return this.#trace?.snapshot(this.#env.nowMs())
+  }
+
+  /** What has gone over the line since `after`; undefined before the port is open. */
+  tracePiece(after: TraceCursor | null): TracePiece | undefined {
+    return this.#trace?.piece(this.view.sessionId ?? this.wish.lane, after, this.#env.nowMs())
   }
 
   /** Safe at every moment: it takes effect between effects, and the end says what the receiver is in. */
@@ -191,7 +196,7 @@ export class WriteSession {
       const how = end.why === 'overdue' ? 'stopped' : end.why
       return { how, code: end.why, text: end.text }
     } finally {
-      this.#closedTrace = trace.done(nowMs(), isWell ? 'done' : 'failed')
+      trace.done(nowMs(), isWell ? 'done' : 'failed')
       await port.close()
     }
   }

@@ -10,6 +10,7 @@ import { writePlanSchema } from '../bench-run/plan.ts'
 import { logIdSchema } from '../logbook/session-id.ts'
 import { recoverySchema } from '../rehearse/report.ts'
 import { packedTraceSchema } from '../sim/pack.ts'
+import { traceCursorSchema, tracePieceSchema } from '../sim/trace-piece.ts'
 
 /** Writing through a serial programmer. */
 const laneIdSchema = laneSchema.shape.lane
@@ -87,10 +88,15 @@ export const writeMethods = {
   },
   /** Takes one that has ended off the screen. */
   'write.dismiss': { request: z.strictObject({ lane: laneIdSchema }), reply: z.object({}) },
-  /** What went over the line so far, in the form of a rehearsal's trace. */
+  /** What went over the line since, piece by piece; whoever asks puts them together (`TraceSoFar`). */
   'write.trace': {
-    request: z.strictObject({ lane: laneIdSchema }),
-    reply: z.object({ trace: packedTraceSchema.nullable() }),
+    request: z.strictObject({
+      lane: laneIdSchema,
+      /** Where the piece before has ended; null for the first. */
+      after: traceCursorSchema.nullable().default(null),
+    }),
+    /** Null before the port is open. */
+    reply: z.object({ piece: tracePieceSchema.nullable() }),
   },
   /** Sessions that broke off with their program or the power, and were not seen to since. */
   'write.interrupted': {

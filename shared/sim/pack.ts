@@ -77,7 +77,8 @@ export const packedTraceSchema = z.object({
 })
 export type PackedTrace = z.infer<typeof packedTraceSchema>
 
-const bytesOf = (a: { buffer: ArrayBufferLike; byteOffset: number; byteLength: number }) =>
+/** A column as octets. */
+export const bytesOf = (a: { buffer: ArrayBufferLike; byteOffset: number; byteLength: number }) =>
   new Uint8Array(a.buffer, a.byteOffset, a.byteLength)
 
 export function packTrace(trace: Trace): PackedTrace {
@@ -120,10 +121,10 @@ export function packTrace(trace: Trace): PackedTrace {
 
 /** A copy that is aligned for the wider element, whatever the offset in the message was. */
 const aligned = (packed: Uint8Array): ArrayBuffer => packed.slice().buffer as ArrayBuffer
-const f64 = (p: Uint8Array) => new Float64Array(aligned(p))
+export const f64 = (p: Uint8Array) => new Float64Array(aligned(p))
 const f32 = (p: Uint8Array) => new Float32Array(aligned(p))
-const u32 = (p: Uint8Array) => new Uint32Array(aligned(p))
-const u16 = (p: Uint8Array) => new Uint16Array(aligned(p))
+export const u32 = (p: Uint8Array) => new Uint32Array(aligned(p))
+export const u16 = (p: Uint8Array) => new Uint16Array(aligned(p))
 
 export function unpackTrace(packed: PackedTrace): Trace {
   const { flash, supply, progress } = packed

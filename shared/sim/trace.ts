@@ -177,8 +177,12 @@ class Column<A extends Float64Array | Float32Array | Uint32Array | Uint16Array |
   at(index: number): number {
     return this.items[index]
   }
+  /** A copy of those from one place to before another. */
+  part(from: number, to: number): A {
+    return this.items.slice(from, Math.min(to, this.length)) as A
+  }
   done(): A {
-    return this.items.slice(0, this.length) as A
+    return this.part(0, this.length)
   }
 }
 
@@ -288,11 +292,11 @@ export class TraceRecorder {
   private readonly supplyAt = new Column(f64)
   private readonly supplyVolts = new Column(f32)
   private readonly supplyAmps = new Column(f32)
-  private readonly progressAt = new Column(f64)
-  private readonly progressDone = new Column(f64)
-  private readonly progressTotal = new Column(f64)
-  private readonly progressPhase = new Column(u16)
-  private readonly phases: Phase[] = []
+  readonly progressAt = new Column(f64)
+  readonly progressDone = new Column(f64)
+  readonly progressTotal = new Column(f64)
+  readonly progressPhase = new Column(u16)
+  readonly phases: Phase[] = []
   private readonly devices: DeviceChange[] = []
   readonly events: TimedEvent[] = []
   private open: { id: PhaseId; startNs: number; attempt: number } | undefined

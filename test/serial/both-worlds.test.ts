@@ -107,7 +107,8 @@ describe.skipIf(needs('socat') === undefined)(titled('over a pair of ports', 'so
     expect(events.filter(e => e.kind === 'phase').map(e => e.phase)).toEqual([
       ...['check', 'quiet', 'enter', 'identify', 'begin', 'erase', 'write', 'verify', 'commit', 'restart'],
     ])
-    const whole = trace.done(performance.now(), 'done')
+    trace.done(performance.now(), 'done')
+    const whole = trace.snapshot(performance.now())
     expect(whole.lanes).toHaveLength(1)
     expect(whole.lanes[0].talkers).toEqual(['bench', 'device'])
     expect(whole.phases.at(-1)).toMatchObject({ id: 'restart', ended: 'done' })

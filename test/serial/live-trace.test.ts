@@ -67,7 +67,9 @@ describe('a live trace', () => {
     live.sent(frame(1, 2, 3), 1002)
     live.collided()
     live.event({ kind: 'progress', done: 1, total: 2 }, 1003)
-    const whole = live.done(1020, 'broken-off')
+    live.done(1020, 'broken-off')
+    const whole = live.snapshot(9000)
+    expect(whole.endNs).toBe(20e6)
     expect(whole.phases).toEqual([
       { id: 'write', attempt: 1, startNs: 1e6, endNs: 20e6, ended: 'broken-off' },
     ])

@@ -86,7 +86,10 @@ describe.skipIf(needs('socat') === undefined)(titled('writing over the contract'
     for (let i = 0; i < 4000 && !lanes.some(l => l.end); i++) await new Promise(r => setTimeout(r, 5))
     expect(lanes.at(-1)?.end).toMatchObject({ outcome: 'updated' })
     expect(await ask('write.lanes', {})).toMatchObject({ lanes: [{ lane }], batch: null })
-    expect((await ask('write.trace', { lane })).trace).toMatchObject({ lanes: [{ id: 'port' }] })
+    const { piece } = (await ask('write.trace', { lane })) as Record<string, { next: object }>
+    expect(piece).toMatchObject({ of: lanes.at(-1)?.sessionId, anew: true, lanes: [{ id: 'port' }] })
+    expect((await ask('write.trace', { lane, after: piece.next })).piece).toMatchObject({ anew: false })
+    expect(await ask('write.trace', { lane: 'lane-99' })).toEqual({ piece: null })
     expect(await ask('write.cancel', { lane })).toEqual({ was: false })
     expect(await ask('write.interrupted', {})).toEqual({ sessions: [] })
     const sessionId = lanes.at(-1)?.sessionId

@@ -3,13 +3,14 @@ import { testDialect } from '../../../shared/dialect/exchange.ts'
 import type { ExchangeReport } from '../../../shared/dialect/exchange-report.ts'
 import type { Dialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
-import { unpackTrace } from '../../../shared/sim/pack.ts'
+import { TraceSoFar } from '../../../shared/sim/trace-so-far.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
 import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { exchangeOf } from './exchange-of.ts'
+import { fetchTrace } from './fetch-trace.ts'
 import { useWrites } from './use-desk.ts'
 
 interface ExchangeTestProps {
@@ -82,8 +83,8 @@ function FromWrites({ client, writes, onTake }: FromWritesProps) {
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const take = async (lane: string) => {
     try {
-      const { trace } = await client.call('write.trace', { lane })
-      onTake(trace === null ? '' : exchangeOf(unpackTrace(trace)))
+      const soFar = new TraceSoFar()
+      onTake((await fetchTrace(client, lane, soFar)) ? exchangeOf(soFar.whole()) : '')
       setProblems([])
     } catch (error) {
       setProblems(problemsOf(error))

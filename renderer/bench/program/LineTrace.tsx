@@ -1,7 +1,8 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
 import type { LaneReport } from '../../../shared/bench-run/lane.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
-import { type PackedTrace, unpackTrace } from '../../../shared/sim/pack.ts'
+import type { Trace } from '../../../shared/sim/trace.ts'
+import { TraceSoFar } from '../../../shared/sim/trace-so-far.ts'
 import { PlaybackClock } from '../../rehearse/playback/clock.ts'
 import { FrameTable } from '../../rehearse/playback/FrameTable.tsx'
 import { TimeLineController } from '../../rehearse/timeline/controller.ts'
@@ -11,6 +12,7 @@ import { TimeLine } from '../../rehearse/timeline/TimeLine.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { StatusGlyph } from '../../ui/StatusMark.tsx'
 import type { ProgramClient } from './client.ts'
+import { fetchTrace } from './fetch-trace.ts'
 import { traceTimeOf } from './strip.ts'
 import { differenceWords, severitySaid, stepWords } from './words.ts'
 import '../../rehearse/rehearse.css'
@@ -30,24 +32,25 @@ export interface Jump {
 }
 
 const EVERY_MS = 1500
-/** A long trace takes long to fetch: most of the time is left to the write. */
+/** A long trace takes long to draw anew: most of the time is left to the write. */
 const REST = 6
 
 /** What went over the line, in the drawings of the Rehearse view but on plain ground: this is real. */
 export function LineTrace({ client, lane: report, jump }: LineTraceProps) {
   const { lane } = report
   const isLive = report.end === null
-  const [packed, setPacked] = useState<PackedTrace | null>()
+  const [trace, setTrace] = useState<Trace | null>()
   const [problems, setProblems] = useState<readonly Problem[]>([])
   useEffect(() => {
+    const soFar = new TraceSoFar()
     let isCurrent = true
     let timer: ReturnType<typeof setTimeout> | undefined
     const ask = async () => {
       const askedAtMs = performance.now()
       try {
-        const { trace } = await client.call('write.trace', { lane })
+        const isThere = await fetchTrace(client, lane, soFar, () => isCurrent)
         if (!isCurrent) return
-        setPacked(trace)
+        setTrace(isThere ? soFar.whole() : null)
         setProblems([])
       } catch (error) {
         if (isCurrent) setProblems(problemsOf(error))
@@ -62,14 +65,14 @@ export function LineTrace({ client, lane: report, jump }: LineTraceProps) {
     }
   }, [client, lane, isLive])
   if (problems.length > 0) return <ProblemList problems={problems} />
-  if (packed === undefined) return <p className="pg-soft">Fetching what went over the line…</p>
-  if (packed === null || packed.lanes.length === 0)
+  if (trace === undefined) return <p className="pg-soft">Fetching what went over the line…</p>
+  if (trace === null || trace.lanes.length === 0)
     return <p className="pg-soft">Nothing has gone over the line yet.</p>
-  return <TracePicture packed={packed} follow={isLive} marked={report} jump={jump} />
+  return <TracePicture trace={trace} follow={isLive} marked={report} jump={jump} />
 }
 
 interface TracePictureProps {
-  readonly packed: PackedTrace
+  readonly trace: Trace
   /** The play head stays at the newest, unless somebody has moved it. */
   readonly follow: boolean
   /** A write whose differences from its rehearsal are marked at their time. */
@@ -77,16 +80,15 @@ interface TracePictureProps {
   readonly jump?: Jump | undefined
 }
 
-export function TracePicture({ packed, follow, marked, jump }: TracePictureProps) {
+export function TracePicture({ trace, follow, marked, jump }: TracePictureProps) {
   const seenNs = useRef<number>(undefined)
   const controller = useMemo(() => {
-    const trace = unpackTrace(packed)
     const clock = new PlaybackClock(
       trace.endNs,
       trace.events.map(event => event.atNs),
     )
     return new TimeLineController(makeTraffic(trace, undefined), clock)
-  }, [packed])
+  }, [trace])
   useEffect(() => {
     const { clock } = controller
     // A new picture of the same line: whoever looks at an earlier moment goes on looking at it.

@@ -2,7 +2,8 @@ import { useMemo, useState } from 'react'
 import type { WritePlanInput } from '../../../shared/bench-run/plan.ts'
 import { WHOLE } from '../../../shared/experience/write-facts.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
-import type { PackedTrace } from '../../../shared/sim/pack.ts'
+import { unpackTrace } from '../../../shared/sim/pack.ts'
+import type { Trace } from '../../../shared/sim/trace.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
 import { firstWords, openWords, usualWords, WRITES } from '../guide/experience-words.ts'
@@ -37,7 +38,7 @@ export function RehearseStep({
 }: RehearseStepProps) {
   const [isBusy, setBusy] = useState(false)
   const [trouble, setTrouble] = useState<readonly Problem[]>([])
-  const [line, setLine] = useState<{ readonly key: string; readonly trace: PackedTrace }>()
+  const [line, setLine] = useState<{ readonly key: string; readonly trace: Trace }>()
   if (plan === undefined)
     return (
       <p>Choose the port, the wiring, the image and the dialect first. Then this very write is rehearsed.</p>
@@ -47,7 +48,7 @@ export function RehearseStep({
     setTrouble([])
     try {
       const { rehearsed, trace } = await client.call('write.rehearse', { plan })
-      setLine({ key: rehearsed.key, trace })
+      setLine({ key: rehearsed.key, trace: unpackTrace(trace) })
       onRehearsed()
     } catch (error) {
       setTrouble(problemsOf(error))
@@ -98,7 +99,7 @@ function OnThisBench({ client, plan }: { readonly client: ProgramClient; readonl
 
 interface AsRehearsedProps {
   readonly check: WriteCheck
-  readonly trace: PackedTrace | undefined
+  readonly trace: Trace | undefined
 }
 
 /** On the ground of a rehearsal, with its word: nothing of this was real. */
@@ -119,7 +120,7 @@ function AsRehearsed({ check, trace }: AsRehearsedProps) {
       {trace !== undefined && (
         <details className="pg-trace" onToggle={e => setOpen(e.currentTarget.open)}>
           <summary>Look at the simulated line</summary>
-          {isOpen && <TracePicture packed={trace} follow={false} />}
+          {isOpen && <TracePicture trace={trace} follow={false} />}
         </details>
       )}
     </section>

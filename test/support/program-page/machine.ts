@@ -7,6 +7,7 @@ import { demoBench, demoDefaults } from '../../../shared/demo/bench.ts'
 import { stAn3155 } from '../../../shared/dialect/built-in/st-an3155.ts'
 import { rehearse } from '../../../shared/rehearse/rehearse.ts'
 import { packTrace } from '../../../shared/sim/pack.ts'
+import type { TracePiece } from '../../../shared/sim/trace-piece.ts'
 
 /** A machine for looking at screens: it answers as the contract says, from a script, and writes nothing. */
 
@@ -213,6 +214,21 @@ function trace() {
   return packTrace({ ...done.value.trace, supply: { ...done.value.trace.supply, count: 0 } })
 }
 
+/** Of a lane that has ended: all that went over its line, in one piece. */
+function wholePiece(): TracePiece {
+  const { endNs, lanes, progress, phases, events } = trace()
+  const octets = lanes.map(lane => lane.octets.length)
+  return {
+    ...{ of: 'session', anew: true, endNs, progress, phases, events, more: false },
+    lanes: lanes.map((lane, at) => ({ ...lane, at, fromBurst: 0, fromOctet: 0 })),
+    next: {
+      ...{ of: 'session', lane: lanes.length - 1, bursts: lanes.at(-1)?.burstCount ?? 0 },
+      ...{ octets: octets.at(-1) ?? 0, progress: progress.count },
+      ...{ phases: phases.length, events: events.length },
+    },
+  }
+}
+
 export function scriptedMachine(script: string): unknown {
   let isRehearsed = script !== 'fresh'
   let listed = ports
@@ -251,7 +267,7 @@ export function scriptedMachine(script: string): unknown {
       isRehearsed = true
       return { rehearsed, trace: trace() }
     },
-    'write.trace': () => ({ trace: trace() }),
+    'write.trace': () => ({ piece: wholePiece() }),
     'write.recover': ({ plan }: { plan: unknown }) => ({
       recovery: null,
       plan: plan ?? null,
