@@ -1,19 +1,22 @@
 import { Emulator } from '../../main/serial/emulator.ts'
 import { openPort } from '../../main/serial/open-port.ts'
+import { type Simulate, simulateAside, simulateHere, simulatorPool } from '../../main/work/simulate.ts'
 import type { Rehearsed } from '../../shared/bench-run/check.ts'
 import { rehearseWrite } from '../../shared/bench-run/rehearse-write.ts'
+import { demoBench } from '../../shared/demo/bench.ts'
 import { layEmulation } from '../../shared/rehearse/emulate.ts'
 import { testFolder } from '../support/folder.ts'
 import { needs } from '../support/needs.ts'
 import { ptyPair } from '../support/pty.ts'
 import { robustDesk } from '../support/robust-sessions.ts'
-import { planned } from '../support/write-plan.ts'
+import { planned, writePlan } from '../support/write-plan.ts'
 import type { Measured } from './table.ts'
 
 /**
  * Whole writes with everything around them (logbook, lanes, live trace) on a line that is paced at 115,200 baud, one by
- * itself and eight side by side, against the rehearsal: that is what line and protocol allow. The emulated receivers
- * run in the same process, and take their share of it.
+ * itself and eight side by side, against the rehearsal: that is what line and protocol allow; and eight while 256 KiB
+ * are rehearsed again and again, in the same thread and in a worker. The emulated receivers run in the same process, and
+ * take their share of it.
  */
 export async function benchWriteLanes(): Promise<Measured[]> {
   if (needs('socat') === undefined)
@@ -24,12 +27,18 @@ export async function benchWriteLanes(): Promise<Measured[]> {
   const { rehearsed } = done.value
   const [one] = await lanes(1, rehearsed)
   const eight = await lanes(8, rehearsed)
-  const slowest = Math.max(...eight)
+  const pool = simulatorPool(console.error)
+  const aside = await lanes(8, rehearsed, simulateAside(pool))
+  pool.close()
+  const here = await lanes(8, rehearsed, simulateHere())
   const allowed = rehearsed.simulatedMs / 1000
   const over = (seconds: number) =>
     Number.isNaN(seconds)
       ? 'NOT MEASURED: the machine is too busy'
       : `${seconds.toFixed(2)} s, ${((seconds / allowed - 1) * 100).toFixed(1)} % more`
+  const row = (what: string, ends: readonly number[]) => ({
+    ...{ what, value: over(Math.max(...ends)), goal: '', reached: true },
+  })
   return [
     {
       what: 'A whole write over the bus: the rehearsal',
@@ -38,13 +47,28 @@ export async function benchWriteLanes(): Promise<Measured[]> {
       reached: true,
     },
     { what: 'the same on a port', value: over(one), goal: 'within 3 %', reached: one / allowed <= 1.03 },
-    { what: 'the slowest of eight side by side', value: over(slowest), goal: '', reached: true },
+    row('the slowest of eight side by side', eight),
+    row('the same while rehearsals run one after another', aside),
+    row('the same where they run in the thread that writes', here),
   ]
 }
 
-async function lanes(count: number, rehearsed: Rehearsed): Promise<number[]> {
+/** @param simulate where 256 KiB are rehearsed meanwhile; not at all where left out */
+async function lanes(count: number, rehearsed: Rehearsed, simulate?: Simulate): Promise<number[]> {
   const folder = testFolder('bench-lanes')
-  const { desk, logbook } = robustDesk(folder.path)
+  const { desk, logbook } = robustDesk(folder.path, simulate)
+  const large = writePlan({ bench: demoBench() })
+  let isWriting = true
+  const rehearseOn = async () => {
+    for (let seed = 1; simulate && isWriting; seed++) {
+      await desk.rehearse(large, seed)
+      // As a window does, which asks again when it has heard.
+      await new Promise(resolve => setImmediate(resolve))
+    }
+  }
+  // A worker that has just been started is none to measure.
+  if (simulate) await desk.rehearse(large, 0)
+  const rehearsing = rehearseOn()
   const write = planned()
   const ends = await Promise.all(
     Array.from({ length: count }, async (_, i) => {
@@ -68,6 +92,8 @@ async function lanes(count: number, rehearsed: Rehearsed): Promise<number[]> {
       return end.outcome === 'updated' && end.retries === 0 ? end.seconds : Number.NaN
     }),
   )
+  isWriting = false
+  await rehearsing
   await logbook.close()
   folder.remove()
   return ends
