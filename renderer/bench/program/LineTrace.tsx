@@ -99,7 +99,7 @@ export function TracePicture({ trace, follow, marked, jump }: TracePictureProps)
       seenNs.current = clock.atNs === atStart && before === undefined ? undefined : clock.atNs
     }
   }, [controller, follow])
-  const atOf = useMemo(() => traceTimeOf(packed, marked?.steps ?? []), [packed, marked])
+  const atOf = useMemo(() => traceTimeOf(trace, marked?.steps ?? []), [trace, marked])
   const jumped = useRef(0)
   useEffect(() => {
     if (jump === undefined || jump.nth === jumped.current) return
@@ -119,7 +119,7 @@ export function TracePicture({ trace, follow, marked, jump }: TracePictureProps)
               // biome-ignore lint/suspicious/noArrayIndexKey: marks are in order of time
               key={`${i} ${kind}`}
               className={`pg-mark pg-mark-${severity}`}
-              style={{ left: `${((atOf(atMs) / packed.endNs) * 100).toFixed(2)}%` }}
+              style={{ left: `${((atOf(atMs) / trace.endNs) * 100).toFixed(2)}%` }}
               viewBox="0 0 12 12"
               aria-hidden="true"
             >
