@@ -15,7 +15,16 @@ const SAVE_AFTER_MS = 300
  */
 export async function loadKept(path: string): Promise<{ text: string; file: string } | undefined> {
   try {
-    const { size } = await stat(path)
+    const about = await stat(path)
+    const { size } = about
+    // A device such as /dev/full never comes to an end when it is read.
+    if (!about.isFile())
+      throw new ProblemError({
+        code: 'state.unreadable',
+        file: path,
+        message: 'This is no file in which the flash of an emulated receiver could be kept.',
+        remedy: 'Name a file, or a name that is not there yet.',
+      })
     if (size > MOST_STATE_CHARACTERS)
       throw new ProblemError({
         code: 'state.size',
