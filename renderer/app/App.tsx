@@ -14,7 +14,7 @@ import { hasUnsaved } from '../state/bench-state.ts'
 import type { Settings } from '../state/settings.ts'
 import { useBench } from '../state/use-bench.tsx'
 import { ProblemList, problemsOf } from '../ui/Notice.tsx'
-import { download } from './download.ts'
+import { saveText } from '../ui/save-text.ts'
 import { Edge } from './Edge.tsx'
 import { type Asking, Questions } from './Questions.tsx'
 import { TopBar } from './TopBar.tsx'
@@ -145,7 +145,7 @@ export function App({ client, settings }: AppProps) {
         onRedo={redo}
         onSave={() => void save()}
         onSaveAs={saveAs}
-        onExport={() => open && download(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
+        onExport={() => open && saveText(`${open.bench.name}.preflash.json`, writeBench(open.bench))}
       />
       <LiveBand guide={guide} program={program} />
       <Edge

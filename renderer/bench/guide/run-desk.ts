@@ -8,6 +8,7 @@ import { type RunAnswer, type RunState, runbookState, takes } from '../../../sha
 import type { AppClient } from '../../api/client.ts'
 import type { Find } from '../../diagnose/use-find.ts'
 import { problemsOf } from '../../ui/Notice.tsx'
+import { saveText } from '../../ui/save-text.ts'
 
 /** A guided run in the window. */
 export interface ActiveRun extends OpenRun {
@@ -210,6 +211,20 @@ export class RunDesk {
         this.change({ isOver: true })
       }
       this.change({ problems: [] })
+    } catch (error) {
+      this.change({ problems: problemsOf(error) })
+    }
+  }
+
+  /** Hands the run out as one file: its steps, answers and times. What is not in the logbook yet goes there first. */
+  async exportRun(): Promise<void> {
+    this.sendAgain()
+    await this.sending
+    const { run, problems } = this.snapshot
+    if (run === undefined || problems.length > 0) return
+    try {
+      const { fileName, text } = await this.client.call('log.export', { id: run.id })
+      saveText(fileName, text)
     } catch (error) {
       this.change({ problems: problemsOf(error) })
     }

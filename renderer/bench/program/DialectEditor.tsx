@@ -1,13 +1,15 @@
 import { useEffect, useId, useRef, useState } from 'react'
-import { readDialect } from '../../../shared/dialect/schema.ts'
+import { dialectJsonSchema, MOST_DIALECT_CHARACTERS, readDialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Notice, ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import { saveText } from '../../ui/save-text.ts'
 import { Ask } from './Ask.tsx'
 import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { ExchangeTest } from './ExchangeTest.tsx'
 import { NEW_DIALECT } from './new-dialect.ts'
+import { dropInto, type TakenFile, TextFile } from './TextFile.tsx'
 import type { DialectsDesk } from './use-dialects.ts'
 
 interface DialectEditorProps {
@@ -91,6 +93,9 @@ function useText(desk: DialectsDesk, name: string | undefined) {
 const nameOf = ({ dialects }: DialectsDesk, name: string): string | undefined =>
   dialects.find(one => one.name === name && one.from === 'file')?.title
 
+/** For text editors that check a file while it is written. */
+const schemaText = (): string => `${JSON.stringify(dialectJsonSchema(), null, 2)}\n`
+
 /** What is to be done about it is to go on typing, not to open a file. */
 const hereOnly = (problem: Problem): Problem => ({ ...problem, remedy: undefined })
 
@@ -111,6 +116,10 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
   // Another one of that name would be gone.
   const other =
     dialect.ok && dialect.value.name !== listed?.name ? nameOf(desk, dialect.value.name) : undefined
+  const take = (taken: TakenFile) => {
+    if (taken.ok) onType(taken.text)
+    setProblems(taken.ok ? [] : [taken.problem])
+  }
   const save = async () => {
     setAsking(undefined)
     try {
@@ -135,7 +144,25 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
     <>
       <div className="pg-editor-halves">
         <div className="pg-editor-text">
-          <label htmlFor={id}>The dialect</label>
+          <div className="pg-text-head">
+            <label htmlFor={id}>The dialect</label>
+            <TextFile
+              mostOctets={4 * MOST_DIALECT_CHARACTERS}
+              accept=".json,application/json"
+              openWords="Open a file…"
+              onTaken={take}
+            >
+              <Button
+                kind="quiet"
+                onClick={() => saveText(`${dialect.ok ? dialect.value.name : 'dialect'}.dialect.json`, text)}
+              >
+                Save as a file…
+              </Button>
+              <Button kind="quiet" onClick={() => saveText('preflash-dialect.schema.json', schemaText())}>
+                Save the schema…
+              </Button>
+            </TextFile>
+          </div>
           <textarea
             id={id}
             className="ui-input mono"
@@ -144,6 +171,7 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
             aria-invalid={!dialect.ok}
             aria-describedby={`${id}-wrong`}
             onChange={e => onType(e.target.value)}
+            {...dropInto(4 * MOST_DIALECT_CHARACTERS, take)}
           />
           <div id={`${id}-wrong`} className="pg-editor-wrong">
             {dialect.ok ? (

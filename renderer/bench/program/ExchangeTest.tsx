@@ -1,6 +1,7 @@
 import { useDeferredValue, useId, useMemo, useState } from 'react'
 import { testDialect } from '../../../shared/dialect/exchange.ts'
 import type { ExchangeReport } from '../../../shared/dialect/exchange-report.ts'
+import { MOST_EXCHANGE_CHARACTERS } from '../../../shared/dialect/exchange-text.ts'
 import type { Dialect } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { TraceSoFar } from '../../../shared/sim/trace-so-far.ts'
@@ -11,6 +12,7 @@ import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { exchangeOf } from './exchange-of.ts'
 import { fetchTrace } from './fetch-trace.ts'
+import { dropInto, type TakenFile, TextFile } from './TextFile.tsx'
 import { useWrites } from './use-desk.ts'
 
 interface ExchangeTestProps {
@@ -22,7 +24,12 @@ interface ExchangeTestProps {
 /** What is typed or pasted on the right, held against the dialect on the left octet for octet as it is typed. */
 export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
   const [text, setText] = useState('')
+  const [refused, setRefused] = useState<Problem>()
   const id = useId()
+  const take = (taken: TakenFile) => {
+    if (taken.ok) setText(taken.text)
+    setRefused(taken.ok ? undefined : taken.problem)
+  }
   const [now, exchange] = [useDeferredValue(dialect), useDeferredValue(text)]
   const result = useMemo(
     () => (now === undefined || exchange.trim() === '' ? undefined : testDialect(now, exchange)),
@@ -30,7 +37,15 @@ export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
   )
   return (
     <div className="pg-editor-test">
-      <label htmlFor={id}>An exchange to test it against</label>
+      <div className="pg-text-head">
+        <label htmlFor={id}>An exchange to test it against</label>
+        <TextFile
+          mostOctets={4 * MOST_EXCHANGE_CHARACTERS}
+          accept=".txt,.log,text/plain"
+          openWords="Open a recording…"
+          onTaken={take}
+        />
+      </div>
       <textarea
         id={id}
         className="ui-input mono"
@@ -39,11 +54,13 @@ export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
         placeholder={'→ 7F\n← 79'}
         aria-describedby={`${id}-how`}
         onChange={e => setText(e.target.value)}
+        {...dropInto(4 * MOST_EXCHANGE_CHARACTERS, take)}
       />
       <p id={`${id}-how`} className="pg-small pg-soft">
         Recorded or typed: → or &gt; before what goes to the receiver, ← or &lt; before what comes from it,
         octets in hexadecimal. What follows # is passed over.
       </p>
+      {refused !== undefined && <ProblemList problems={[refused]} onClose={() => setRefused(undefined)} />}
       <FromWrites client={client} writes={writes} onTake={setText} />
       <div role="status" className="pg-test-result">
         {dialect === undefined ? (

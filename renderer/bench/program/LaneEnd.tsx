@@ -140,6 +140,12 @@ function Facts({ end }: { readonly end: WriteEnding }) {
   )
 }
 
+/** All of it as one file, for the records or for somebody who is to look at it. */
+function Export({ lane: { sessionId }, desk }: Pick<LaneEndProps, 'lane' | 'desk'>) {
+  if (sessionId === null) return null
+  return <Button onClick={() => desk.exportSession(sessionId)}>Export…</Button>
+}
+
 type WithEnd = LaneEndProps & { readonly end: WriteEnding }
 
 function Written(props: WithEnd) {
@@ -162,6 +168,7 @@ function Written(props: WithEnd) {
           </Button>
         )}
         <Button onClick={() => printWrite(lane)}>Print</Button>
+        <Export lane={lane} desk={desk} />
         <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
           Close
         </Button>
@@ -245,6 +252,7 @@ function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
         </Button>
       )}
       <Button onClick={() => printWrite(lane)}>Print</Button>
+      <Export lane={lane} desk={desk} />
       <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
         Close
       </Button>

@@ -2,6 +2,7 @@ import type { LaneReport } from '../../../shared/bench-run/lane.ts'
 import type { WritePlanInput } from '../../../shared/bench-run/plan.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { problemsOf } from '../../ui/Notice.tsx'
+import { saveText } from '../../ui/save-text.ts'
 import type { WayId } from '../ways.ts'
 import type { BatchReport, Interrupted, ProgramClient, WriteRecovery } from './client.ts'
 import { type Draft, freshDraft } from './draft.ts'
@@ -225,6 +226,14 @@ export class WriteDesk {
     this.attempt(async () => {
       const found = await this.client.call('write.recover', { sessionId })
       this.change({ recovery: { ...found, sessionId, stateWords } })
+    })
+  }
+
+  /** Hands a session out as one file, which another bench can carry out again without hardware. */
+  exportSession(sessionId: string): void {
+    this.attempt(async () => {
+      const { fileName, text } = await this.client.call('log.export', { id: sessionId })
+      saveText(fileName, text)
     })
   }
 

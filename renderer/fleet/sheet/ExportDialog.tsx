@@ -3,11 +3,11 @@ import type { Bench } from '../../../shared/model/bench.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { allKeys, goesAlong, makeSheet, writeSheet } from '../../../shared/sheet/make-sheet.ts'
 import { type EntryKey, keyOf, SHEET_KINDS, type SheetKind } from '../../../shared/sheet/type-sheet.ts'
-import { download } from '../../app/download.ts'
 import { Button } from '../../ui/Button.tsx'
 import { Dialog } from '../../ui/Dialog.tsx'
 import { TextField } from '../../ui/Field.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
+import { saveText } from '../../ui/save-text.ts'
 import { kinds, listOf, nameOf } from '../kinds.ts'
 import type { Memory } from '../memory.ts'
 import { sheetFileName } from './read-file.ts'
@@ -60,7 +60,7 @@ export function ExportDialog({ bench, chosen, today, memory, onDone, onClose }: 
     if (!made.ok) return setProblems(made.problems)
     memory.setItem('sheet-author', author)
     const fileName = sheetFileName(made.value.title)
-    download(fileName, writeSheet(made.value))
+    saveText(fileName, writeSheet(made.value))
     onDone(fileName)
   }
   const count = picked.length + along.size

@@ -1,9 +1,10 @@
 import type { RehearsalReport } from '../../../shared/rehearse/report.ts'
 import { traceText } from '../../../shared/sim/trace-text.ts'
+import { saveText } from '../../ui/save-text.ts'
 import type { Session } from '../timeline/session.ts'
 import { Findings } from './Findings.tsx'
 import { Runbook } from './Runbook.tsx'
-import { fileNameFor, saveText } from './save.ts'
+import { fileNameFor } from './save.ts'
 import { outcomeMarks, sayDuration, sayFlash } from './words.ts'
 
 interface OutcomePanelProps {
