@@ -1,5 +1,8 @@
 import type { Page } from 'playwright-core'
 import { describe, expect, it, onTestFinished } from 'vitest'
+import { builtInDialects } from '../../shared/dialect/built-in/all.ts'
+import { type Dialect, dialectJsonSchema, readDialect, writeDialect } from '../../shared/dialect/schema.ts'
+import { readSessionFile } from '../../shared/logbook/session-file.ts'
 import {
   axe,
   button,
@@ -17,7 +20,7 @@ import {
   setUp,
   write,
 } from '../support/bench-steps.ts'
-import { openWorkbench } from '../support/browser.ts'
+import { openWorkbench, savedText } from '../support/browser.ts'
 import { testFolder } from '../support/folder.ts'
 import type { TestHost } from '../support/host.ts'
 import { needs, titled } from '../support/needs.ts'
@@ -25,6 +28,16 @@ import { ptyPair } from '../support/pty.ts'
 import { lacks } from '../support/tools.ts'
 import { playedReceiver } from '../support/write-desk.ts'
 import { writePlan } from '../support/write-plan.ts'
+
+const stAn3155Read = () => builtInDialects().get('st-an3155') as Dialect
+
+/** What a text file is while it is dropped. */
+const droppedText = (page: Page, text: string) =>
+  page.evaluateHandle(content => {
+    const data = new DataTransfer()
+    data.items.add(new File([content], 'seen.txt', { type: 'text/plain' }))
+    return data
+  }, text)
 
 /** Presses Tab until what has the focus is called so. */
 async function tabTo(page: Page, name: RegExp): Promise<void> {
@@ -225,6 +238,77 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         .getByText('The receiver runs the new image, and said so itself.')
         .waitFor({ timeout: LONG_MS })
       expect(holdsNew(played)).toEqual(NEW)
+    })
+
+    it('leads from the first screen to a write that goes on, after the window was loaded anew', {
+      timeout: 2 * LONG_MS,
+    }, async () => {
+      const opened = await openProgrammer()
+      onTestFinished(() => opened.close())
+      const { page } = opened
+      const slow = await playedReceiver({ plan: writePlan(), pace: 'line' })
+      await page.getByText('A serial server, or a path').click()
+      await page.getByLabel('Server and its port, or a path').fill(slow.path)
+      await button(page, 'Add').click()
+      const row = page.getByRole('radio', { name: new RegExp(slow.path) })
+      // Whoever types a port in means to use it.
+      await expect.poll(() => row.isChecked()).toBe(true)
+      await setUp(page, slow.path)
+      await openStep(page, /The port/)
+      await button(page, new RegExp(`^Name ${slow.path}`)).click()
+      await page.keyboard.type('Left one')
+      await page.keyboard.press('Enter')
+      await expect.poll(() => page.evaluate(() => document.activeElement?.textContent)).toBe('Rename')
+      await goThrough(page)
+      await write(page)
+      await page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
+      await page.goto('about:blank')
+      await page.goto(opened.bench.host.url)
+      await page.getByRole('heading', { name: 'Fleet', level: 1 }).waitFor()
+      await button(page, /^Benches/).click()
+      const going = page.getByRole('region', { name: 'Writes' })
+      expect(await axe(page)).toEqual([])
+      await going.getByRole('button', { name: /^See / }).click()
+      await lanes(page).getByText('through Left one').waitFor()
+      await ended(page).waitFor({ timeout: LONG_MS })
+      const [saved] = await Promise.all([page.waitForEvent('download'), button(page, 'Export…').click()])
+      const session = readSessionFile(await savedText(saved), saved.suggestedFilename())
+      expect(session).toMatchObject({ ok: true, value: { session: { kind: 'write', benchName: 'Marsh Lane club' } } })
+    })
+
+    it('opens files into the dialect editor, takes dropped ones, and hands them out', {
+      timeout: LONG_MS,
+    }, async () => {
+      const { page, close } = await openProgrammer()
+      onTestFinished(() => close())
+      const pair = await ptyPair()
+      onTestFinished(() => pair.end())
+      await choosePort(page, pair.a)
+      await setUp(page, pair.a)
+      await openStep(page, /What is written, and how/)
+      await button(page, 'Write a new dialect').click()
+      const text = page.getByLabel('The dialect', { exact: true })
+      const hand = async (name: string, octets: Uint8Array, words: string) => {
+        const [chooser] = await Promise.all([page.waitForEvent('filechooser'), button(page, words).click()])
+        await chooser.setFiles({ name, mimeType: 'text/plain', buffer: Buffer.from(octets) })
+      }
+      const first = await text.inputValue()
+      await hand('odd.json', Uint8Array.of(0xff, 0xfe, 0x00), 'Open a file…')
+      await page.getByText('The file is no text in UTF-8.').waitFor()
+      expect(await text.inputValue()).toBe(first)
+      const mine = writeDialect({ ...stAn3155Read(), name: 'mine', title: 'Mine' })
+      await hand('mine.json', new TextEncoder().encode(mine), 'Open a file…')
+      await expect.poll(() => text.inputValue()).toBe(mine)
+      const exchange = page.getByLabel('An exchange to test it against')
+      await exchange.dispatchEvent('drop', { dataTransfer: await droppedText(page, '→ 7F\n← 79\n') })
+      await page.getByText('They agree, octet for octet.').waitFor()
+      const save = async (words: string) => {
+        const [saved] = await Promise.all([page.waitForEvent('download'), button(page, words).click()])
+        return { name: saved.suggestedFilename(), text: await savedText(saved) }
+      }
+      const file = await save('Save as a file…')
+      expect([file.name, readDialect(file.text, file.name).ok]).toEqual(['mine.dialect.json', true])
+      expect(JSON.parse((await save('Save the schema…')).text)).toEqual(dialectJsonSchema())
     })
 
     it.each([

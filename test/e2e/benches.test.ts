@@ -5,7 +5,7 @@ import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { readBench, writeBench } from '../../shared/model/bench.ts'
-import { openWorkbench, type Workbench } from '../support/browser.ts'
+import { openWorkbench, savedText, type Workbench } from '../support/browser.ts'
 import { type TestFolder, testFolder } from '../support/folder.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -175,7 +175,7 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
     await top().getByText('A gift').waitFor()
     const saved = page.waitForEvent('download')
     await button('Export').click()
-    const copy = readFileSync(await (await saved).path(), 'utf8')
+    const copy = await savedText(await saved)
     expect((await saved).suggestedFilename()).toBe('A gift.preflash.json')
     expect(copy).toBe(writeBench({ ...demoBench(), name: 'A gift' }))
 

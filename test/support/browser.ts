@@ -1,4 +1,5 @@
-import type { Browser, BrowserContextOptions, Page } from 'playwright-core'
+import { readFile } from 'node:fs/promises'
+import type { Browser, BrowserContextOptions, Download, Page } from 'playwright-core'
 import { chromium } from 'playwright-core'
 import type { TestHost, TestHostOptions } from './host.ts'
 import { startTestHost } from './host.ts'
@@ -87,3 +88,6 @@ async function watch(page: Page, ownHost: string): Promise<PageTrouble> {
   })
   return { errors, policyViolations, strayRequests }
 }
+
+/** What was handed out as a file. */
+export const savedText = async (saved: Download): Promise<string> => readFile(await saved.path(), 'utf8')
