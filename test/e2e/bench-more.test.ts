@@ -273,7 +273,10 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await ended(page).waitFor({ timeout: LONG_MS })
       const [saved] = await Promise.all([page.waitForEvent('download'), button(page, 'Export…').click()])
       const session = readSessionFile(await savedText(saved), saved.suggestedFilename())
-      expect(session).toMatchObject({ ok: true, value: { session: { kind: 'write', benchName: 'Marsh Lane club' } } })
+      expect(session).toMatchObject({
+        ok: true,
+        value: { session: { kind: 'write', benchName: 'Marsh Lane club' } },
+      })
     })
 
     it('opens files into the dialect editor, takes dropped ones, and hands them out', {
