@@ -151,6 +151,10 @@ export const receiverTypeFields: readonly FieldSpec[] = [
       }),
       version('boot.version', 'Boot loader', { notKnown: true }),
       yesNo('boot.protected', 'The boot loader is protected from being written over', { notKnown: true }),
+      yesNo('boot.notesRomStart', 'Runs on its own after a write by the loader in the chip’s ROM', {
+        optional: true,
+        hint: 'Without it, its boot loader waits until an update over its bus.',
+      }),
       number('boot.settleMs', 'Takes a write after', { unit: 'ms', hint: 'From entering the boot loader.' }),
       number('boot.listenMs', 'Listens after power-on for', { unit: 'ms' }),
     ),

@@ -45,7 +45,7 @@ export function rehearseWrite(
   planned: PlannedWrite,
   options: RehearseWriteOptions = {},
 ): Result<WriteRehearsal> {
-  const { seed = 1, faults, memory: held, latencyMs, stopBefore, afterMs = 0 } = options
+  const { seed = 1, faults, memory: held, latencyMs, stopBefore } = options
   const laid = simulatedEnd(planned, {
     seed,
     ...(faults ? { faults } : {}),
@@ -71,6 +71,7 @@ export function rehearseWrite(
   const end = host.run(planned.ready.procedure(REHEARSED_BACKUP))?.value
   const endNs = host.nowNs
   watched.end(end, endNs / 1e6)
+  const afterMs = options.afterMs ?? (notesItself(planned, end) ? NOTED_MS : 0)
   if (afterMs > 0) host.wait(afterMs)
   const now = laid.value.held()
   const how = end === undefined ? 'broken-off' : end.ended === 'done' ? 'done' : 'failed'
@@ -128,6 +129,12 @@ export function holdsImage(memory: ReceiverMemory, { ready, type }: PlannedWrite
 
 /** It writes flash behind the back of the receiver's own boot loader. */
 const BOOT_ROM = 'st-an3155'
+/** Time for two operations on a page of flash, whatever the flash. */
+const NOTED_MS = 500
+
+/** The program that was started goes on by itself, for the boot loader to know of it. */
+const notesItself = ({ ready, type }: PlannedWrite, end: WriteEnd | undefined): boolean =>
+  end?.ended === 'done' && ready.chosen.name === BOOT_ROM && type.boot.notesRomStart === true
 
 function sentenceOf(
   { ready, unit }: PlannedWrite,

@@ -65,7 +65,7 @@ export const serviceTypes: ReceiverType[] = [
     wirelessFrom: '2.0.0',
     channels: 10,
     flash: { ...flash, programBytes: 96 * 1024 },
-    boot: { settleMs: 120, listenMs: 400, version: '1.4.0', protected: true },
+    boot: { settleMs: 120, listenMs: 400, version: '1.4.0', protected: true, notesRomStart: true },
     bus,
     service: { ...service, dialects: ['st-an3155'] },
     looks: {

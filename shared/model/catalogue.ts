@@ -183,6 +183,11 @@ export const receiverTypeSchema = z.object({
     version: known(versionSchema),
     /** False where nothing keeps a write from running over the boot loader. */
     protected: known(z.boolean()),
+    /**
+     * A program that the loader in the chip's ROM has started notes itself as the one to start from then on. Without
+     * it the boot loader waits, after such a write, until an update over its bus.
+     */
+    notesRomStart: z.boolean().optional(),
   }),
   bus: z.object({
     baud: z.number().int().min(1200).max(3_000_000),

@@ -3,17 +3,15 @@ import { DialectDevice } from '../dialect/device.ts'
 import type { DeviceFault } from '../dialect/device-faults.ts'
 import { DeviceMemory } from '../dialect/device-memory.ts'
 import type { Dialect } from '../dialect/schema.ts'
-import { findIdentity, isIdentity } from '../image/identity-block.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
-import { typeCode, versionNumbers } from '../procedure/bus.ts'
 import { addressMapOf, placeOf } from '../sim/address-map.ts'
 import { dice } from '../sim/dice.ts'
 import type { Actor } from '../sim/kernel.ts'
 import type { Listener } from '../sim/line.ts'
-import { nextRecord, type ReceiverMemory } from '../sim/memory.ts'
+import type { ReceiverMemory } from '../sim/memory.ts'
+import { recordOfHeld } from '../sim/note-image.ts'
 import type { Powered } from '../sim/power.ts'
 import type { Workbench } from '../sim/workbench.ts'
-import { crc32 } from '../wire/checksum.ts'
 
 /**
  * A receiver whose boot loader is made from a dialect's own data, with power and flash of its own. Its flash is the
@@ -138,21 +136,7 @@ export class DialectLoader implements Actor, Listener, Powered {
 
   private noteImage(): void {
     const { memory, type } = this.o
-    const { octets } = memory.program
-    const found = findIdentity(octets)
-    const identity = isIdentity(found) ? found : undefined
-    const length = Math.min(
-      octets.length,
-      identity?.imageLength ?? this.device.work.session.get('imageLength') ?? lengthOf(octets),
-    )
-    const record = nextRecord(memory, {
-      length,
-      crc32: crc32(octets, 0, length),
-      typeCode: typeCode(type.id),
-      version: versionNumbers(identity?.version ?? '0.0.0'),
-      sequenceNumber: identity?.sequenceNumber ?? 0,
-      generation: identity?.generation ?? 0,
-    })
+    const record = recordOfHeld(memory, type, this.device.work.session.get('imageLength'))
     const { pageBytes } = memory.record
     memory.record.octets.fill(0xff, record.page * pageBytes, (record.page + 1) * pageBytes)
     memory.record.octets.set(record.octets, record.page * pageBytes)
@@ -174,11 +158,4 @@ export class DialectLoader implements Actor, Listener, Powered {
     const { kernel, trace } = this.o.bench
     trace.event(kernel.nowNs, { kind: 'fault', fault, text })
   }
-}
-
-/** Up to the last octet that is not erased. */
-function lengthOf(octets: Uint8Array): number {
-  let length = octets.length
-  while (length > 0 && octets[length - 1] === 0xff) length--
-  return length
 }

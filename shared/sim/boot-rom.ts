@@ -6,6 +6,7 @@ import type { Flasher } from './flasher.ts'
 import { type Actor, type Kernel, msToNs } from './kernel.ts'
 import type { Line, Listener } from './line.ts'
 import type { ReceiverMemory } from './memory.ts'
+import { recordOfHeld } from './note-image.ts'
 import type { Powered, PowerRail } from './power.ts'
 import type { TraceRecorder } from './trace.ts'
 
@@ -182,6 +183,17 @@ export class BootRomDevice implements Actor, Listener, Powered {
     if (left.left === 'reset') return this.after(msToNs(START_MS), CODE_STARTED)
     this.startedAt = left.address
     this.say('started by its own loader', true)
+    if (this.p.type.boot.notesRomStart && left.address === this.p.type.flash.programAddress) this.noteItself()
+  }
+
+  /** The first thing that such a program does. */
+  private noteItself(): void {
+    const { memory, type, flasher } = this.p
+    const { page, octets } = recordOfHeld(memory, type)
+    const done = () => this.say('running its image', true)
+    flasher.erase(memory.record, page, () =>
+      flasher.program(memory.record, page * memory.record.pageBytes, octets, done),
+    )
   }
 
   private after(delayNs: number, code: number): void {

@@ -5,6 +5,7 @@ import {
   type RehearseWriteOptions,
   rehearseWrite,
 } from '../../shared/bench-run/rehearse-write.ts'
+import { demoBench } from '../../shared/demo/bench.ts'
 import { startable } from '../../shared/sim/memory.ts'
 import { planned } from '../support/write-plan.ts'
 
@@ -48,6 +49,26 @@ describe('the rehearsal of a write', () => {
     expect(rehearsed.ok).toBe(true)
     expect(rehearsed.sentence).toMatch(/cannot show that the receiver runs it/)
     expect(rehearsed.steps.map(s => s.step)).toContain('backup')
+  })
+
+  it('through the boot ROM ends with a receiver that starts by itself where its program notes itself', () => {
+    const bench = demoBench()
+    const image = { kind: 'bench', imageId: 'plover-10-2.3.0' } as const
+    const change = { bench, receiverId: 'plover-soarer', image, dialect: 'st-an3155' } as const
+    const wired = { adapterId: 'service-adapter', cableId: 'service-cable' }
+    const { rehearsed, memory, end } = rehearsal({ ...change, ...wired })
+    expect(startable(memory)?.version).toEqual({ major: 2, minor: 3, patch: 0 })
+    expect(end).toMatchObject({ state: 'written-not-proven' })
+    expect(rehearsed.sentence).toMatch(/cannot show that the receiver runs it\.$/)
+    // Without that, its own boot loader knows nothing of what was written.
+    const types = bench.catalogue.receiverTypes.map(({ boot, ...type }) => ({
+      ...type,
+      boot: { ...boot, notesRomStart: false },
+    }))
+    const plain = { ...bench, catalogue: { ...bench.catalogue, receiverTypes: types } }
+    const other = rehearsal({ ...change, ...wired, bench: plain })
+    expect(startable(other.memory)).toBeUndefined()
+    expect(other.rehearsed.sentence).toMatch(/has no record of this image and waits/)
   })
 
   it('shows that the first write fails and the second works', () => {
