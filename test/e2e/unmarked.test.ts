@@ -7,7 +7,7 @@ import type { Connector } from '../../shared/model/catalogue.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
-/** Four types that look alike, but that one takes another plug. */
+/** Types that look alike, but that one takes another plug. */
 function byConnector(): Bench {
   const demo = demoBench()
   const [plug] = demo.catalogue.connectors
@@ -20,6 +20,7 @@ function byConnector(): Bench {
   const receiverTypes = demo.catalogue.receiverTypes.map(type => ({
     ...type,
     looks: undefined,
+    service: undefined,
     bands: demo.catalogue.receiverTypes[0].bands,
     connectorId: type.id === 'tamsin-curlew-12' ? four.id : plug.id,
   }))
