@@ -1,4 +1,5 @@
-import { readFile, stat } from 'node:fs/promises'
+import { createReadStream } from 'node:fs'
+import { stat } from 'node:fs/promises'
 import { basename } from 'node:path'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { type Bench, MAX_BENCH_FILE_BYTES, readBench } from '../../shared/model/bench.ts'
@@ -7,27 +8,60 @@ import { BadInput } from './ending.ts'
 
 /** Images are at most this large, as text of an Intel HEX file. */
 export const MAX_IMAGE_FILE_BYTES = 16 * 1024 * 1024
+const MAX_CARD_FILE_BYTES = 200_000
 
 const reasons: Readonly<Record<string, string>> = {
   ENOENT: 'There is no such file.',
   EACCES: 'This file may not be read.',
   EISDIR: 'This is a folder, not a file.',
+  ENOTDIR: 'Part of the way to it is a file, not a folder.',
+  ENAMETOOLONG: 'The name is too long for this system.',
+  ELOOP: 'This is a link that leads back to itself.',
 }
 
-/** @throws BadInput that names the file, when it is not there, not readable, or larger than `mostBytes` */
+/** What is read from a pipe has no size before it ends, and may have no end. */
+async function readAtMost(path: string, mostBytes: number): Promise<Uint8Array> {
+  const pieces: Uint8Array[] = []
+  let read = 0
+  for await (const piece of createReadStream(path)) {
+    read += piece.length
+    if (read > mostBytes) throw tooLarge(path, `more than ${mostBytes}`, mostBytes)
+    pieces.push(piece)
+  }
+  return new Uint8Array(Buffer.concat(pieces))
+}
+
+const tooLarge = (path: string, octets: string, mostBytes: number): BadInput =>
+  new BadInput([
+    {
+      code: 'file.too-large',
+      file: path,
+      message: `The file has ${octets} octets.`,
+      expected: `at most ${mostBytes}`,
+    },
+  ])
+
+/**
+ * What a file or a pipe holds.
+ * @throws BadInput that names the file, when it is not there, not readable, no file but a device, or larger than
+ *   `mostBytes`
+ */
 export async function readInput(path: string, mostBytes: number): Promise<Uint8Array> {
+  if (path === '')
+    return bad({ code: 'file.unreadable', message: 'The name of a file is empty.', expected: 'a file' })
   try {
-    const { size } = await stat(path)
-    if (size > mostBytes)
-      throw new BadInput([
-        {
-          code: 'file.too-large',
-          file: path,
-          message: `The file has ${size} octets.`,
-          expected: `at most ${mostBytes}`,
-        },
-      ])
-    return new Uint8Array(await readFile(path))
+    const about = await stat(path)
+    if (about.isDirectory()) throw Object.assign(new Error('a folder'), { code: 'EISDIR' })
+    if (about.size > mostBytes) throw tooLarge(path, String(about.size), mostBytes)
+    // A device such as /dev/full never comes to an end when it is read.
+    if (about.isCharacterDevice() || about.isBlockDevice())
+      return bad({
+        code: 'file.unreadable',
+        file: path,
+        message: 'This is a device, not a file.',
+        remedy: 'Check the name and try again.',
+      })
+    return await readAtMost(path, mostBytes)
   } catch (error) {
     if (error instanceof BadInput) throw error
     const code = (error as NodeJS.ErrnoException).code ?? ''
@@ -62,10 +96,10 @@ export async function benchFrom(options: { bench?: string; demo?: boolean }): Pr
 /** The image card beside an image, `NAME.card.json`, if there is one. */
 export async function cardBeside(path: string): Promise<string | undefined> {
   try {
-    const octets = await readFile(`${path}.card.json`)
-    return octets.length <= 200_000 ? octets.toString('utf8') : undefined
-  } catch {
-    return undefined
+    return new TextDecoder().decode(await readInput(`${path}.card.json`, MAX_CARD_FILE_BYTES))
+  } catch (error) {
+    if (error instanceof BadInput) return undefined
+    throw error
   }
 }
 

@@ -14,7 +14,7 @@ import { DialectFiles } from '../store/dialect-files.ts'
 import { Logbook } from '../store/logbook.ts'
 import { simulateHere } from '../work/simulate.ts'
 import { FAMILY_OPTION, gather } from './choices.ts'
-import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import { dialectOption } from './dialect-option.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
@@ -108,7 +108,7 @@ export function writeCommand(end: (ending: Ending) => void): Command {
 
 async function run(options: WriteOptions): Promise<Ending> {
   refuseMixed(options)
-  const folder = dataFolder(options.data)
+  const folder = usableDataFolder(options.data)
   const logbook = new Logbook(folder)
   const chosen = await dialectOption(options.dialect)
   const files = new DialectFiles(folder)

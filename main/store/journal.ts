@@ -1,5 +1,4 @@
 import { randomBytes } from 'node:crypto'
-import { mkdirSync } from 'node:fs'
 import { join } from 'node:path'
 import { type LogEvent, type LoggedEvent, logEventSchema } from '../../shared/logbook/event.ts'
 import type {
@@ -19,6 +18,7 @@ import { insertEvent, insertSession } from './journal-insert.ts'
 import { eventOfRow, HEAD_COLUMNS, headOfRow, ownerRow, planOfRow } from './journal-rows.ts'
 import { JournalRuns, type RunQuery, type ToldRun } from './journal-runs.ts'
 import { JournalTable } from './journal-table.ts'
+import { makeFolder } from './make-folder.ts'
 import { isAlive, type Owner, ownProcess } from './process-owner.ts'
 import { loadSqlite, type OpenSqlite, openDatabase } from './sqlite.ts'
 
@@ -96,7 +96,7 @@ export class Journal {
     const open = await env.loadSqlite()
     const file = join(dataFolder, LOGBOOK_FILE)
     try {
-      mkdirSync(dataFolder, { recursive: true })
+      makeFolder(dataFolder)
     } catch {
       // Opening the file says what is wrong.
     }

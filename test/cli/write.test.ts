@@ -33,6 +33,7 @@ describe('preflash write', () => {
       [['--port', '/dev/ttyX9', '--adapter', 'bench-programmer'], /--cable: The cable is not named/],
       [[...WIRED], /--port: No port is named/],
       [['--port', 'x', '--direct', '--dialect', 'xmodem-crc'], /nobody checks the wiring/],
+      [['--port', 'x', ...WIRED, '--data', import.meta.filename], /--data: This is a file, not the folder/],
     ]
     for (const [args, words] of cases) {
       const { code, err } = await preflash('write', ...args)

@@ -1,0 +1,93 @@
+import { execFileSync } from 'node:child_process'
+import { createWriteStream, existsSync, mkdirSync, symlinkSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it, onTestFinished } from 'vitest'
+import { usableDataFolder } from '../../main/cli/data-folder.ts'
+import { BadInput } from '../../main/cli/ending.ts'
+import { cardBeside, readInput } from '../../main/cli/input.ts'
+import { sayProblem } from '../../shared/model/problem.ts'
+import { testFolder } from '../support/folder.ts'
+
+const here = () => {
+  const folder = testFolder('cli-input')
+  onTestFinished(() => folder.remove())
+  return folder.path
+}
+const words = (error: unknown): string => {
+  if (!(error instanceof BadInput)) throw error
+  return error.problems.map(sayProblem).join('\n')
+}
+const refusal = (path: string) => readInput(path, 100).then(() => 'read', words)
+const noFolder = (path: string): string => {
+  try {
+    return usableDataFolder(path)
+  } catch (error) {
+    return words(error)
+  }
+}
+const ODD_NAMES = ['a b', `'"`, 'two\nlines', '-dash', 'prüf 飛', 'x'.repeat(255)]
+
+describe('a file from outside', () => {
+  it.each(ODD_NAMES)('is read whatever its name: %j', async name => {
+    const path = join(here(), name)
+    writeFileSync(path, 'octets')
+    expect(Buffer.from(await readInput(path, 100)).toString()).toBe('octets')
+  })
+
+  it('is refused in words that say what is in its place', async () => {
+    const folder = here()
+    writeFileSync(join(folder, 'file'), 'x'.repeat(101))
+    symlinkSync(join(folder, 'nowhere'), join(folder, 'dangling'))
+    symlinkSync(join(folder, 'round'), join(folder, 'round'))
+    expect(await refusal('')).toMatch(/name of a file is empty/)
+    expect(await refusal(folder)).toMatch(/This is a folder/)
+    expect(await refusal(join(folder, 'file'))).toMatch(/has 101 octets.*at most 100/)
+    expect(await refusal(join(folder, 'file', 'in'))).toMatch(/Part of the way to it is a file/)
+    expect(await refusal(join(folder, 'dangling'))).toMatch(/no such file/)
+    expect(await refusal(join(folder, 'round'))).toMatch(/leads back to itself/)
+    expect(await refusal(join(folder, 'x'.repeat(256)))).toMatch(/name is too long/)
+  })
+
+  it.runIf(existsSync('/dev/full'))('is no device, which would never end', async () => {
+    for (const device of ['/dev/full', '/dev/zero', '/dev/null'])
+      expect(await refusal(device)).toMatch(/This is a device, not a file/)
+  })
+
+  it.runIf(process.platform === 'linux')('may be a pipe, of which no more is read than may be', async () => {
+    const pipe = join(here(), 'pipe')
+    execFileSync('mkfifo', [pipe])
+    createWriteStream(pipe).end('octets')
+    expect(Buffer.from(await readInput(pipe, 100)).toString()).toBe('octets')
+    createWriteStream(pipe)
+      .on('error', () => {})
+      .end('x'.repeat(200_000))
+    expect(await refusal(pipe)).toMatch(/more than 100 octets/)
+  })
+
+  it('has no image card where there is only something else of that name', async () => {
+    const image = join(here(), 'image.hex')
+    mkdirSync(`${image}.card.json`)
+    expect(await cardBeside(image)).toBeUndefined()
+    expect(await cardBeside(join(here(), 'other.hex'))).toBeUndefined()
+  })
+})
+
+describe('the folder of --data', () => {
+  it.each(ODD_NAMES)('may have any name: %j', name => {
+    const path = join(here(), name)
+    expect(noFolder(path)).toBe(path)
+  })
+
+  it('is refused where something else is in its place', () => {
+    const folder = here()
+    writeFileSync(join(folder, 'file'), '')
+    symlinkSync(join(folder, 'nowhere'), join(folder, 'dangling'))
+    symlinkSync(join(folder, 'round'), join(folder, 'round'))
+    expect(noFolder('')).toMatch(/name of the folder is empty/)
+    expect(noFolder(join(folder, 'file'))).toMatch(/This is a file, not the folder/)
+    expect(noFolder(join(folder, 'file', 'in'))).toMatch(/This is a file, not the folder/)
+    expect(noFolder(join(folder, 'dangling'))).toMatch(/link to something that is not there/)
+    expect(noFolder(join(folder, 'round'))).toMatch(/leads back to itself/)
+    expect(noFolder(join(folder, 'x'.repeat(256)))).toMatch(/too long/)
+  })
+})
