@@ -19,6 +19,7 @@ const BUSY: Access = {
   text: 'in use by another program',
   remedy: 'Close the program that has it open.',
 }
+/** A file, or a device of another kind such as /dev/null: it would be opened, and nobody would ever answer. */
 const NO_PORT: Access = {
   state: 'absent',
   text: 'not a serial port',
@@ -35,6 +36,7 @@ export async function accessTo(path: string, platform = process.platform): Promi
   if (real === undefined) return ABSENT
   const about = await stat(real).catch(() => undefined)
   if (about !== undefined && !about.isCharacterDevice()) return NO_PORT
+  if (about !== undefined && platform === 'linux' && !(await isTerminal(about.rdev))) return NO_PORT
   try {
     await access(real, constants.R_OK | constants.W_OK)
   } catch {
@@ -42,6 +44,32 @@ export async function accessTo(path: string, platform = process.platform): Promi
   }
   if (platform !== 'linux') return NOT_KNOWN
   return (await isLocked(real)) || (await isOpen(real)) ? BUSY : FREE
+}
+
+/** The kernel lists the drivers of all its terminals, with their numbers; where it lists none, it is not known. */
+async function isTerminal(rdev: number): Promise<boolean> {
+  const text = await readFile('/proc/tty/drivers', 'utf8').catch(() => '')
+  return text.trim() === '' || isSerialNumber(text, deviceNumber(rdev))
+}
+
+/** The device number as a major and a minor one, in the bits that the C library puts them into (makedev(3)). */
+export const deviceNumber = (rdev: number): { readonly major: number; readonly minor: number } => {
+  const number = BigInt(rdev)
+  const major = ((number >> 8n) & 0xfffn) | ((number >> 32n) & ~0xfffn)
+  const minor = (number & 0xffn) | ((number >> 12n) & ~0xffn)
+  return { major: Number(major & 0xffff_ffffn), minor: Number(minor & 0xffff_ffffn) }
+}
+
+/**
+ * Whether a driver of serial lines, or of a pair of them in software, has the device with this number.
+ * @param drivers the text of /proc/tty/drivers (proc(5)): name, node, major, minor or first-last, kind
+ */
+export function isSerialNumber(drivers: string, device: { major: number; minor: number }): boolean {
+  return drivers.split('\n').some(line => {
+    const [, major, first, last, kind] = /\s(\d+)\s+(\d+)(?:-(\d+))?\s+(\S+)\s*$/.exec(line) ?? []
+    if (kind === undefined || Number(major) !== device.major || /^(system|console)/.test(kind)) return false
+    return device.minor >= Number(first) && device.minor <= Number(last ?? first)
+  })
 }
 
 /** Programs that mean well lock a port (flock), and the kernel lists all locks with the node's number. */

@@ -54,7 +54,7 @@ export class LaneView {
         this.#total = event.total
         break
       case 'note':
-        this.#note(atMs, event.level, event.text)
+        this.#note(atMs, event.level, event.text, event.mostMs)
         break
       case 'retry':
         this.#retries++
@@ -140,8 +140,8 @@ export class LaneView {
     this.#total = total
   }
 
-  #note(atMs: number, level: Level, text: string): void {
-    this.#notes.push({ atMs: Math.round(atMs), level, text })
+  #note(atMs: number, level: Level, text: string, mostMs?: number): void {
+    this.#notes.push({ atMs: Math.round(atMs), level, text, ...(mostMs === undefined ? {} : { mostMs }) })
     if (this.#notes.length > MOST_NOTES) this.#notes.shift()
   }
 }

@@ -103,7 +103,8 @@ const notAPlace = (text: string): Problem => ({
   code: 'port.place',
   field: 'port',
   message: `"${text.slice(0, 60)}" is not the name of a port.`,
-  expected: 'a path such as /dev/ttyUSB0 or COM3, or a serial server as host:port',
+  expected:
+    'a path such as /dev/ttyUSB0 or COM3, or a serial server: its name, a colon, its port number, such as workshop.local:2217',
 })
 
 /** A place as it is typed and shown, and by which it is known. */

@@ -87,7 +87,13 @@ export const laneSchema = z.object({
   elapsedMs: z.number(),
   /** The newest last; at most the last `MOST_NOTES`. */
   notes: z.array(
-    z.object({ atMs: z.number(), level: z.enum(['info', 'good', 'caution', 'danger']), text: z.string() }),
+    z.object({
+      atMs: z.number(),
+      level: z.enum(['info', 'good', 'caution', 'danger']),
+      text: z.string(),
+      /** It tells of a wait that lasts no longer than this. */
+      mostMs: z.number().optional(),
+    }),
   ),
   /** Steps behind it, for the time line beside the rehearsal's. */
   steps: z.array(

@@ -193,7 +193,7 @@ export class Speaker {
     const [mostMs, everyMs] = [this.timeMs(step.within), this.timeMs(step.unaskedEvery)]
     if (mostMs <= everyMs) return
     const text = `Waiting for the receiver, which speaks first (about every ${seconds(everyMs)}): at most ${seconds(mostMs)}. Nothing is sent until then.`
-    yield { do: 'say', event: { kind: 'note', level: 'info', text } }
+    yield { do: 'say', event: { kind: 'note', level: 'info', text, mostMs } }
   }
 
   private *repeat(step: RepeatStep): Procedure<Went> {

@@ -60,7 +60,13 @@ export type Level = 'info' | 'good' | 'caution' | 'danger'
 export type SessionEvent =
   | { readonly kind: 'phase'; readonly phase: PhaseId; readonly attempt: number }
   | { readonly kind: 'progress'; readonly done: number; readonly total: number }
-  | { readonly kind: 'note'; readonly level: Level; readonly text: string }
+  | {
+      readonly kind: 'note'
+      readonly level: Level
+      readonly text: string
+      /** What is waited for from now on lasts no longer than so many milliseconds, and then it has failed. */
+      readonly mostMs?: number
+    }
   | { readonly kind: 'retry'; readonly what: string; readonly tries: number; readonly text: string }
   | {
       readonly kind: 'attempt-failed'

@@ -26,6 +26,6 @@ it('ports are added, named and listed, and what is wrong is named', async () => 
   expect(text.out).toContain('The name stays with this address.')
   const wrong = await cli('--add', 'nonsense')
   expect(wrong.code).toBe(2)
-  expect(wrong.err).toContain('host:port')
+  expect(wrong.err).toContain('a serial server: its name, a colon, its port number')
   expect((await cli('a name')).code).toBe(2)
 }, 60_000)

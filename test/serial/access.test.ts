@@ -1,5 +1,12 @@
 import { describe, expect, it } from 'vitest'
-import { accessTo, groupOf, lockedInodes, noPermission } from '../../main/serial/access.ts'
+import {
+  accessTo,
+  deviceNumber,
+  groupOf,
+  isSerialNumber,
+  lockedInodes,
+  noPermission,
+} from '../../main/serial/access.ts'
 import { openLocalPort } from '../../main/serial/local-port.ts'
 import { needs, titled } from '../support/needs.ts'
 import { ptyPair } from '../support/pty.ts'
@@ -33,6 +40,26 @@ describe('whether a port can be used', () => {
     expect(groupOf(text, 99)).toBeUndefined()
   })
 
+  it('is a serial port by its number, as the kernel lists its terminals', () => {
+    // Lines in the form that proc(5), "/proc/tty/drivers", has; the numbers are those of the kernel's list of devices,
+    // Documentation/admin-guide/devices.txt.
+    const text = [
+      '/dev/tty             /dev/tty        5       0 system:/dev/tty',
+      'serial               /dev/ttyS       4 64-95 serial',
+      'usbserial            /dev/ttyUSB   188 0-511 serial',
+      'pty_slave            /dev/pts      136 0-1048575 pty:slave',
+      'unknown              /dev/tty        4 1-63 console',
+    ].join('\n')
+    const is = (major: number, minor: number) => isSerialNumber(text, { major, minor })
+    expect([is(4, 64), is(4, 95), is(188, 0), is(136, 7)]).toEqual([true, true, true, true])
+    // 1, 3 is /dev/null, 1, 7 /dev/full, 5, 0 /dev/tty, 4, 1 the first console.
+    expect([is(1, 3), is(1, 7), is(5, 0), is(4, 1), is(4, 96)]).toEqual([false, false, false, false, false])
+    expect(isSerialNumber('rubbish', { major: 1, minor: 3 })).toBe(false)
+    // makedev(3) of glibc: 8 bits of the minor number lie lowest, 12 of the major above them.
+    expect(deviceNumber(0x0103)).toEqual({ major: 1, minor: 3 })
+    expect(deviceNumber(0x10_8802)).toEqual({ major: 136, minor: 258 })
+  })
+
   it('is not known beforehand on Windows and macOS', async () => {
     expect(await accessTo('COM3', 'win32')).toMatchObject({ state: 'not-known' })
     expect(await accessTo('/dev/null', 'darwin')).toMatchObject({ state: 'not-known' })
@@ -51,6 +78,13 @@ describe.skipIf(process.platform === 'win32')('a path that is no port', () => {
 })
 
 const isLinux = process.platform === 'linux'
+describe.skipIf(!isLinux)('a device that is no serial port', () => {
+  it('is not told to be free', async () => {
+    for (const path of ['/dev/null', '/dev/zero', '/dev/full'])
+      expect(await accessTo(path)).toMatchObject({ state: 'absent', text: 'not a serial port' })
+  })
+})
+
 describe.skipIf(!isLinux || needs('socat') === undefined)(titled('a port of this machine', 'socat'), () => {
   it('is free, in use while somebody has it open, and free again', async () => {
     const pair = await ptyPair()

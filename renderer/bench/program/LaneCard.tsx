@@ -10,7 +10,7 @@ import { type AfterHelp, LaneEnd } from './LaneEnd.tsx'
 import { type Jump, LineTrace } from './LineTrace.tsx'
 import { StepStrip } from './StepStrip.tsx'
 import { stripOf } from './strip.ts'
-import { outcomeSaid, progressWords, sayBytes, saySeconds, shareOf, stepWords } from './words.ts'
+import { outcomeSaid, progressWords, sayBytes, saySeconds, shareOf, stepWords, waitWords } from './words.ts'
 
 export interface LaneCardProps extends AfterHelp {
   readonly lane: LaneReport
@@ -93,7 +93,7 @@ function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: Wri
         </span>
       </div>
       <progress aria-label={stepWords[lane.step]} max={1} value={share} />
-      <p className="pg-figures">{progressWords(lane) || ' '}</p>
+      <p className="pg-figures">{waitWords(lane) ?? (progressWords(lane) || ' ')}</p>
       {isAsking ? (
         <Ask
           question="Cancelling is safe at every moment, and it tells you then what state the receiver is in. What is erased or half written by then has to be written again."

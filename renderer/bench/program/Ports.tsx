@@ -5,7 +5,7 @@ import { ProblemList } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
 import { useReturnFocus } from '../../ui/use-return-focus.ts'
 import type { PortsDesk } from './use-ports.ts'
-import { isUsable, latencyWords, portName, portStateSaid } from './words.ts'
+import { isUsable, latencyWords, portName, sayPortState } from './words.ts'
 
 export interface PortsProps {
   readonly desk: PortsDesk
@@ -76,7 +76,7 @@ function PortRow({ port, many, isChosen, isLive, onChoose, desk }: PortRowProps)
   const id = useId()
   const [isNaming, setNaming] = useState(false)
   const opener = useReturnFocus<HTMLButtonElement>(isNaming)
-  const said = portStateSaid[port.state]
+  const said = sayPortState(port)
   return (
     <li className={isChosen ? 'pg-port pg-port-chosen' : 'pg-port'}>
       <input
@@ -94,7 +94,7 @@ function PortRow({ port, many, isChosen, isLive, onChoose, desk }: PortRowProps)
         <p id={`${id}-about`} className="pg-small pg-soft">
           {port.name === undefined ? '' : `${port.place}. `}
           {port.kind === 'typed' ? '' : `${sentence(port.can)} `}
-          It {latencyWords(port.latencyMs)} ({port.latencyFrom}).
+          {port.state !== 'absent' && `It ${latencyWords(port.latencyMs)} (${port.latencyFrom}).`}
         </p>
         {port.remedy !== undefined && !isUsable(port) && !isLive && (
           <p className="pg-small">

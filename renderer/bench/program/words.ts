@@ -1,6 +1,6 @@
 import type { PortInfo } from '../../../shared/api/ports.ts'
 import type { Difference, LaneReport, WriteEnding, WriteStep } from '../../../shared/bench-run/lane.ts'
-import { phaseWords } from '../../../shared/sim/trace.ts'
+import { writeStepWords } from '../../../shared/bench-run/steps.ts'
 import type { StatusRole } from '../../ui/StatusMark.tsx'
 
 /** What ports, writes and their ends say in words, with the shape that goes with each. */
@@ -18,6 +18,10 @@ export const portStateSaid: Readonly<Record<PortInfo['state'], Said>> = {
   'not-known': { word: 'not known', status: 'unknown' },
 }
 
+/** The state in a word or two; a place where no port can ever be is not told like one that is only unplugged. */
+export const sayPortState = ({ state, stateText }: Pick<PortInfo, 'state' | 'stateText'>): Said =>
+  state === 'absent' ? { ...portStateSaid.absent, word: stateText } : portStateSaid[state]
+
 /** Whether it may be tried; a serial server is found out about when it is opened. */
 export const isUsable = ({ state }: Pick<PortInfo, 'state'>): boolean =>
   state === 'free' || state === 'not-known'
@@ -34,11 +38,7 @@ export function latencyWords(latencyMs: number): string {
   return `holds answers back for up to ${ms}: a write with many short answers takes longer, and every time limit allows for it`
 }
 
-export const stepWords: Readonly<Record<WriteStep, string>> = {
-  ...phaseWords,
-  open: 'Open the port',
-  pause: 'Pause before another attempt',
-}
+export const stepWords: Readonly<Record<WriteStep, string>> = writeStepWords
 
 /** For narrow places. */
 export const shortStepWords: Readonly<Record<WriteStep, string>> = {
@@ -89,6 +89,10 @@ export const severitySaid: Readonly<Record<Difference['severity'], Said>> = {
   look: { word: 'Look at this', status: 'danger' },
 }
 
+/** A difference from the rehearsal in a line, with what it asks of the person. */
+export const sayDifference = ({ kind, severity, step, expected, seen }: Difference): string =>
+  `${severitySaid[severity].word}: ${differenceWords[kind]}, ${stepWords[step]}: rehearsed ${expected}; seen ${seen.replace(/\.$/, '')}.`
+
 export const verifiedWords: Readonly<Record<WriteEnding['proof']['verified'], string>> = {
   'read-back': 'Every octet was read back and compared.',
   digest: 'The receiver worked out a check over what it holds, and it was the right one.',
@@ -120,6 +124,19 @@ export const sayRate = (octetsPerSecond: number): string =>
 /** Share of the step that is done, from 0 to 1; undefined where it does not count. */
 export const shareOf = ({ done, total }: Pick<LaneReport, 'done' | 'total'>): number | undefined =>
   total > 0 ? Math.min(1, Math.max(0, done / total)) : undefined
+
+/**
+ * How much longer a receiver is waited for that speaks first, counted down; undefined where nothing like that is waited
+ * for. As soon as it has spoken, something is done.
+ */
+export function waitWords({ notes, steps, done, elapsedMs }: LaneReport): string | undefined {
+  const { atMs, mostMs } = notes.at(-1) ?? {}
+  if (atMs === undefined || mostMs === undefined || done > 0) return undefined
+  // What began after it was said shows that it has spoken.
+  if ((steps.at(-1)?.startMs ?? 0) > atMs) return undefined
+  const left = Math.max(0, Math.ceil((atMs + mostMs - elapsedMs) / 1000))
+  return `Waiting for the receiver to speak first: at most ${left} s more.`
+}
 
 /** Where a running write stands, in one line. */
 export function progressWords(lane: LaneReport): string {

@@ -3,8 +3,10 @@ import {
   latencyWords,
   progressWords,
   sayLeft,
+  sayPortState,
   saySeconds,
   shareOf,
+  waitWords,
 } from '../../../../renderer/bench/program/words.ts'
 import { lane } from '../../../support/write-lane.ts'
 
@@ -34,6 +36,23 @@ describe('words of a write', () => {
     expect(sayLeft(600)).toBe('about 10 min left')
     expect(saySeconds(4040)).toBe('4.0 s')
     expect(saySeconds(125_400)).toBe('2 min 5 s')
+  })
+
+  it('count down how long a receiver is waited for that speaks first, and stop once it has', () => {
+    const steps = [{ step: 'enter', attempt: 1, startMs: 200, endMs: null }] as const
+    const notes = [{ atMs: 250, level: 'info', text: 'Waiting.', mostMs: 60_000 }] as const
+    const waiting = lane({ notes: [...notes], steps: [...steps], elapsedMs: 4250 })
+    expect(waitWords(waiting)).toBe('Waiting for the receiver to speak first: at most 56 s more.')
+    expect(waitWords({ ...waiting, elapsedMs: 99_000 })).toContain('at most 0 s more')
+    expect(waitWords({ ...waiting, done: 128 })).toBeUndefined()
+    const next = { step: 'write', attempt: 1, startMs: 3000, endMs: null } as const
+    expect(waitWords({ ...waiting, steps: [...steps, next] })).toBeUndefined()
+    expect(waitWords(lane({ notes: [{ atMs: 1, level: 'info', text: 'Something.' }] }))).toBeUndefined()
+  })
+
+  it('tell a place that can be no port from one that is unplugged', () => {
+    expect(sayPortState({ state: 'absent', stateText: 'not a serial port' }).word).toBe('not a serial port')
+    expect(sayPortState({ state: 'free', stateText: 'free' }).word).toBe('free')
   })
 
   it('say what the latency of an adapter does', () => {
