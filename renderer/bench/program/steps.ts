@@ -32,8 +32,10 @@ export function stepState(progress: Progress, step: StepId): StepState {
   return STEPS.indexOf(step) < STEPS.indexOf(next) ? 'done' : 'later'
 }
 
-/** Where "next" leads from a step that is done: to the first that is not, even if that is one before it. */
-export const stepAfter = (progress: Progress, step: StepId): StepId => {
-  const next = nextStep(progress)
-  return next === step ? STEPS[Math.min(STEPS.length - 1, STEPS.indexOf(step) + 1)] : next
-}
+/**
+ * Where "next" leads from a step that is done: to the one after it, even where that is filled in already, for what the
+ * workbench has chosen is to be seen before it is written; but back to the first that is not done, if one before it is
+ * not.
+ */
+export const stepAfter = (progress: Progress, step: StepId): StepId =>
+  STEPS[Math.min(STEPS.length - 1, STEPS.indexOf(nextStep(progress)), STEPS.indexOf(step) + 1)]

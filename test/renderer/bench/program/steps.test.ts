@@ -44,7 +44,12 @@ describe('the way to a write', () => {
   it('leads back to what was left out', () => {
     expect(stepAfter(progress(['what']), 'what')).toBe('port')
     expect(stepAfter(progress(['port', 'what']), 'port')).toBe('wiring')
-    expect(stepAfter(progress([...all]), 'port')).toBe('look')
     expect(stepAfter(progress([...all]), 'look')).toBe('look')
+  })
+
+  it('passes nothing by that the workbench has filled in itself', () => {
+    expect(stepAfter(progress(['port', 'wiring', 'what']), 'wiring')).toBe('what')
+    expect(stepAfter(progress([...all]), 'port')).toBe('wiring')
+    expect(stepAfter(progress([...all]), 'rehearse')).toBe('look')
   })
 })
