@@ -10,6 +10,8 @@ import { repairLabel } from '../guide/RepairAsked.tsx'
 import type { Advice } from '../guide/run-desk.ts'
 import type { WriteDesk } from './desk.ts'
 import { printWrite } from './print.ts'
+import { ticksKey } from './ticks.ts'
+import { useWrites } from './use-desk.ts'
 import { saySeconds, verifiedWords } from './words.ts'
 
 /** What the end of a write asks of the rest of the window. */
@@ -153,7 +155,7 @@ function Written(props: WithEnd) {
   const next = nextReceiver(bench, lane.receiver?.id, lane.image.version)
   return (
     <>
-      {end.afterwards.length > 0 && <Afterwards items={end.afterwards} />}
+      {end.afterwards.length > 0 && <Afterwards lane={lane} items={end.afterwards} desk={desk} />}
       <OntoTheBench {...props} />
       <div className="app-buttons">
         {next !== undefined && (
@@ -167,7 +169,7 @@ function Written(props: WithEnd) {
             Next receiver: {next.nickname}
           </Button>
         )}
-        <Button onClick={() => printWrite(lane)}>Print</Button>
+        <Button onClick={() => printWrite(lane, desk.get().ticks.get(ticksKey(lane)))}>Print</Button>
         <Export lane={lane} desk={desk} />
         <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
           Close
@@ -190,19 +192,23 @@ export function nextReceiver(
   return round.find(r => r.typeId === typeId && (version === null || r.firmware !== version))
 }
 
-function Afterwards({ items }: { readonly items: readonly string[] }) {
+interface AfterwardsProps extends Pick<LaneEndProps, 'lane' | 'desk'> {
+  readonly items: readonly string[]
+}
+
+function Afterwards({ lane, desk, items }: AfterwardsProps) {
   const id = useId()
-  const [done, setDone] = useState<readonly string[]>([])
+  const done = useWrites(desk).ticks.get(ticksKey(lane)) ?? []
   return (
     <fieldset className="pg-after">
       <legend>To be done again before it flies</legend>
-      {items.map(item => (
-        <label key={item} className="ui-check" htmlFor={`${id}-${item}`}>
+      {items.map((item, i) => (
+        <label key={item} className="ui-check" htmlFor={`${id}-${i}`}>
           <input
-            id={`${id}-${item}`}
+            id={`${id}-${i}`}
             type="checkbox"
-            checked={done.includes(item)}
-            onChange={e => setDone(e.target.checked ? [...done, item] : done.filter(one => one !== item))}
+            checked={done.includes(i)}
+            onChange={e => desk.tick(lane, i, e.target.checked)}
           />
           {item}
         </label>
@@ -251,7 +257,7 @@ function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
           Find out why
         </Button>
       )}
-      <Button onClick={() => printWrite(lane)}>Print</Button>
+      <Button onClick={() => printWrite(lane, desk.get().ticks.get(ticksKey(lane)))}>Print</Button>
       <Export lane={lane} desk={desk} />
       <Button kind="quiet" onClick={() => desk.dismiss(lane.lane)}>
         Close

@@ -6,6 +6,7 @@ import { saveText } from '../../ui/save-text.ts'
 import type { WayId } from '../ways.ts'
 import type { BatchReport, Interrupted, ProgramClient, WriteRecovery } from './client.ts'
 import { type Draft, freshDraft } from './draft.ts'
+import { readTicks, type Ticks, ticksKey, withoutTicks, withTick, writeTicks } from './ticks.ts'
 
 export interface WriteSnapshot {
   /** Those that run, and those that have ended and are still on the screen; in the order in which they began. */
@@ -21,6 +22,8 @@ export interface WriteSnapshot {
   readonly way: WayId
   /** A dialect that is being written, kept while something else is looked at. */
   readonly editing: Editing | undefined
+  /** What was ticked at the ends that stand on the screen. */
+  readonly ticks: Ticks
   /** Something is being written, and the machine does not answer any more. */
   readonly isLost: boolean
   readonly problems: readonly Problem[]
@@ -41,6 +44,7 @@ export interface Recovering extends WriteRecovery {
 type Keep = Pick<Storage, 'getItem' | 'setItem'>
 const KEPT = 'preflash.program'
 const KEPT_WAY = 'preflash.way'
+const KEPT_TICKS = 'preflash.ticks'
 const WATCH_MS = 2000
 
 /**
@@ -56,6 +60,7 @@ export class WriteDesk {
     recovery: undefined,
     way: 'guide',
     editing: undefined,
+    ticks: new Map(),
     isLost: false,
     problems: [],
   }
@@ -68,7 +73,8 @@ export class WriteDesk {
   constructor(client: ProgramClient, memory: Keep) {
     this.client = client
     this.memory = memory
-    if (memory.getItem(KEPT_WAY) === 'program') this.snapshot = { ...this.snapshot, way: 'program' }
+    const way = memory.getItem(KEPT_WAY) === 'program' ? 'program' : 'guide'
+    this.snapshot = { ...this.snapshot, way, ticks: readTicks(memory.getItem(KEPT_TICKS)) }
   }
 
   readonly subscribe = (listener: () => void): (() => void) => {
@@ -205,8 +211,21 @@ export class WriteDesk {
   dismiss(lane: string): void {
     this.attempt(async () => {
       await this.client.call('write.dismiss', { lane })
-      this.change({ lanes: this.snapshot.lanes.filter(one => one.lane !== lane) })
+      const { lanes, ticks } = this.snapshot
+      this.change({ lanes: lanes.filter(one => one.lane !== lane) })
+      const gone = lanes.find(one => one.lane === lane)
+      if (gone !== undefined && ticks.has(ticksKey(gone))) this.keepTicks(withoutTicks(ticks, ticksKey(gone)))
     })
+  }
+
+  /** Something of what is to be done again before it flies was done, or was not after all; by its place there. */
+  tick(lane: LaneReport, place: number, isDone: boolean): void {
+    this.keepTicks(withTick(this.snapshot.ticks, ticksKey(lane), place, isDone))
+  }
+
+  private keepTicks(ticks: Ticks): void {
+    this.memory.setItem(KEPT_TICKS, writeTicks(ticks))
+    this.change({ ticks })
   }
 
   /** Somebody has seen to it without another write. */

@@ -1,5 +1,5 @@
 import type { LaneReport } from '../../../shared/bench-run/lane.ts'
-import { outcomeSaid, saySeconds, stepWords, verifiedWords } from './words.ts'
+import { outcomeSaid, sayDifference, saySeconds, stepWords, verifiedWords } from './words.ts'
 
 /** One write on paper: what was done, what came of it, and lines to sign what was checked. */
 
@@ -10,15 +10,16 @@ const times = (count: number, one: string, many: string) => `${count} ${count ==
 /**
  * The sheet as plain parts, in order.
  * @param printed when, as people write it
+ * @param ticked what has been done again already, by its place in the list
  */
-export function sheetOf(lane: LaneReport, printed: string): readonly Part[] {
+export function sheetOf(lane: LaneReport, printed: string, ticked: readonly number[] = []): readonly Part[] {
   const { end, receiver, port, image, dialect, steps } = lane
   if (end === null) return []
   const kept: Part[] = [
     ['h1', `${receiver?.nickname ?? 'A receiver'}: ${outcomeSaid[end.outcome].word}`],
     [
       'p',
-      `${image.name}${image.version === null ? '' : `, version ${image.version}`}, through ${port.label}.`,
+      `${image.name}${image.version === null || image.name.includes(image.version) ? '' : `, version ${image.version}`}, through ${port.label}.`,
     ],
     [
       'p',
@@ -32,7 +33,10 @@ export function sheetOf(lane: LaneReport, printed: string): readonly Part[] {
   if (end.backupFile !== null) kept.push(['li', `What was there before: ${end.backupFile}`])
   if (lane.sessionId !== null) kept.push(['p', `Session ${lane.sessionId} of the logbook.`])
   if (end.afterwards.length > 0) kept.push(['h2', 'To be done again before it flies'])
-  for (const text of end.afterwards) kept.push(['li', `☐ ${text}`])
+  for (const [i, text] of end.afterwards.entries())
+    kept.push(['li', `${ticked.includes(i) ? '☑' : '☐'} ${text}`])
+  if (lane.differs.length > 0) kept.push(['h2', 'Where it differed from the rehearsal'])
+  for (const difference of lane.differs) kept.push(['li', sayDifference(difference)])
   kept.push(['h2', 'What was done'])
   for (const { step, attempt, startMs, endMs } of steps)
     kept.push([
@@ -43,10 +47,10 @@ export function sheetOf(lane: LaneReport, printed: string): readonly Part[] {
 }
 
 /** Opens the browser's print dialog with that sheet alone. */
-export function printWrite(lane: LaneReport): void {
+export function printWrite(lane: LaneReport, ticked?: readonly number[]): void {
   const sheet = document.createElement('section')
   sheet.className = 'pg-sheet'
-  for (const [tag, text] of sheetOf(lane, new Date().toLocaleString())) {
+  for (const [tag, text] of sheetOf(lane, new Date().toLocaleString(), ticked)) {
     const part = document.createElement(tag)
     part.textContent = text
     sheet.append(part)

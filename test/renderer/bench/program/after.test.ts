@@ -57,6 +57,12 @@ describe('after a write', () => {
           identity: [{ label: 'Type', value: 'Wren 6' }],
         }),
         steps: [{ step: 'erase', attempt: 2, startMs: 1000, endMs: 3000 }],
+        differs: [
+          {
+            ...{ atMs: 1000, step: 'erase', kind: 'slower', severity: 'look' },
+            ...{ expected: '0.1 s', seen: '2.0 s' },
+          },
+        ],
       }),
       '3 May 2026, 10:00',
     ).map(([, text]) => text)
@@ -67,6 +73,7 @@ describe('after a write', () => {
     expect(sheet[0]).toBe('Wren in the trainer: Updated')
     expect(sheet).toContain('☐ Check the range.')
     expect(sheet).toContain('1.0 s: Erase, attempt 2, 2.0 s')
+    expect(sheet).toContain('Look at this: Slower, Erase: rehearsed 0.1 s; seen 2.0 s.')
     expect(sheetOf(lane(), '')).toEqual([])
   })
 
