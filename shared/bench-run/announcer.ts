@@ -85,7 +85,7 @@ export class Announcer {
   #announce(offset: number, bytes: number, last: boolean): LogEvent[] {
     this.#upTo = offset + bytes
     this.#saidLast = last
-    const text = `Write ${last ? 'the last ' : ''}${bytes} octets from ${offset} on`
+    const text = `Write ${last ? 'the last ' : ''}${bytes} ${bytes === 1 ? 'octet' : 'octets'} from ${offset} on`
     return [{ kind: 'effect', effect: 'write', offset, bytes, ...(last ? { last } : {}), text }]
   }
 }

@@ -3,6 +3,7 @@ import { differsInWord } from './compare-said.ts'
 import { differsInAmount, differsInTime } from './compare-steps.ts'
 import type { Difference } from './lane.ts'
 import type { StepTime } from './step-log.ts'
+import { writeStepWords } from './steps.ts'
 import type { Trouble } from './watched.ts'
 
 /** Where reality differs from the rehearsal of the plan. */
@@ -54,8 +55,10 @@ function inOrder(rehearsed: Rehearsed, steps: readonly StepTime[]): Difference[]
     (s, at) => rehearsed.steps[at]?.step !== s.step || rehearsed.steps[at]?.attempt !== s.attempt,
   )
   if (i < 0) return []
-  const say = (s: { step: string; attempt: number } | undefined) =>
-    s === undefined ? 'the end' : s.attempt > 1 ? `${s.step}, attempt ${s.attempt}` : s.step
+  const say = (s: Pick<StepTime, 'step' | 'attempt'> | undefined) =>
+    s === undefined
+      ? 'the end'
+      : `“${writeStepWords[s.step]}”${s.attempt > 1 ? ` of attempt ${s.attempt}` : ''}`
   return [
     {
       ...{ atMs: steps[i].startMs, step: steps[i].step, kind: 'another-order', severity: 'note' },
@@ -76,8 +79,7 @@ function inWords(rehearsed: Rehearsed, steps: readonly StepTime[], said: readonl
   })
 }
 
-const times = (count: number) =>
-  count === 0 ? 'nothing said twice' : count === 1 ? 'one thing said twice' : `${count} things said twice`
+const times = (count: number) => (count === 0 ? 'no repeat' : count === 1 ? '1 repeat' : `${count} repeats`)
 
 /** Turned down, damaged or unanswered: each thing that was said again more often than in the rehearsal. */
 function inRepeats(rehearsed: Rehearsed, reality: Reality, last: StepTime | undefined): Difference[] {

@@ -325,5 +325,5 @@ function detailOf(octets: Uint8Array, length: number, reply: boolean, title: str
     const a = readAnnouncement(octets.subarray(0, length))
     if (a) return `version ${versionText(a.version)}, ${a.length} octets`
   }
-  return reply ? `answers “${title}”` : `${length - 2} octets of payload`
+  return reply ? `answers “${title}”` : `${length - 2} ${length === 3 ? 'octet' : 'octets'} of payload`
 }

@@ -89,14 +89,18 @@ function Drawn({ check, setup, shown }: DrawnProps) {
   const nets = useMemo(() => netsOf(setup), [setup])
   return (
     <div className="wi-drawn">
-      <WiringDrawing
-        setup={setup}
-        pins={check.pins}
-        wires={check.wires}
-        voltsOfAdapterPin={pin => nets.adapterPin(pin)?.atRest}
-        pin={shown?.pin}
-        adapterPin={shown?.adapterPin}
-      />
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a box that scrolls has to be reachable by keyboard */}
+      <section className="wi-scroll" tabIndex={0} aria-label="The wiring, pin by pin">
+        <WiringDrawing
+          setup={setup}
+          pins={check.pins}
+          wires={check.wires}
+          voltsOfAdapterPin={pin => nets.adapterPin(pin)?.atRest}
+          pin={shown?.pin}
+          adapterPin={shown?.adapterPin}
+        />
+      </section>
+      <p className="wi-sideways">Move the drawing sideways: the receiver is at its right.</p>
       <div className="wi-face">
         <ConnectorDrawing
           connector={setup.connector}
