@@ -11,13 +11,13 @@ export interface LoggedAnswer {
 }
 
 const OTHER = /^other (\d{1,2})$/
-const AGAIN = /^again after (one of )?([a-z0-9+-]{1,150})$/
+const ADVISED = /^(again|saw) after (one of )?([a-z0-9+-]{1,150})$/
 
 /** @returns the event, with what the person read and what they saw instead in words, so that it can be read without us */
 export function toLogged(runbook: Runbook, answer: RunAnswer): LoggedAnswer {
   const step = runbook.steps.find(one => one.id === answer.step)
   const text = step?.text ?? ''
-  if (answer.said === 'again') return againLogged(answer, text)
+  if (answer.said === 'again' || answer.said === 'saw') return advisedLogged(answer, text)
   if (answer.said !== 'other') return { kind: 'answer', to: answer.step, said: answer.said, text }
   const seen = step?.others[answer.other]?.text
   return {
@@ -28,13 +28,14 @@ export function toLogged(runbook: Runbook, answer: RunAnswer): LoggedAnswer {
   }
 }
 
-function againLogged({ step, repaired, isOneOf }: Extract<RunAnswer, { said: 'again' }>, text: string) {
-  const said = `again after ${isOneOf ? 'one of ' : ''}${repaired?.join('+') ?? ''}`
+type Advised = Extract<RunAnswer, { said: 'again' | 'saw' }>
+
+function advisedLogged({ step, said, repaired, isOneOf }: Advised, text: string): LoggedAnswer {
+  const after = `${said} after ${isOneOf ? 'one of ' : ''}${repaired?.join('+') ?? ''}`
   // A list that could not be read again is worth nothing.
-  if (repaired === undefined || !AGAIN.test(said))
-    return { kind: 'answer', to: step, said: 'again', text } as const
+  if (repaired === undefined || !ADVISED.test(after)) return { kind: 'answer', to: step, said, text }
   const labels = repaired.map(id => findCause(id)?.repair.label ?? id).join(' ')
-  return { kind: 'answer', to: step, said, text: `${text} Advised before: ${labels}` } as const
+  return { kind: 'answer', to: step, said: after, text: `${text} Advised before: ${labels}` }
 }
 
 /** @returns undefined for an event that is no answer of a guided run */
@@ -50,7 +51,7 @@ export function fromLogged(
 function saidOf(said: string) {
   const other = OTHER.exec(said)
   if (other !== null) return { said: 'other', other: Number(other[1]) }
-  const again = AGAIN.exec(said)
-  if (again === null) return { said }
-  return { said: 'again', repaired: again[2].split('+'), ...(again[1] ? { isOneOf: true } : {}) }
+  const advised = ADVISED.exec(said)
+  if (advised === null) return { said }
+  return { said: advised[1], repaired: advised[3].split('+'), ...(advised[2] ? { isOneOf: true } : {}) }
 }

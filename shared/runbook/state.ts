@@ -8,8 +8,14 @@ import type { Other, Runbook, Step } from './schema.ts'
  * its answers. They go into the logbook one by one, and whoever opens it again stands at the same step.
  */
 const answerBase = { step: z.string().min(1).max(40), atMs: z.number().min(0).max(8.64e15) }
+const advisedFields = {
+  repaired: z.array(z.string().min(1).max(60)).min(1).max(MOST_REPAIRED).optional(),
+  /** Of several at once, only one can have been the reason. */
+  isOneOf: z.boolean().optional(),
+}
 export const runAnswerSchema = z.discriminatedUnion('said', [
-  z.object({ ...answerBase, said: z.literal('saw') }),
+  /** With what Diagnose had advised to do, where it was asked at this very step and had. */
+  z.object({ ...answerBase, said: z.literal('saw'), ...advisedFields }),
   /** Something else, by its place in the list of the step. */
   z.object({ ...answerBase, said: z.literal('other'), other: z.number().int().min(0).max(20) }),
   z.object({ ...answerBase, said: z.literal('unsure') }),
@@ -17,13 +23,7 @@ export const runAnswerSchema = z.discriminatedUnion('said', [
   /** The reason was looked for in the Diagnose view. */
   z.object({ ...answerBase, said: z.literal('diagnose') }),
   /** The trouble is put right; from the step that `Step.again` names. With what Diagnose had advised to do, if it had. */
-  z.object({
-    ...answerBase,
-    said: z.literal('again'),
-    repaired: z.array(z.string().min(1).max(60)).min(1).max(MOST_REPAIRED).optional(),
-    /** Of several at once, only one can have been the reason. */
-    isOneOf: z.boolean().optional(),
-  }),
+  z.object({ ...answerBase, said: z.literal('again'), ...advisedFields }),
   /** What Diagnose had advised was done, and it was that. */
   z.object({ ...answerBase, said: z.literal('helped') }),
   /** It is as it should be again, but not for what Diagnose had advised. */
@@ -140,7 +140,7 @@ function after(runbook: Runbook, fold: Fold, answer: RunAnswer): Fold {
   if (answer.step !== now.step.id || fold.at === 'ended') return fold
   switch (answer.said) {
     case 'saw':
-      return fold.at === 'step' ? onward(runbook, fold, now, answer.atMs) : fold
+      return fold.at === 'step' ? onward(runbook, fold, now, answer) : fold
     case 'other':
       return fold.at === 'step' ? otherwise(runbook, fold, now, answer.other, answer.atMs) : fold
     case 'unsure':
@@ -180,9 +180,14 @@ const withSaid = (
   next: readonly Visit[],
 ): readonly Visit[] => [...fold.visits.slice(0, -1), { ...now, said, saidAtMs }, ...next]
 
-function onward(runbook: Runbook, before: Fold, now: Visit, atMs: number): Fold {
+type Saw = Extract<RunAnswer, { said: 'saw' }>
+
+function onward(runbook: Runbook, before: Fold, now: Visit, answer: Saw): Fold {
+  const { atMs } = answer
   const next = nextStep(runbook, now.step)
-  const fold = { ...before, repair: dueAfterSaw(runbook, before.repair, now.step) }
+  const advised = before.wasDiagnosed ? advisedAt(before, now.step, answer) : undefined
+  const repair = dueAfterSaw(runbook, advised ?? before.repair, now.step)
+  const fold = { ...before, repair, wasDiagnosed: false }
   const saw = { said: 'saw', saidAtMs: atMs } as const
   if (next === undefined) return { ...fold, at: 'ended', visits: withSaid(fold, now, saw, []) }
   return { ...fold, visits: withSaid(fold, now, saw, [enter(next, atMs)]) }
@@ -228,6 +233,13 @@ function backward(fold: Fold, now: Visit, atMs: number): Fold {
 }
 const OPEN = { said: undefined, saidAtMs: undefined } as const
 
+/** Asked without any trouble having been said, it was about what the step has to ask. */
+function advisedAt(fold: Fold, step: Step, { repaired, isOneOf = false }: Saw): DueRepair | undefined {
+  const symptom = step.others.find(one => one.symptom !== undefined)?.symptom
+  if (repaired === undefined || symptom === undefined) return undefined
+  return { symptom, causes: repaired, isOneOf, facts: factsOf(fold.visits), at: step.id, isDue: false }
+}
+
 type Again = Extract<RunAnswer, { said: 'again' }>
 
 function againFrom(runbook: Runbook, fold: Fold, now: Visit, answer: Again): Fold {
@@ -239,7 +251,8 @@ function againFrom(runbook: Runbook, fold: Fold, now: Visit, answer: Again): Fol
     repaired === undefined || symptom === undefined
       ? undefined
       : { symptom, causes: repaired, isOneOf, facts: factsOf(fold.visits), at: now.step.id, isDue: false }
-  return { ...fold, at: 'step', other: undefined, repair, visits: [...fold.visits, visit] }
+  const visits = [...fold.visits, visit]
+  return { ...fold, at: 'step', other: undefined, wasDiagnosed: false, repair, visits }
 }
 
 function told(runbook: Runbook, { visits, at, other, wasDiagnosed, repair }: Fold): RunState {

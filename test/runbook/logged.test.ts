@@ -15,6 +15,7 @@ describe('answers in the logbook', () => {
       ).map(said => ({ ...base, said })),
       { ...base, said: 'again', repaired: ['slow-settle'] },
       { ...base, said: 'again', repaired: ['image-wrong-type', 'image-damaged'], isOneOf: true },
+      { ...base, said: 'saw', repaired: ['image-wrong-type', 'image-damaged'], isOneOf: true },
       { ...base, said: 'other', other: 0 },
       { ...base, said: 'other', other: 20 },
     ]

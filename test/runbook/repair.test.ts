@@ -89,9 +89,27 @@ describe('a repair that Diagnose advised on the way', () => {
     expect(quiet.state.repair).toBeUndefined()
   })
 
+  it('is asked about too where the reason was looked for before any trouble was said, of that step alone', () => {
+    const advised = (run: Run, repaired: string[]) => {
+      const atMs = (run.answers.length + 1) * 1000
+      run.answers.push({ step: run.state.step.id, atMs, said: 'saw', repaired })
+      return run
+    }
+    const run = advised(new Run(cable).sawUntil('watch').say('diagnose'), ['image-wrong-type'])
+    expect(run.state).toMatchObject({ step: { id: 'version' }, wasDiagnosed: false })
+    expect(run.state.repair?.causes).toEqual(['image-wrong-type'])
+    const watch = cable.steps.find(step => step.id === 'watch')
+    expect(run.state.repair?.symptom).toBe(watch?.others.find(one => one.symptom !== undefined)?.symptom)
+    // Nobody asked there.
+    expect(advised(new Run(cable).sawUntil('watch'), ['image-wrong-type']).state.repair).toBeUndefined()
+    expect(new Run(cable).sawUntil('watch').say('diagnose').say('saw').state.repair).toBeUndefined()
+  })
+
   it('leaves the diagnosis to be the first thing to do in the next trouble', () => {
+    expect(refused().state.wasDiagnosed).toBe(true)
     const run = again(refused(), ['image-wrong-type'])
-    expect(run.state.wasDiagnosed).toBe(true)
+    // What was advised belongs to the trouble that it was asked in, not to the step that is done again.
+    expect(run.state.wasDiagnosed).toBe(false)
     run.say('saw').otherBy(/was refused/)
     expect(run.state.wasDiagnosed).toBe(false)
   })

@@ -49,6 +49,9 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
           props.onDiagnose(runbook, symptom, state.facts)
         }
       : undefined
+  // In trouble it is about what was said to be seen; at a step, about what there is to ask.
+  const asked = state.at === 'trouble' ? state.other?.symptom : symptom
+  const advice = state.wasDiagnosed ? props.adviceOf(receiver.id, asked) : undefined
   return (
     <div className="gd">
       <RunHead run={run} desk={desk} />
@@ -69,16 +72,11 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
           onTone={setTone}
           onDiagnose={diagnose}
           onStage={isOnBench ? props.onStage : undefined}
+          advice={advice}
         />
       )}
       {state.at === 'trouble' && (
-        <Trouble
-          desk={desk}
-          run={run}
-          onDiagnose={diagnose}
-          isOnBench={isOnBench}
-          advice={state.wasDiagnosed ? props.adviceOf(receiver.id, state.other?.symptom) : undefined}
-        />
+        <Trouble desk={desk} run={run} onDiagnose={diagnose} isOnBench={isOnBench} advice={advice} />
       )}
       {state.at === 'stopped' && <Stopped desk={desk} run={run} />}
       {state.at === 'ended' && <Finished {...props} experience={experience} />}

@@ -7,8 +7,10 @@ import { Caution } from './Caution.tsx'
 import { Countdown } from './Countdown.tsx'
 import { firstWords, RUNS } from './experience-words.ts'
 import { useKeys } from './keys.ts'
-import { RepairAsked } from './RepairAsked.tsx'
-import type { ActiveRun, RunDesk } from './run-desk.ts'
+import { RepairAsked, repairLabel } from './RepairAsked.tsx'
+import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
+import { Soon } from './Soon.tsx'
+import { isEarly } from './words.ts'
 
 export interface StepCardProps {
   readonly desk: RunDesk
@@ -21,27 +23,44 @@ export interface StepCardProps {
   readonly onDiagnose: (() => void) | undefined
   /** Given where the bench of the receiver is open. */
   readonly onStage: (() => void) | undefined
+  /** What Diagnose advises, where it was asked at this step. */
+  readonly advice: Advice | undefined
 }
 
 /** What to do now, what should be seen, and the three answers. */
 export function StepCard(props: StepCardProps) {
-  const { desk, run, experience, hasTone, onTone, onDiagnose, onStage } = props
+  const { desk, run, experience, hasTone, onTone, onDiagnose, onStage, advice } = props
   const { state } = run
   const { step } = state
   const [isAsking, setAsking] = useState(false)
-  const heading = useFocusedHeading(`${step.id} ${isAsking}`)
-  const saw = () => desk.say({ said: 'saw' })
+  const [soonMs, setSoon] = useState<number>()
+  const isSoon = soonMs !== undefined
+  const heading = useFocusedHeading(`${step.id} ${isAsking} ${isSoon}`)
+  const usual = experience.times[step.id]
+  const saidSaw = () => {
+    setSoon(undefined)
+    desk.saw(advice)
+  }
+  const saw = () => {
+    const spentMs = Date.now() - state.enteredAtMs
+    if (isEarly(step, spentMs, usual)) setSoon(spentMs)
+    else saidSaw()
+  }
   const unsure = () => desk.say({ said: 'unsure' })
   const goBack = state.canGoBack ? () => desk.say({ said: 'back' }) : undefined
   const other = (index: number) => desk.say({ said: 'other', other: index })
   const ask = () => (step.others.length === 1 ? other(0) : setAsking(true))
   const choices = Object.fromEntries(step.others.map((_, i) => [String(i + 1), () => other(i)]))
-  useKeys(
-    isAsking
+  const keys = isSoon
+    ? {}
+    : isAsking
       ? { ...choices, d: onDiagnose, b: () => setAsking(false), escape: () => setAsking(false) }
-      : { space: saw, e: ask, u: unsure, b: goBack, ...settleKeys(desk, state.repair !== undefined) },
-    `${step.id} ${isAsking}`,
-  )
+      : { space: saw, e: ask, u: unsure, b: goBack, ...settleKeys(desk, state.repair !== undefined) }
+  useKeys(keys, `${step.id} ${isAsking} ${isSoon}`)
+  const { enteredAtMs } = state
+  const countdown = <Countdown {...{ step, enteredAtMs, usual, hasTone, onTone }} />
+  const back = () => setSoon(undefined)
+  if (isSoon) return <Soon {...{ step, countdown }} afterMs={soonMs} onSaw={saidSaw} onBack={back} />
   return (
     <article className="gd-card" aria-labelledby="gd-step">
       <div className="gd-words">
@@ -71,14 +90,12 @@ export function StepCard(props: StepCardProps) {
             To the Firmware view
           </Button>
         )}
-        {!isAsking && (
-          <Countdown
-            step={step}
-            enteredAtMs={state.enteredAtMs}
-            usual={experience.times[step.id]}
-            hasTone={hasTone}
-            onTone={onTone}
-          />
+        {!isAsking && countdown}
+        {!isAsking && advice !== undefined && (
+          <p className="gd-soft">
+            Diagnose advises: <strong>{repairLabel(advice.causes)}</strong> Once it is as it should be, you
+            are asked whether it was that.
+          </p>
         )}
         {!isAsking && AT_FIRST_WRITE.includes(step.id) && experience.first !== null && (
           <p className="gd-soft">{firstWords(experience, RUNS)}</p>

@@ -146,13 +146,20 @@ export class RunDesk {
     this.sendAgain()
   }
 
+  /** Seen as it should be; with what Diagnose advised where it was asked at this very step. */
+  saw(advice?: Advice): void {
+    if (advice !== undefined) {
+      this.advice = advice
+      this.findId = undefined
+    }
+    this.say({ said: 'saw', ...repairedBy(advice) })
+  }
+
   /** The trouble is put right; with what Diagnose advises at this moment, if it does. */
   again(advice?: Advice): void {
     this.advice = advice
     this.findId = undefined
-    if (advice === undefined) return this.say({ said: 'again' })
-    const isOneOf = advice.isOneOf ? { isOneOf: true } : {}
-    this.say({ said: 'again', repaired: [...advice.causes], ...isOneOf })
+    this.say({ said: 'again', ...repairedBy(advice) })
   }
 
   /**
@@ -237,6 +244,9 @@ export class RunDesk {
 }
 
 const FRESH = { left: undefined, problems: [], isOver: false, found: undefined } as const
+
+const repairedBy = (advice: Advice | undefined) =>
+  advice === undefined ? {} : { repaired: [...advice.causes], ...(advice.isOneOf ? { isOneOf: true } : {}) }
 
 const WRITES: readonly string[] = ['start', 'watch', 'second-start', 'second-watch']
 

@@ -56,6 +56,20 @@ export function countdownOf(step: Step, spentMs: number, usual?: UsualTime): Cou
 const PATIENCE = 'That alone is no fault: wait as long as its progress moves.'
 const LOOK = 'If its progress has stood still for a minute, it has stopped.'
 
+/** Said sooner than this share of the time, what should be seen can hardly have been. Common practice, no source. */
+const EARLY_SHARE = 0.5
+
+/**
+ * Whether "Saw it" comes so soon that it is asked once more: a radio that is taken for done while it writes is switched
+ * off in the middle.
+ * @param spentMs since the step was entered
+ * @param usual what it takes on this bench: one that is always quicker than the rehearsal is not too soon
+ */
+export function isEarly(step: Step, spentMs: number, usual?: UsualTime): boolean {
+  const usualMs = usual !== undefined && usual.runs >= ENOUGH ? usual.ms : Number.POSITIVE_INFINITY
+  return isWaiting(step) && spentMs < EARLY_SHARE * Math.min(expectedMs(step), usualMs)
+}
+
 /** Which of its phases the rehearsal was in after this time in the step. */
 export function phaseAt({ phases, handsMs }: Pick<Step, 'phases' | 'handsMs'>, spentMs: number): number {
   let untilMs = handsMs

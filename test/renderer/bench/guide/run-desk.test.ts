@@ -216,6 +216,22 @@ describe('a repair that Diagnose advised', () => {
     expect(one.get().found).toBeUndefined()
   })
 
+  it('is asked about where the reason was looked for before any trouble was said', async () => {
+    const { desk: one, machine } = desk()
+    await one.begin(runbook, 'My bench')
+    while (at(one)?.step.id !== 'watch') one.saw()
+    one.say({ said: 'diagnose' })
+    one.saw(advice)
+    expect(one.get().repair).toMatchObject({ causes: ['image-wrong-type'] })
+    await settled()
+    expect(machine.kept.at(-1)).toMatchObject({ said: 'saw', repaired: ['image-wrong-type'] })
+    await one.settle(true)
+    await settled()
+    expect(machine.finds).toMatchObject([
+      { finding: { causes: ['image-wrong-type'], tried: ['slow-settle'] } },
+    ])
+  })
+
   it('is no find where it was something else', async () => {
     const { machine, desk: one } = await putRight()
     await one.settle(false)

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import {
   countdownOf,
+  isEarly,
   isWaiting,
   phaseAt,
   sayTime,
@@ -25,6 +26,25 @@ describe('a duration', () => {
     [3 * 3_600_000, '3 hours'],
   ])('of %d ms is %s', (ms, text) => {
     expect(sayTime(ms)).toBe(text)
+  })
+})
+
+describe('"Saw it" that comes too soon', () => {
+  const watch = { ...step('watch'), rehearsedMs: 60_000, handsMs: 0 }
+
+  it('is one in the first half of a wait, and never one where hands are at work', () => {
+    expect(isEarly(watch, 1000)).toBe(true)
+    expect(isEarly(watch, 29_999)).toBe(true)
+    expect(isEarly(watch, 30_000)).toBe(false)
+    expect(isEarly(step('second-pause'), 1000)).toBe(true)
+    expect(isEarly(step('drive'), 0)).toBe(false)
+  })
+
+  it('is none where it is usually as quick on this bench, and a single run shows nothing yet', () => {
+    const usual = { ms: 20_000, isOfType: true }
+    expect(isEarly(watch, 11_000, { ...usual, runs: 3 })).toBe(false)
+    expect(isEarly(watch, 9_000, { ...usual, runs: 3 })).toBe(true)
+    expect(isEarly(watch, 11_000, { ...usual, runs: 1 })).toBe(true)
   })
 })
 
