@@ -239,7 +239,7 @@ describe.skipIf(lacks('chromium'))('what guided runs have shown on this bench', 
   let page: Page
   const words = () => page.locator('.gd-words')
   const closeRun = async () => {
-    await button(page, 'Close the run').click()
+    await pressBig(page, 'Close the run')
     await button(page, 'Begin the guided run').waitFor()
   }
   const start = async () => {
@@ -335,8 +335,8 @@ describe.skipIf(lacks('chromium'))('what guided runs have shown on this bench', 
     await words().getByText('It changes the odds on the demo bench alone.').waitFor()
     expect(await asked.count()).toBe(0)
     await button(page, 'Stop the run').click()
-    await button(page, 'End it here').click()
-    await button(page, 'Close the run').click()
+    await pressBig(page, 'End it here')
+    await pressBig(page, 'Close the run')
   })
 
   it('is said by the next diagnosis, where it has changed the odds', async () => {
