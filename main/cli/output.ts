@@ -8,13 +8,33 @@ export async function keepGoing<T>(work: () => Promise<T>): Promise<T> {
   try {
     return await work()
   } finally {
+    // What it said last fails a turn later; how it ended must still be what the exit code says.
+    await new Promise(resolve => setImmediate(resolve))
     kept--
   }
 }
 
+/** Why what is said cannot be kept in the file that it goes to. */
+const NO_ROOM: Readonly<Record<string, string>> = {
+  ENOSPC: 'the disk is full',
+  EDQUOT: 'your share of the disk is used up',
+  EFBIG: 'the file would become too large',
+}
+let saidNoRoom = false
+
 /** For the errors of the output. @throws any other error */
-export function outputGone(error: NodeJS.ErrnoException, exit: () => void = () => process.exit()): void {
+export function outputGone(
+  error: NodeJS.ErrnoException,
+  exit: (code?: number) => void = code => process.exit(code),
+  say: (text: string) => void = text => void process.stderr.write(text),
+): void {
+  const noRoom = NO_ROOM[error.code ?? '']
   const gone = error.code === 'EPIPE' || error.code === 'ERR_STREAM_DESTROYED' || error.code === 'EIO'
-  if (!gone) throw error
-  if (kept === 0) exit()
+  if (!gone && noRoom === undefined) throw error
+  // Once, for where this is said may be just as full.
+  if (noRoom !== undefined && !saidNoRoom) {
+    saidNoRoom = true
+    say(`What this program says could not be written: ${noRoom}.\n`)
+  }
+  if (kept === 0) exit(noRoom === undefined ? undefined : 1)
 }

@@ -1,5 +1,5 @@
 import { type ChildProcess, spawn } from 'node:child_process'
-import { mkdirSync, writeFileSync } from 'node:fs'
+import { closeSync, existsSync, mkdirSync, openSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it, onTestFinished } from 'vitest'
 import { projectRoot } from '../../main/scripts/build.mjs'
@@ -145,6 +145,27 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port
       const { out } = await preflash('log', '--data', data, '--json')
       const [session] = JSON.parse(out).sessions
       expect(session.ending).toBe(how === 'SIGHUP' ? 'cancelled' : 'done')
+    },
+    120_000,
+  )
+
+  it.runIf(existsSync('/dev/full'))(
+    'comes to its end where what it says goes onto a disk that is full',
+    async () => {
+      const { bench, data } = folderWithBench()
+      const played = await playedReceiver()
+      const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')
+      const cli = join(projectRoot, 'main', 'cli', 'preflash.ts')
+      const args = ['--bench', bench, '--port', played.path, ...WIRED, ...LOOKED, '--data', data]
+      const full = openSync('/dev/full', 'w')
+      const child = spawn(process.execPath, ['--import', tsx, cli, 'write', ...args], {
+        stdio: ['ignore', full, 'ignore'],
+      })
+      children.push(child)
+      closeSync(full)
+      expect(await new Promise(resolve => child.once('exit', resolve))).toBe(0)
+      const { out } = await preflash('log', '--data', data, '--json')
+      expect(JSON.parse(out).sessions[0].ending).toBe('done')
     },
     120_000,
   )
