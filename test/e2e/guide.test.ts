@@ -325,6 +325,7 @@ describe.skipIf(lacks('chromium'))('what guided runs have shown on this bench', 
     expect(await press(page, 'Space')).toMatch(/start the update of the receiver by cable/)
     await press(page, 'Space')
     expect(await page.locator('.gd-asked').count()).toBe(0)
+    expect(await press(page, 'Space')).toContain('Did you really see it?')
     await press(page, 'Space')
     const asked = page.getByRole('region', { name: 'Was it that?' })
     await asked.getByText(repair).waitFor()
