@@ -1,9 +1,10 @@
-import { existsSync } from 'node:fs'
+import { statSync } from 'node:fs'
 import { join } from 'node:path'
 import { DEMO_BENCH_NAME } from '../../shared/demo/bench.ts'
 import type { SecondTry } from '../../shared/diagnose/report.ts'
 import { type Experience, experienceOf, NO_EXPERIENCE } from '../../shared/experience/experience.ts'
 import { type Problem, ProblemError } from '../../shared/model/problem.ts'
+import { errorCode } from './atomic-write.ts'
 import { ReadRuns, type UseJournal } from './experience.ts'
 import { Journal, type JournalEnv, LOGBOOK_FILE } from './journal.ts'
 import type { RunQuery } from './journal-runs.ts'
@@ -69,9 +70,18 @@ export class Logbook {
     }
   }
 
+  /** A folder that may not be looked into is no reason to say that nothing is in it: opening tells what is wrong. */
+  #isThere(): boolean {
+    try {
+      return statSync(this.file, { throwIfNoEntry: false }) !== undefined
+    } catch (error) {
+      return errorCode(error) !== 'ENOTDIR'
+    }
+  }
+
   /** The same, where there is a logbook; `without` where none was begun yet. */
   async look<T>(work: (journal: Journal) => T, without: T): Promise<T> {
-    return existsSync(this.file) ? this.use(work) : without
+    return this.#isThere() ? this.use(work) : without
   }
 
   /**
@@ -80,7 +90,7 @@ export class Logbook {
    */
   async counts(benchName: string): Promise<Counts> {
     try {
-      if (!existsSync(this.file)) return { ...NOTHING, problem: undefined }
+      if (!this.#isThere()) return { ...NOTHING, problem: undefined }
       const found = await this.use(journal => ({
         counts: countsFor(journal, benchName),
         problem: journal.problem,
@@ -95,7 +105,7 @@ export class Logbook {
 
   /** What earlier updates on this bench have shown of one that goes the same way. */
   async experience({ kind, benchName, way, typeId }: ExperienceQuery): Promise<Experience> {
-    if (!existsSync(this.file)) return NO_EXPERIENCE
+    if (!this.#isThere()) return NO_EXPERIENCE
     const use: UseJournal = work => this.use(work)
     return experienceOf(await this.#runs.facts(use, { kind, ...alongside(benchName) }), way, typeId)
   }

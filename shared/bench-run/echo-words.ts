@@ -29,7 +29,7 @@ export function echoWords(
       : ''
   switch (seen) {
     case 'answers-only':
-      return 'The line does not echo what we say: a cable with one wire for both directions was expected. Look at the cable, or say that the line does not echo (--echo no).'
+      return 'Something came, but not what we say, as it must on one wire: the line does not echo what we say, or something else talks over it. Look at the cable, and unplug sensors; where the cable has a wire for each direction, say that the line does not echo (--echo no).'
     case 'silence':
       return 'Not even what we say came back, as it must on one wire: the wire is open, it is another port, or the adapter does not echo.'
     case 'came-back':

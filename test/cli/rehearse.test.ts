@@ -112,7 +112,7 @@ describe('preflash rehearse', () => {
     [
       'a bench whose field is wrong',
       () => ['--bench', damagedBench()],
-      /damaged\.json, radios\[0\]\.batteryVolts/,
+      /damaged\.json, line \d+, radios\[0\]\.batteryVolts/,
     ],
     ['a bench that is not JSON', () => ['--bench', file('not.json', '{\n"a": 1,,\n}')], /not\.json, line 2/],
     [
