@@ -170,6 +170,15 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await write(page)
       await lanes(page).getByText('Failed', { exact: true }).waitFor({ timeout: LONG_MS })
       expect(await ended(page).textContent()).toContain('Nothing was changed')
+      // On a phone too: all that can be done about it, and the wiring, which is moved there rather than shrunk.
+      const desktop = page.viewportSize()
+      await page.setViewportSize({ width: 360, height: 640 })
+      expect(await cutOff(page)).toEqual([])
+      await openStep(page, /The wiring/)
+      await page.getByText('Move the drawing sideways').waitFor()
+      expect(await cutOff(page)).toEqual([])
+      expect(await axe(page)).toEqual([])
+      if (desktop !== null) await page.setViewportSize(desktop)
 
       await openStep(page, /What is written, and how/)
       await button(page, 'See its source').click()

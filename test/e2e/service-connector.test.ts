@@ -123,6 +123,15 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       const played = await playedReceiver({ plan: ketch })
       const page = await openDemo('dunlin-ketch')
       await choosePort(page, played.path)
+      // Before there is any wiring to check, a dialect that its type does not speak is called wrong all the same.
+      await openStep(page, /What is written, and how/)
+      await speaks(page).selectOption('st-an3155')
+      await page
+        .getByRole('alert')
+        .getByText(/AN3155.* is not among them/)
+        .waitFor()
+      await speaks(page).selectOption('xmodem-1k')
+      await expect.poll(() => page.getByRole('alert').count()).toBe(0)
       await openStep(page, /The wiring/)
       await choose(page, 'Adapter', 'Bench programmer')
       await choose(page, 'Cable', 'Service cable')

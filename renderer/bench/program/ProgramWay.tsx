@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'react'
-import { saySpoken, typeOfReceiver } from '../../../shared/bench-run/spoken.ts'
+import { notSpoken, saySpoken, typeOfReceiver } from '../../../shared/bench-run/spoken.ts'
 import type { LibraryEntry } from '../../../shared/library/entry.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import { useLibraryImages } from '../../rehearse/setup/use-library-images.ts'
@@ -116,6 +116,7 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
   const wired = useWiringCheck(bench, receiver.id, wiring, line, dialect)
   const isSafe = wired?.safe ?? false
   const stands = standOf(wired)
+  const unfit = unfitWords(bench, receiver.id, dialect)
   const places = portsOf(draft)
   const holds = (...ids: string[]) =>
     check?.preconditions.filter(p => ids.includes(p.id)).every(p => p.holds === 'yes') ?? false
@@ -128,11 +129,12 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
       plan.image !== undefined &&
       listed !== undefined &&
       stands.wrongWay === undefined &&
+      unfit === undefined &&
       mayHold('image', 'dialect'),
     rehearse: holds('port', 'wiring', 'supply', 'image', 'dialect', 'rehearsed'),
   }
   return {
-    ...{ written, check, problems, progress, answers, line, isSafe, stands, chosen: listed },
+    ...{ written, check, problems, progress, answers, line, isSafe, stands, unfit, chosen: listed },
     onRehearsed: () => setRehearsals(n => n + 1),
   }
 }
@@ -142,7 +144,7 @@ function Way(props: WayStepsProps) {
   const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
   const library = useLibraryImages(client)
   const { snapshotLive, isBusyHere } = useBusy(desk, draft)
-  const { written, check, problems, progress, answers, line, isSafe, stands, chosen, onRehearsed } =
+  const { written, check, problems, progress, answers, line, isSafe, stands, unfit, chosen, onRehearsed } =
     useStanding(props)
   const open = draft.open ?? nextStep(progress)
   const go = (step: StepId) => onChange({ open: step })
@@ -200,6 +202,8 @@ function Way(props: WayStepsProps) {
             onEdit={props.onEdit}
           />
           {stands.wrongWay !== undefined && <Notice kind="danger">{stands.wrongWay}</Notice>}
+          {/* Once there is a check, it says so itself. */}
+          {unfit !== undefined && check === undefined && <Notice kind="danger">{unfit}</Notice>}
           {check !== undefined && (
             <Preconditions
               list={check.preconditions.filter(
@@ -226,6 +230,13 @@ function Way(props: WayStepsProps) {
       </ol>
     </section>
   )
+}
+
+/** Why the chosen dialect does not do for the type of the receiver, and what to do about it. */
+function unfitWords(bench: Bench, receiverId: string, dialect: string | undefined): string | undefined {
+  const type = typeOfReceiver(bench, receiverId)
+  const wrong = type && dialect !== undefined ? notSpoken(type, dialect) : undefined
+  return wrong && `${wrong.why} ${wrong.cure}`
 }
 
 function spokenWords(bench: Bench, receiverId: string): string | undefined {
