@@ -45,7 +45,8 @@ const bus = {
 } as const
 
 const flash = {
-  programAddress: 0x0800_4000,
+  // Behind the eight pages of its boot loader.
+  programAddress: 0x0800_2000,
   pageBytes: 1024,
   wordBytes: 2,
   eraseMs: { least: 20, most: 40 },
