@@ -82,8 +82,8 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
 
       expect(await live(page).textContent()).toBe('')
       await write(page)
+      // What axe finds while something is written is looked for in bench-more.test.ts: it takes a whole processor.
       expect(await live(page).textContent()).toContain(played.path)
-      expect(await axe(page)).toEqual([])
       await ended(page)
         .getByText('The receiver runs the new image, and said so itself.')
         .waitFor({ timeout: LONG_MS })
