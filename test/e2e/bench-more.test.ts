@@ -13,6 +13,7 @@ import {
   holdsNew,
   LONG_MS,
   lanes,
+  live,
   lookAtTheTable,
   NEW,
   openProgrammer,
@@ -129,6 +130,7 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         await board.getByText('unplug it, and plug the next one in').waitFor()
         await played.emulator.stop()
         await board.getByText('Plug a receiver in.').waitFor({ timeout: LONG_MS })
+        expect(await live(page).textContent()).toContain(`a batch writes to what is plugged in at ${pair.a}`)
       }
       expect(await board.getByRole('row').count()).toBe(3)
       expect(await axe(page)).toEqual([])

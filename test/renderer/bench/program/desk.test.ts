@@ -79,7 +79,13 @@ describe('the writes of the window', () => {
     expect(writingWords({ lanes: two })).toBe(
       'writing to Wren in the trainer through Red one, a receiver through Blue one',
     )
-    expect(writingWords({ lanes: two.map(l => ({ ...l, end: ending() })) })).toBeUndefined()
+    const ended = two.map(l => ({ ...l, end: ending() }))
+    expect(writingWords({ lanes: ended })).toBeUndefined()
+    // A batch is live between two receivers as well: it writes to the next one by itself.
+    const port = { key: 'a', label: 'Red one', waiting: 'Plug a receiver in.', lane: null }
+    const batch = { running: true, ports: [port], done: 1, failed: 0, tally: [] }
+    expect(writingWords({ lanes: ended, batch })).toBe('a batch writes to what is plugged in at Red one')
+    expect(writingWords({ lanes: ended, batch: { ...batch, running: false } })).toBeUndefined()
   })
 
   it('forgets what was seen on the table once a write has begun, and keeps it where it was refused', async () => {
