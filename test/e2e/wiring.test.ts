@@ -61,7 +61,8 @@ describe.skipIf(lacks('chromium'))('the wiring panel', () => {
   it('is worked by keyboard alone: choose, point out, cure', async () => {
     await open('cable=programmer-cable-tx-only')
     await page.getByLabel('Adapter', { exact: true }).focus()
-    for (let i = 0; i < 3; i++) await page.keyboard.press('Tab')
+    // The drawing is a stop of its own: where the window is narrow, it is moved sideways.
+    for (let i = 0; i < 4; i++) await page.keyboard.press('Tab')
     expect(await page.evaluate(() => document.activeElement?.textContent)).toBe('Show pin 1')
     await page.keyboard.press('Enter')
     expect(await page.evaluate(() => document.activeElement?.getAttribute('aria-pressed'))).toBe('true')
