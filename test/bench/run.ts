@@ -7,19 +7,31 @@ import { benchRanking } from './ranking.ts'
 import { benchRehearsal } from './rehearsal.ts'
 import { benchSerial } from './serial.ts'
 import { benchStart } from './start.ts'
-import { printTable } from './table.ts'
+import { type Measured, printTable } from './table.ts'
 import { benchWriteLanes } from './write-lanes.ts'
 
-/** `npm run bench`: measures, prints, judges nothing by exit code; the numbers go into the notes. */
+const PARTS = {
+  rehearsal: benchRehearsal,
+  frames: benchFrames,
+  ranking: benchRanking,
+  start: benchStart,
+  serial: benchSerial,
+  lanes: benchWriteLanes,
+  mutations: benchMutations,
+  diagnosis: benchDiagnosis,
+  'hidden-faults': benchHiddenFaults,
+}
+
+/**
+ * `npm run bench`: measures, prints, judges nothing by exit code; the numbers go into the notes. Parts that are named
+ * (`npm run bench -- serial lanes`) are measured alone.
+ */
+const named = process.argv.slice(2)
+const unknown = named.filter(name => !(name in PARTS))
+if (unknown.length > 0)
+  throw new Error(`There is no part ${unknown.join(', ')}; there are ${Object.keys(PARTS).join(', ')}.`)
 console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}\n`)
-printTable([
-  ...benchRehearsal(),
-  ...benchFrames(),
-  ...benchRanking(),
-  ...(await benchStart()),
-  ...(await benchSerial()),
-  ...(await benchWriteLanes()),
-  ...benchMutations(),
-  ...benchDiagnosis(),
-  ...benchHiddenFaults(),
-])
+const rows: Measured[] = []
+for (const [name, measure] of Object.entries(PARTS))
+  if (named.length === 0 || named.includes(name)) rows.push(...(await measure()))
+printTable(rows)
