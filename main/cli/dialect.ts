@@ -5,12 +5,11 @@ import { testDialect } from '../../shared/dialect/exchange.ts'
 import type { ExchangeReport } from '../../shared/dialect/exchange-report.ts'
 import { MOST_EXCHANGE_CHARACTERS } from '../../shared/dialect/exchange-text.ts'
 import { type Dialect, dialectJsonSchema } from '../../shared/dialect/schema.ts'
-import { ProblemError } from '../../shared/model/problem.ts'
 import { DialectFiles } from '../store/dialect-files.ts'
-import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import { dialectOption } from './dialect-option.ts'
 import { brokenText, dialectText, exchangeText, listText } from './dialect-text.ts'
-import { BadInput, type Ending, EXIT } from './ending.ts'
+import { type Ending, EXIT } from './ending.ts'
 import { bad, need, readInput } from './input.ts'
 
 interface Options {
@@ -42,13 +41,14 @@ export function dialectCommand(end: (ending: Ending) => void): Command {
 }
 
 async function run(name: string | undefined, options: Options): Promise<Ending> {
-  if (options.schema) return say(`${JSON.stringify(dialectJsonSchema(), null, 2)}\n`)
-  const files = new DialectFiles(dataFolder(options.data))
+  if (options.schema) return say(json(dialectJsonSchema()))
+  const files = new DialectFiles(usableDataFolder(options.data))
   if (name === undefined) return list(files, options)
-  const chosen = (await dialectOption(name)) ?? need(await files.find(name))
+  const file = await dialectOption(name)
+  const chosen = file ?? need(await files.find(name))
   if (options.file) return say(dataOf(chosen, '--file').text)
   if (options.exchange !== undefined) return compare(dataOf(chosen, '--exchange').dialect, options)
-  const one = await listedOf(files, chosen)
+  const one = file?.kind === 'data' ? listed(file.dialect, 'file') : await ofTheList(files, name)
   return say(options.json ? json(one) : dialectText(one))
 }
 
@@ -60,7 +60,7 @@ async function list(files: DialectFiles, options: Options): Promise<Ending> {
       message: 'No dialect is named.',
       expected: 'a name of the list, or a dialect file',
     })
-  const { dialects, broken } = await read(() => files.list())
+  const { dialects, broken } = await files.list()
   if (!options.json) process.stderr.write(brokenText(broken))
   return say(options.json ? json({ dialects, broken }) : listText(dialects))
 }
@@ -84,22 +84,10 @@ function dataOf(chosen: Chosen, field: string): Extract<Chosen, { kind: 'data' }
   })
 }
 
-/** As the list has it; what is not in the list is a file that was named. */
-async function listedOf(files: DialectFiles, chosen: Chosen): Promise<DialectListed> {
-  if (chosen.kind === 'data') {
-    const known = (await read(() => files.list())).dialects.find(d => d.name === chosen.name)
-    return listed(chosen.dialect, known?.from ?? 'file')
-  }
-  return (await read(() => files.list())).dialects.find(d => d.name === chosen.name) as DialectListed
-}
-
-async function read<T>(from: () => Promise<T>): Promise<T> {
-  try {
-    return await from()
-  } catch (error) {
-    if (error instanceof ProblemError) throw new BadInput([error.problem])
-    throw error
-  }
+async function ofTheList(files: DialectFiles, name: string): Promise<DialectListed> {
+  const found = (await files.list()).dialects.find(d => d.name === name)
+  if (found === undefined) throw new Error(`${name} was found a moment ago`)
+  return found
 }
 
 const json = (value: unknown): string => `${JSON.stringify(value, null, 2)}\n`

@@ -1,8 +1,8 @@
-import { type Dialect, MOST_DIALECT_CHARACTERS, readDialect } from '../../shared/dialect/schema.ts'
-import { findLiveDialect } from '../../shared/rehearse/emulate.ts'
+import type { Dialect } from '../../shared/dialect/schema.ts'
 import type { PaceMode } from '../../shared/sim/live.ts'
 import { loadKept } from '../serial/kept-receiver.ts'
-import { bad, need, readInput } from './input.ts'
+import { dialectOption } from './dialect-option.ts'
+import { bad } from './input.ts'
 
 /** Options of `emulate`, read. */
 
@@ -53,11 +53,10 @@ function secondsOption(field: '--once' | '--wait-for-host', said: string | numbe
   })
 }
 
-/** A name as it is; a path is read. @throws BadInput for a file that is no dialect */
-export async function dialectOption(text: string): Promise<string | Dialect> {
-  if (findLiveDialect(text) !== undefined || !/[./\\]/.test(text)) return text
-  const octets = await readInput(text, MOST_DIALECT_CHARACTERS)
-  return need(readDialect(new TextDecoder().decode(octets), text))
+/** A name as it is; a dialect file is read. @throws BadInput for a file that is no dialect */
+export async function liveDialect(text: string): Promise<string | Dialect> {
+  const file = await dialectOption(text)
+  return file?.kind === 'data' ? file.dialect : text
 }
 
 /** What the receiver held when it was last played, where there is a file of it. @throws ProblemError `state.…` */

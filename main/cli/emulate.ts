@@ -11,9 +11,9 @@ import { PortsFile } from '../serial/ports-file.ts'
 import { defaultReceiver, faultChoice, gather, seedOption } from './choices.ts'
 import { DATA_OPTION, dataFolder } from './data-folder.ts'
 import {
-  dialectOption,
   HOST_SECONDS,
   keptState,
+  liveDialect,
   type Patience,
   paceOption,
   patienceOption,
@@ -107,7 +107,7 @@ async function play(options: Options, where: string): Promise<Ending> {
     layEmulation({
       bench,
       receiverId: options.receiver ?? defaultReceiver(bench),
-      dialect: await dialectOption(options.dialect),
+      dialect: await liveDialect(options.dialect),
       seed: seedOption(options.seed),
       faults: options.fault.map(faultChoice),
       echo: echoOption(options.echo === true ? 'yes' : options.echo),

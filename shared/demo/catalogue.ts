@@ -1,11 +1,11 @@
 import type { Catalogue } from '../model/catalogue.ts'
+import { invented, receiverAir } from './make.ts'
 import { serviceConnector, serviceTypes } from './service-types.ts'
 
 /** The invented catalogue of the demo: makers Aldwick and Tamsin, link family Skein. No such things are sold. */
 
-const source = { text: 'Invented for the demo bench.' }
+const source = invented
 const radioUpdatePort = { connectorId: 'three-pin', supplyVolts: 5, limitMilliamps: 500, sourceOhms: 0.35 }
-const receiverAir = { sensitivityDbm: -99, overloadDbm: -10, antennaGainDbi: 0 }
 
 export const demoCatalogue: Catalogue = {
   connectors: [

@@ -1,6 +1,9 @@
 import type { AdapterUnit, CableUnit, Model, PinWire, ReceiverUnit } from '../model/gear.ts'
 
-/** What the units of the demo have in common. */
+/** What the types and units of the demo have in common. */
+
+export const invented = { text: 'Invented for the demo bench.' }
+export const receiverAir = { sensitivityDbm: -99, overloadDbm: -10, antennaGainDbi: 0 }
 
 export const receiver = (
   id: string,

@@ -1,8 +1,7 @@
 import type { Connector, ReceiverType } from '../model/catalogue.ts'
+import { invented, receiverAir } from './make.ts'
 
 /** Types of the demo that have a connector of their own for their boot loaders. Invented; no such things are sold. */
-
-const source = { text: 'Invented for the demo bench.' }
 
 export const serviceConnector: Connector = {
   id: 'service-four',
@@ -14,7 +13,7 @@ export const serviceConnector: Connector = {
     { name: 'RX', role: 'receive' },
     { name: 'TX', role: 'transmit' },
   ],
-  source,
+  source: invented,
 }
 
 const service = {
@@ -32,8 +31,8 @@ const common = {
   connectorId: 'three-pin',
   supply: { leastVolts: 4, mostVolts: 10, brownOutVolts: 3.4, restartVolts: 3.7 },
   draw: { idleMilliamps: 75, bootMilliamps: 45, flashMilliamps: 35, radioMilliamps: 40 },
-  air: { sensitivityDbm: -99, overloadDbm: -10, antennaGainDbi: 0 },
-  source,
+  air: receiverAir,
+  source: invented,
 } satisfies Partial<ReceiverType>
 
 const bus = {

@@ -149,6 +149,7 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
             <TextFile
               mostOctets={4 * MOST_DIALECT_CHARACTERS}
               accept=".json,application/json"
+              label="File to open as a dialect"
               openWords="Open a file…"
               onTaken={take}
             >

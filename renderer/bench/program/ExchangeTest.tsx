@@ -42,6 +42,7 @@ export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
         <TextFile
           mostOctets={4 * MOST_EXCHANGE_CHARACTERS}
           accept=".txt,.log,text/plain"
+          label="Recording to open"
           openWords="Open a recording…"
           onTaken={take}
         />

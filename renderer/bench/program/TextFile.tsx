@@ -3,7 +3,7 @@ import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
 
 export type TakenFile =
-  | { readonly ok: true; readonly text: string }
+  | { readonly ok: true; readonly text: string; readonly fileName: string }
   | { readonly ok: false; readonly problem: Problem }
 
 /**
@@ -25,7 +25,8 @@ export async function readTextFile(file: File, mostOctets: number): Promise<Take
     return bad('file.too-large', `The file has ${file.size} octets.`, `a text of at most ${mostOctets}`)
   try {
     const octets = await file.arrayBuffer()
-    return { ok: true, text: new TextDecoder('utf-8', { fatal: true }).decode(octets) }
+    const text = new TextDecoder('utf-8', { fatal: true }).decode(octets)
+    return { ok: true, text, fileName: file.name }
   } catch (error) {
     return error instanceof TypeError
       ? bad('file.no-text', 'The file is no text in UTF-8.', 'a text file')
@@ -36,6 +37,8 @@ export async function readTextFile(file: File, mostOctets: number): Promise<Take
 interface TextFileProps {
   readonly mostOctets: number
   readonly accept: string
+  /** Of the choice of a file itself, which only the button opens. */
+  readonly label: string
   readonly openWords: string
   readonly onTaken: (taken: TakenFile) => void
   /** What else can be done with the text. */
@@ -43,7 +46,7 @@ interface TextFileProps {
 }
 
 /** Opens a file into a text; `dropInto` does so with one that is dropped on it. */
-export function TextFile({ mostOctets, accept, openWords, onTaken, children }: TextFileProps) {
+export function TextFile({ mostOctets, accept, label, openWords, onTaken, children }: TextFileProps) {
   const input = useRef<HTMLInputElement>(null)
   return (
     <div className="pg-text-file">
@@ -53,7 +56,7 @@ export function TextFile({ mostOctets, accept, openWords, onTaken, children }: T
       {children}
       <FileInput
         inputRef={input}
-        accept={accept}
+        {...{ accept, label }}
         onFile={async file => onTaken(await readTextFile(file, mostOctets))}
       />
     </div>
@@ -63,15 +66,17 @@ export function TextFile({ mostOctets, accept, openWords, onTaken, children }: T
 interface FileInputProps {
   readonly inputRef: RefObject<HTMLInputElement | null>
   readonly accept: string
+  readonly label: string
   readonly onFile: (file: File) => void
 }
 
-const FileInput = ({ inputRef, accept, onFile }: FileInputProps) => (
+const FileInput = ({ inputRef, accept, label, onFile }: FileInputProps) => (
   <input
     ref={inputRef}
     type="file"
     hidden
     accept={accept}
+    aria-label={label}
     onChange={event => {
       const [file] = event.target.files ?? []
       // The same file can be chosen again, once it was mended.

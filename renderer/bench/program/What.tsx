@@ -1,9 +1,10 @@
-import { useId, useRef, useState } from 'react'
+import { useId, useState } from 'react'
 import type { DialectListed } from '../../../shared/api/dialects.ts'
 import { MOST_DIALECT_CHARACTERS } from '../../../shared/dialect/schema.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList, problemsOf } from '../../ui/Notice.tsx'
+import { type TakenFile, TextFile } from './TextFile.tsx'
 import type { DialectsDesk } from './use-dialects.ts'
 
 export interface WhatProps {
@@ -31,15 +32,14 @@ export function What({ desk, said, dialect, baud, usual, onDialect, onBaud, onEd
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const chosen = desk.dialects.find(one => one.name === dialect)
   const id = useId()
-  const take = async (file: File) => {
+  const take = async (taken: TakenFile) => {
+    if (!taken.ok) return setProblems([taken.problem])
     try {
-      if (file.size > 4 * MOST_DIALECT_CHARACTERS)
-        throw new Error(`${file.name} is too large for a dialect file.`)
-      const { name } = await desk.save(await file.text())
+      const { name } = await desk.save(taken.text)
       setProblems([])
       onDialect(name)
     } catch (error) {
-      setProblems(problemsOf(error).map(problem => ({ ...problem, file: file.name })))
+      setProblems(problemsOf(error).map(problem => ({ ...problem, file: taken.fileName })))
     }
   }
   return (
@@ -78,7 +78,13 @@ export function What({ desk, said, dialect, baud, usual, onDialect, onBaud, onEd
             {chosen.from === 'file' ? 'Edit and test it' : 'See its source'}
           </Button>
         )}
-        <Import onFile={take} />
+        <TextFile
+          mostOctets={4 * MOST_DIALECT_CHARACTERS}
+          accept=".json,application/json"
+          label="Dialect file"
+          openWords="Import a dialect file…"
+          onTaken={take}
+        />
         <Button kind="quiet" onClick={() => onEdit(undefined)}>
           Write a new dialect
         </Button>
@@ -172,29 +178,5 @@ function About({ dialect: { can, notes, source, oneWire } }: { readonly dialect:
         Made from: {source.text}, {source.date}.
       </p>
     </div>
-  )
-}
-
-function Import({ onFile }: { readonly onFile: (file: File) => void }) {
-  const picker = useRef<HTMLInputElement>(null)
-  return (
-    <>
-      <Button kind="quiet" onClick={() => picker.current?.click()}>
-        Import a dialect file…
-      </Button>
-      <input
-        ref={picker}
-        className="visually-hidden"
-        type="file"
-        accept=".json,application/json"
-        aria-label="Dialect file"
-        tabIndex={-1}
-        onChange={e => {
-          const file = e.target.files?.[0]
-          e.target.value = ''
-          if (file) onFile(file)
-        }}
-      />
-    </>
   )
 }
