@@ -30,7 +30,8 @@ export const READING: PoolWords = {
   }),
 }
 
-const UNTOUCHED = 'Nothing was sent to any receiver'
+// Of another write that runs meanwhile this says nothing.
+const UNTOUCHED = 'It sent nothing to any receiver'
 
 /** Of rehearsals and diagnoses. */
 export const SIMULATING: PoolWords = {

@@ -145,7 +145,7 @@ describe('a worker that does not come to an end of it', () => {
       simulate('diagnose', ask(what)),
       simulate('diagnose', ask('sound')),
     ])
-    const message = expect.stringMatching(/Nothing was sent to any receiver/)
+    const message = expect.stringMatching(/It sent nothing to any receiver/)
     expect(bad).toMatchObject({ ok: false, problems: [{ code, message }] })
     expect(good).toBe('read sound')
     expect(reported).toEqual(what === 'throw' ? ['RangeError: a reader that throws'] : reported)
