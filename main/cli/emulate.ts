@@ -198,13 +198,18 @@ const STOPS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const
  * @returns how to stop listening
  */
 function listenToPerson(emulator: Emulator): () => void {
-  const stop = () => void emulator.stop()
+  let isStopped = false
+  const stop = () => {
+    isStopped = true
+    void emulator.stop()
+  }
   for (const signal of STOPS) process.on(signal, stop)
   const keys = process.stdin.isTTY ? createInterface({ input: process.stdin }) : undefined
   keys?.on('line', () => emulator.powerCycle())
   keys?.on('SIGINT', stop)
   return () => {
-    for (const signal of STOPS) process.off(signal, stop)
     keys?.close()
+    // The second of two signals may come only now, while what is left is put away.
+    if (!isStopped) for (const signal of STOPS) process.off(signal, stop)
   }
 }

@@ -257,7 +257,8 @@ async function carryOut(
     )
     return end.outcome === 'updated' || end.outcome === 'unproven' ? EXIT.done : EXIT.negative
   } finally {
-    for (const signal of STOPS) process.off(signal, cancel)
+    // The second of two signals may come only now, while what is left is put away.
+    if (isWanted) for (const signal of STOPS) process.off(signal, cancel)
   }
 }
 
