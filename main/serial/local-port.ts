@@ -176,6 +176,7 @@ class LocalPort implements OpenPort {
 
   #heard(octets: Uint8Array): void {
     this.#line.heard(performance.now())
+    this.#eager.heard()
     this.#hearers.tell(octets)
   }
 

@@ -12,7 +12,9 @@ export interface UnixPort {
   readonly isOpen: boolean
   readonly fd: number | null
   readonly poller: {
-    once(event: 'readable', hear: (error: Error | null) => void): unknown
+    on(event: 'readable', hear: (error: Error | null) => void): unknown
+    /** Watches until the next event. */
+    poll(eventFlag: number): void
   }
 }
 
@@ -20,6 +22,9 @@ const GONE = 'The port has gone: its cable was pulled, or whoever lent it has en
 /** So often in a row "there is something" may be followed by "there is nothing" before the port counts as gone. */
 const MOST_EMPTY_TURNS = 1000
 const READ_OCTETS = 16_384
+/** The poller's flag for it. */
+const READABLE = 1
+const NOW = Promise.resolve()
 
 const notNow = (error: unknown) => ['EAGAIN', 'EWOULDBLOCK', 'EINTR'].includes(errorCode(error))
 
@@ -45,6 +50,7 @@ export interface UnixEarOptions {
 export class UnixEar {
   readonly #o: UnixEarOptions
   readonly #into = Buffer.alloc(READ_OCTETS)
+  readonly #watch = () => this.#watchOn()
   #emptyTurns = 0
   #isLost = false
 
@@ -54,11 +60,16 @@ export class UnixEar {
 
   /** Tells from now on, as things arrive. Not to be called twice. */
   listen(): void {
+    this.#o.port.poller.on('readable', error => this.#turn(error))
+    this.#watchOn()
+  }
+
+  #watchOn(): void {
     const { port, isOver } = this.#o
     if (this.#isLost || isOver()) return
     try {
       descriptor(port)
-      port.poller.once('readable', error => this.#turn(error))
+      port.poller.poll(READABLE)
     } catch {
       this.#lose()
     }
@@ -71,10 +82,15 @@ export class UnixEar {
   look(): boolean {
     if (this.#isLost || this.#o.isOver()) return true
     let count = 0
+    const { stackTraceLimit } = Error
+    // Nothing to read is an error to Node.js, and most of what a look costs is the record of where that happened.
+    Error.stackTraceLimit = 0
     try {
       count = readSync(descriptor(this.#o.port), this.#into, 0, READ_OCTETS, null)
     } catch (error) {
       if (notNow(error)) return false
+    } finally {
+      Error.stackTraceLimit = stackTraceLimit
     }
     if (count < 1) {
       this.#lose()
@@ -96,7 +112,7 @@ export class UnixEar {
   #turn(error: Error | null): void {
     if (this.#isLost || this.#o.isOver()) return
     if (error || (!this.look() && ++this.#emptyTurns >= MOST_EMPTY_TURNS)) return this.#lose()
-    queueMicrotask(() => this.listen())
+    void NOW.then(this.#watch)
   }
 
   #lose(why = GONE): void {

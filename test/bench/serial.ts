@@ -12,7 +12,7 @@ import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import { layEmulation } from '../../shared/rehearse/emulate.ts'
 import { VirtualCard } from '../../shared/sim/card.ts'
 import { TraceRecorder } from '../../shared/sim/trace.ts'
-import { Emulating } from '../support/emulating.ts'
+import { EmulatingQuietly } from '../support/emulating-quietly.ts'
 import { LiveLoop } from '../support/live-loop.ts'
 import { programAtPty } from '../support/pty.ts'
 import { tool } from '../support/tools.ts'
@@ -94,7 +94,8 @@ interface Took {
 
 /** @returns what the emulator measured, in milliseconds */
 async function session(args: readonly string[], write: (path: string) => Promise<void>): Promise<Took> {
-  const emulating = new Emulating('--dialect', DIALECT, '--once', '1.5', ...args)
+  const folder = mkdtempSync(join(tmpdir(), 'preflash-bench-emulated-'))
+  const emulating = new EmulatingQuietly(folder, '--dialect', DIALECT, '--once', '1.5', ...args)
   try {
     await write((await emulating.first('ready')).hostPort ?? '')
     const { hostMs = Number.NaN, exchangeMs = Number.NaN } = await emulating.first('end')
@@ -102,6 +103,7 @@ async function session(args: readonly string[], write: (path: string) => Promise
     return { ms: hostMs, blockMs: exchangeMs }
   } finally {
     emulating.child.kill()
+    rmSync(folder, { recursive: true, force: true })
   }
 }
 

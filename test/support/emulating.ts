@@ -15,6 +15,15 @@ export interface Told {
   readonly held?: { outcome: string; firmware: string; programSha256: string }
 }
 
+/** What Node.js is called with for it; on a new pair of ports if none is named. */
+export function emulateArgs(args: readonly string[]): string[] {
+  // Not through tsx's own command, which would have the signals and not pass all of them on.
+  const tsx = pathToFileURL(join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')).href
+  const main = join(projectRoot, 'main', 'cli', 'preflash.ts')
+  const where = args.includes('--port') ? [] : ['--port', 'new']
+  return ['--import', tsx, main, 'emulate', ...where, '--json', ...args]
+}
+
 /** `preflash emulate` in a process of its own, with each line of its JSON; on a new pair of ports if none is named. */
 export class Emulating {
   readonly told: Told[] = []
@@ -23,12 +32,10 @@ export class Emulating {
   private wake = () => {}
 
   constructor(...args: string[]) {
-    // Not through tsx's own command, which would have the signals and not pass all of them on.
-    const tsx = pathToFileURL(join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')).href
-    const main = join(projectRoot, 'main', 'cli', 'preflash.ts')
-    const where = args.includes('--port') ? [] : ['--port', 'new']
-    const all = ['--import', tsx, main, 'emulate', ...where, '--json', ...args]
-    this.child = spawn(process.execPath, all, { cwd: projectRoot, stdio: ['ignore', 'pipe', 'inherit'] })
+    this.child = spawn(process.execPath, emulateArgs(args), {
+      cwd: projectRoot,
+      stdio: ['ignore', 'pipe', 'inherit'],
+    })
     this.code = new Promise(resolve => this.child.once('close', resolve))
     let rest = ''
     this.child.stdout?.setEncoding('utf8').on('data', (text: string) => {
