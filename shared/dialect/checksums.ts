@@ -1,4 +1,4 @@
-import { CRC_CATALOGUE, crc } from '../wire/checksum.ts'
+import { CRC_CATALOGUE } from '../wire/checksum.ts'
 import type { CheckSpec } from './schema.ts'
 
 /** Checks of every kind that a dialect file can name, from a CRC of any width to a plain sum. */
@@ -83,44 +83,71 @@ export function crcOf(spec: CrcSpec): (octets: Uint8Array, from?: number, to?: n
   for (const value of [poly, init, xorOut])
     if (!Number.isInteger(value) || value < 0 || value > 2 ** width - 1)
       throw new RangeError(`${value} does not fit ${width} bits`)
-  if (width === 8 || width === 16 || width === 32) {
-    const known = {
-      name: '',
-      check: 0,
-      width,
-      poly,
-      init,
-      refin: refIn,
-      refout: refOut,
-      xorout: xorOut,
-    } as const
-    return crc(known).of
-  }
-  const table = refIn ? downTable(reflect(poly, width)) : upTable(poly << (32 - width))
   const start = refIn ? reflect(init, width) : init << (32 - width)
+  const enter = refIn ? downwards(reflect(poly, width)) : upwards(poly << (32 - width))
   return (octets, from = 0, to = octets.length) => {
-    let r = start | 0
-    if (refIn) for (let i = from; i < to; i++) r = (r >>> 8) ^ table[(r ^ octets[i]) & 0xff]
-    else for (let i = from; i < to; i++) r = (r << 8) ^ table[(r >>> 24) ^ octets[i]]
+    const r = enter(start | 0, octets, from, to)
     const register = refIn ? r >>> 0 : r >>> (32 - width)
     return cut((refIn === refOut ? register : reflect(register, width)) ^ xorOut, width)
   }
 }
 
-function downTable(reversed: number): Int32Array {
-  return Int32Array.from({ length: 256 }, (_, octet) => {
+/** Takes octets `from` up to but not including `to` into a register, which is a signed 32-bit number. */
+type Enter = (register: number, octets: Uint8Array, from: number, to: number) => number
+
+/**
+ * Eight tables in one: entry 256·k + v is the change that octet v makes when k more octets follow it, so that eight
+ * octets enter the register at once.
+ */
+function tablesOf(first: (octet: number) => number, follow: (change: number, t: Int32Array) => number) {
+  const t = new Int32Array(8 * 256)
+  for (let octet = 0; octet < 256; octet++) t[octet] = first(octet)
+  for (let i = 256; i < t.length; i++) t[i] = follow(t[i - 256], t)
+  return t
+}
+
+/** For a register that shifts towards its low end. @param reversed the polynomial, lowest bit first */
+function downwards(reversed: number): Enter {
+  const first = (octet: number) => {
     let r = octet
     for (let bit = 0; bit < 8; bit++) r = r & 1 ? (r >>> 1) ^ reversed : r >>> 1
     return r
-  })
+  }
+  const t = tablesOf(first, (change, table) => (change >>> 8) ^ table[change & 0xff])
+  return (register, o, from, to) => {
+    let r = register
+    let i = from
+    for (const last = to - 7; i < last; i += 8) {
+      r ^= o[i] | (o[i + 1] << 8) | (o[i + 2] << 16) | (o[i + 3] << 24)
+      const far = t[0x700 | (r & 0xff)] ^ t[0x600 | ((r >>> 8) & 0xff)] ^ t[0x500 | ((r >>> 16) & 0xff)]
+      const near = t[0x300 | o[i + 4]] ^ t[0x200 | o[i + 5]] ^ t[0x100 | o[i + 6]] ^ t[o[i + 7]]
+      r = far ^ t[0x400 | (r >>> 24)] ^ near
+    }
+    for (; i < to; i++) r = (r >>> 8) ^ t[(r ^ o[i]) & 0xff]
+    return r
+  }
 }
 
-function upTable(poly: number): Int32Array {
-  return Int32Array.from({ length: 256 }, (_, octet) => {
+/** For a register that shifts towards its high end. @param poly at the upper end of 32 bits */
+function upwards(poly: number): Enter {
+  const first = (octet: number) => {
     let r = octet << 24
     for (let bit = 0; bit < 8; bit++) r = r < 0 ? (r << 1) ^ poly : r << 1
     return r
-  })
+  }
+  const t = tablesOf(first, (change, table) => (change << 8) ^ table[change >>> 24])
+  return (register, o, from, to) => {
+    let r = register
+    let i = from
+    for (const last = to - 7; i < last; i += 8) {
+      r ^= (o[i] << 24) | (o[i + 1] << 16) | (o[i + 2] << 8) | o[i + 3]
+      const far = t[0x700 | (r >>> 24)] ^ t[0x600 | ((r >>> 16) & 0xff)] ^ t[0x500 | ((r >>> 8) & 0xff)]
+      const near = t[0x300 | o[i + 4]] ^ t[0x200 | o[i + 5]] ^ t[0x100 | o[i + 6]] ^ t[o[i + 7]]
+      r = far ^ t[0x400 | (r & 0xff)] ^ near
+    }
+    for (; i < to; i++) r = (r << 8) ^ t[(r >>> 24) ^ o[i]]
+    return r
+  }
 }
 
 function sumOf(width: 8 | 16, complement: 'none' | 'ones' | 'twos') {
