@@ -1,5 +1,6 @@
 import { outcomeWords } from '../../shared/procedure/effects.ts'
-import { type Emulation, faultsOf, type Held, LIVE_DIALECTS } from '../../shared/rehearse/emulate.ts'
+import type { Emulation, Held } from '../../shared/rehearse/emulate.ts'
+import { faultsOf, LIVE_DIALECTS } from '../../shared/rehearse/live-dialects.ts'
 import { LIVE_FAULTS } from '../../shared/rehearse/live-faults.ts'
 import { FLASH_OP, type FlashOpKind, type Told } from '../../shared/sim/trace.ts'
 import type { EmulatorEnd } from '../serial/emulator.ts'

@@ -1,5 +1,5 @@
 import { CRC_CATALOGUE } from '../wire/checksum.ts'
-import type { CheckSpec } from './schema.ts'
+import type { CheckSpec, Dialect } from './schema.ts'
 
 /** Checks of every kind that a dialect file can name, from a CRC of any width to a plain sum. */
 
@@ -197,3 +197,7 @@ export function checkOf(spec: CheckSpec): Check {
       return { octets: 1, order: 'big', of: xorOf(spec.init, spec.complement) }
   }
 }
+
+/** All checks of a dialect by their names. @throws RangeError as `checkOf` does */
+export const checksOf = ({ checks }: Pick<Dialect, 'checks'>): ReadonlyMap<string, Check> =>
+  new Map(Object.entries(checks).map(([name, spec]) => [name, checkOf(spec)]))

@@ -1,4 +1,4 @@
-import { type Check, checkOf } from './checksums.ts'
+import { type Check, checksOf } from './checksums.ts'
 import type { DeviceFault } from './device-faults.ts'
 import { type Candidate, Flow, type Place } from './device-flow.ts'
 import { matchCandidate } from './device-hearing.ts'
@@ -7,7 +7,7 @@ import type { DeviceMemory } from './device-memory.ts'
 import type { DeviceOptions } from './device-options.ts'
 import { otherIdentity, Voice } from './device-voice.ts'
 import { DeviceWork, type Done, type WorkTimes } from './device-work.ts'
-import { type Framer, framerOf } from './frames.ts'
+import { type Framer, framerFor } from './frames.ts'
 import { type Bound, NOTHING_BOUND } from './match.ts'
 import type { ExpectStep } from './schema-steps.ts'
 
@@ -48,9 +48,8 @@ export class DialectDevice {
     this.o = options
     this.fault = fault
     this.memory = memory
-    this.checks = new Map(Object.entries(dialect.checks).map(([name, spec]) => [name, checkOf(spec)]))
-    const { frame, block } = dialect
-    this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
+    this.checks = checksOf(dialect)
+    this.framer = framerFor(dialect, this.checks)
     this.inbox = new Inbox({ quietNs, gapNs: receiverGapMs && receiverGapMs * MS })
     this.work = new DeviceWork(dialect, memory, this.checks, times, fault)
     this.voice = new Voice(dialect, this.framer, () => this.answerTools())

@@ -1,7 +1,7 @@
 import type { Problem, Result } from '../model/problem.ts'
 import { failed, succeeded } from '../model/problem.ts'
 import { Answer } from './answer.ts'
-import { type Check, checkOf } from './checksums.ts'
+import { type Check, checksOf } from './checksums.ts'
 import { Context } from './context.ts'
 import { type Candidate, Flow, type Place } from './device-flow.ts'
 import { matchCandidate } from './device-hearing.ts'
@@ -15,7 +15,7 @@ import {
   type Recognised,
 } from './exchange-report.ts'
 import { readExchange, type Turn } from './exchange-text.ts'
-import { type Framer, framerOf } from './frames.ts'
+import { type Framer, framerFor } from './frames.ts'
 import { hexOfOctets } from './hex.ts'
 import { type Bound, type Match, NOTHING_BOUND } from './match.ts'
 import { sectionsOf } from './names.ts'
@@ -56,9 +56,8 @@ class ExchangeTest {
 
   constructor(dialect: Dialect) {
     this.dialect = dialect
-    this.checks = new Map(Object.entries(dialect.checks).map(([name, spec]) => [name, checkOf(spec)]))
-    const { frame, block } = dialect
-    this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
+    this.checks = checksOf(dialect)
+    this.framer = framerFor(dialect, this.checks)
     this.flow = new Flow(dialect, when => this.holds(when), true)
     for (const { path, steps } of sectionsOf(dialect)) this.places.add(steps, path.join('.'))
   }

@@ -3,7 +3,7 @@ import type { Check } from './checksums.ts'
 import { numberOf, putNumber } from './context.ts'
 import type { Checks } from './encode.ts'
 import { octetsOfHex } from './hex.ts'
-import type { FrameSpec } from './schema.ts'
+import type { Dialect, FrameSpec } from './schema.ts'
 
 /** The outer frame of a dialect: put around what is sent, taken off what comes. */
 export interface Framer {
@@ -16,9 +16,19 @@ export interface Framer {
   find(got: Uint8Array, accept: (body: Uint8Array) => boolean): number | false
 }
 
+/** RFC 1662, section 3.1: the default maximum receive unit, in octets. */
+const LEAST_MOST_BODY = 1500
+/** What a block has around it, in octets. */
+const AROUND_A_BLOCK = 64
+
+/** @param mostBody the longest frame body, in octets */
 export function framerOf(spec: FrameSpec, checks: Checks, mostBody: number): Framer {
   return spec.kind === 'rfc1662' ? new StuffedFramer(mostBody) : new LengthFramer(spec, checks)
 }
+
+/** @returns undefined where the dialect has no outer frame */
+export const framerFor = ({ frame, block }: Pick<Dialect, 'frame' | 'block'>, checks: Checks) =>
+  frame && framerOf(frame, checks, Math.max(LEAST_MOST_BODY, block.octets + AROUND_A_BLOCK))
 
 class StuffedFramer implements Framer {
   private readonly decoder: FrameDecoder

@@ -1,10 +1,10 @@
 import type { Procedure } from '../procedure/effects.ts'
 import { bitsPerCharacter } from '../wire/uart.ts'
 import { Answer } from './answer.ts'
-import { type Check, checkOf } from './checksums.ts'
+import { type Check, checksOf } from './checksums.ts'
 import type { Context } from './context.ts'
 import { encoderOf } from './encode.ts'
-import { type Framer, framerOf } from './frames.ts'
+import { type Framer, framerFor } from './frames.ts'
 import type { WriteFailure } from './plan.ts'
 import type { Dialect } from './schema.ts'
 import type {
@@ -63,9 +63,8 @@ export class Speaker {
     this.baud = baud
     this.c = c
     this.wordOctets = wordOctets
-    this.checks = new Map(Object.entries(dialect.checks).map(([name, spec]) => [name, checkOf(spec)]))
-    const { frame, block } = dialect
-    this.framer = frame && framerOf(frame, this.checks, Math.max(1500, block.octets + 64))
+    this.checks = checksOf(dialect)
+    this.framer = framerFor(dialect, this.checks)
   }
 
   *carryOut(steps: readonly Step[]): Procedure<Went> {

@@ -1,10 +1,10 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { readBench, writeBench } from '../../shared/model/bench.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, savedText, type Workbench } from '../support/browser.ts'
 import { type TestFolder, testFolder } from '../support/folder.ts'
 import { lacks } from '../support/tools.ts'
@@ -258,18 +258,14 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
   })
 
   it.each(['light', 'dark', 'contrast'])('gives axe nothing to find in the frame, in %s', async theme => {
-    const found = async () => {
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      return violations.map(v => `${v.id}: ${v.nodes.map(n => n.html).join(' | ')}`)
-    }
     await page.getByRole('combobox', { name: 'Colours' }).selectOption(theme)
-    expect(await found()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await button('Open the demo bench').click()
     await button('Save as…').click()
     await dialog().getByRole('textbox', { name: 'Name' }).fill('a:b')
     await button('Save', dialog()).click()
     await dialog().getByRole('alert').waitFor()
-    expect(await found()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await page.keyboard.press('Escape')
     await rename('Trainer A')
     await page.keyboard.press('Control+z')
@@ -277,10 +273,10 @@ describe.skipIf(lacks('chromium'))('bench files in the window', () => {
     await goHome()
     await dropText('letter.txt', 'Dear friend')
     await page.getByRole('alert').waitFor()
-    expect(await found()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await button('Open the demo bench').click()
     await dialog().waitFor()
-    expect(await found()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
   })
 })
 
@@ -296,8 +292,7 @@ describe.skipIf(lacks('chromium'))('a view that breaks', () => {
       await views.getByRole('button', { name: /^Rehearse/ }).click()
       await page.getByRole('alert').getByText('This view has stopped working').waitFor()
       await page.getByRole('banner').getByText('Marsh Lane club').waitFor()
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      expect(violations.map(v => v.id)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       await views.getByRole('button', { name: /^Fleet/ }).click()
       await page.getByRole('grid', { name: 'What binds with what' }).waitFor()
       await page.unroute(/\/RehearseView-[^/]*\.js$/)

@@ -1,6 +1,6 @@
-import AxeBuilder from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -259,8 +259,7 @@ describe.skipIf(lacks('chromium'))('the fleet', () => {
       await page.evaluate(t => {
         document.documentElement.dataset.theme = t
       }, theme)
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      return violations.map(v => `${v.id}: ${v.nodes.map(n => n.html).join(' | ')}`)
+      return axeFinds(page)
     }
     await row(/Finch in the foam wing/).click()
     await side()

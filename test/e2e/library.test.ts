@@ -1,6 +1,5 @@
 import { mkdirSync, renameSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { buildImage } from '../../shared/image/build.ts'
@@ -9,6 +8,7 @@ import { signCard } from '../../shared/image/signature.ts'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { writeUf2 } from '../../shared/image/write-uf2.ts'
 import { filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { testFolder } from '../support/folder.ts'
 import { lacks } from '../support/tools.ts'
@@ -80,11 +80,6 @@ async function addKey(page: Page, publicKey: string): Promise<void> {
   await on.dialog.getByRole('button', { name: 'Add this key' }).click()
 }
 
-async function violations(page: Page): Promise<string[]> {
-  const { violations: found } = await new AxeBuilder({ page }).analyze()
-  return found.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
-}
-
 describe.skipIf(lacks('chromium'))('the library in the window', () => {
   const folder = testFolder('library-e2e')
   let workbench: Workbench
@@ -116,7 +111,7 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     expect(await said.nth(1).textContent()).toContain('wren/2.2.0.hex in club.zip, line 2: The line says')
     expect(await said.nth(2).textContent()).toContain('With its image card.')
     expect(await said.nth(3).textContent()).toContain('README.txt')
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
   })
 
   it('takes the image of the family that is chosen out of a UF2 file for several', async () => {
@@ -167,7 +162,7 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     await on.dialog.getByLabel('Public key').fill(TEST_2)
     await page.keyboard.press('Enter')
     await on.dialog.getByText(`The key ${KEY} is trusted now.`).waitFor()
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await on.dialog.getByRole('button', { name: 'Close' }).click()
     await on.proof.getByText('signature wrong').waitFor()
     await on.option(/2\.5\.0\.hex.*does not fit/).waitFor()
@@ -199,7 +194,7 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     await on.tools.getByRole('button', { name: 'Watched folder…' }).focus()
     await page.keyboard.press('Enter')
     await on.dialog.getByRole('textbox', { name: 'Folder' }).waitFor()
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await on.dialog.getByRole('textbox', { name: 'Folder' }).fill(join(folder.path, 'nowhere'))
     await page.keyboard.press('Enter')
     await on.dialog.getByText('There is no such folder.').waitFor()
@@ -218,7 +213,7 @@ describe.skipIf(lacks('chromium'))('the library in the window', () => {
     await on.option(/wren-2\.9\.0\.hex/).waitFor({ timeout: 30_000 })
     await on.news.getByText(/1 file could not be taken in/).waitFor()
     expect(await on.news.textContent()).toContain('zz-broken.hex, line 2')
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await on.news.getByRole('button', { name: 'Close' }).click()
     await on.news.waitFor({ state: 'detached' })
   })
@@ -275,14 +270,14 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)(
       const on = parts(page)
       await importFile(page, 'club.zip', club)
       await on.outcomes.getByText('With its image card.').waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       await addKey(page, TEST_1)
       await on.dialog.getByRole('row', { name: /Aldwick aldwick-2026/ }).waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       await page.keyboard.press('Escape')
       await on.tools.getByRole('button', { name: 'Watched folder…' }).click()
       await on.dialog.getByRole('list').waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       const wide = await page.evaluate(() => {
         const root = document.documentElement
         return [root.scrollWidth - root.clientWidth, root.scrollHeight - root.clientHeight]

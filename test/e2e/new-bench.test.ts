@@ -1,10 +1,10 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { writeIntelHex } from '../../shared/image/write-intel-hex.ts'
 import { octetsOf } from '../renderer/new-bench/sample-image.ts'
+import { axeFinds } from '../support/axe.ts'
 import type { Workbench } from '../support/browser.ts'
 import { openWorkbench } from '../support/browser.ts'
 import type { TestFolder } from '../support/folder.ts'
@@ -15,12 +15,6 @@ import { lacks } from '../support/tools.ts'
 const title = (page: Page, text: string | RegExp) => page.getByRole('heading', { level: 1, name: text })
 const keys = async (page: Page, ...all: string[]) => {
   for (const key of all) await page.keyboard.press(key)
-}
-
-/** What axe finds on the page as it stands, in words. */
-async function axeFindings(page: Page): Promise<string[]> {
-  const { violations } = await new AxeBuilder({ page }).analyze()
-  return violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join(', ')}`)
 }
 
 async function tabTo(page: Page, name: string): Promise<void> {
@@ -211,13 +205,13 @@ describe.skipIf(lacks('chromium'))('a new bench', () => {
     for (let n = 1; n <= 14; n++) {
       await page.getByText(`Question ${n} of 14`).waitFor()
       await page.getByRole('button', { name: 'Next' }).click()
-      found.push(...(await axeFindings(page)).map(f => `question ${n}: ${f}`))
+      found.push(...(await axeFinds(page)).map(f => `question ${n}: ${f}`))
       await page
         .getByRole('button', { name: n === 14 ? 'I have none yet' : 'I don’t know', exact: true })
         .click()
     }
     await title(page, /^Ready to rehearse/).waitFor()
-    found.push(...(await axeFindings(page)).map(f => `summary: ${f}`))
+    found.push(...(await axeFinds(page)).map(f => `summary: ${f}`))
     expect(found).toEqual([])
   })
 

@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs'
-import AxeBuilder from '@axe-core/playwright'
 import type { Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { readSheet } from '../../shared/sheet/read-sheet.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -258,8 +258,7 @@ describe.skipIf(lacks('chromium'))('type sheets and tables', () => {
       await page.evaluate(t => {
         document.documentElement.dataset.theme = t
       }, theme)
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      return violations.map(v => `${v.id}: ${v.nodes.map(n => n.html).join(' | ')}`)
+      return axeFinds(page)
     }
     const text = await exported()
     await button('Export types…').click()

@@ -1,10 +1,10 @@
 import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { buildImage } from '../../shared/image/build.ts'
 import { filesOf, wrenSpec } from '../renderer/firmware/sources.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { demoImage, snapshot } from '../support/card-fixture.ts'
 import {
@@ -57,11 +57,6 @@ async function typeWord(on: Parts): Promise<void> {
     .locator('code')
     .textContent()
   await on.word.fill(words!.split('-')[at])
-}
-
-async function violations(page: Page): Promise<string[]> {
-  const found = await new AxeBuilder({ page }).analyze()
-  return found.violations.map(v => `${v.id}: ${v.nodes.map(n => n.target.join(' ')).join('; ')}`)
 }
 
 describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
@@ -194,7 +189,7 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
     expect(text).toContain('is not what was staged: do not use it, stage it again')
     expect(text).toContain('Wren in the club trainer')
     expect(text).toContain('Left by desktop systems, of no use to the radio: .DS_Store')
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await on.dialog.getByRole('button', { name: 'Close' }).click()
     await on.dialog.waitFor({ state: 'detached' })
   })
@@ -223,7 +218,7 @@ describe.skipIf(lacks('chromium'))('putting an image on a card', () => {
     await on.open.click()
     await on.dialog.getByText('The image is for Tamsin Heron 8, not for Aldwick Wren 6.').waitFor()
     expect(await on.dialog.getByRole('button').allTextContents()).toEqual(['Choose another image'])
-    expect(await violations(page)).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await on.dialog.getByRole('button', { name: 'Choose another image' }).click()
   })
 
@@ -399,12 +394,12 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)(
         .textContent()
       await page.keyboard.type(words!.split('-')[at])
       await on.dialog.getByText('This is only a folder, not a card.').waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(1024)
       await expect.poll(() => on.put.isEnabled()).toBe(true)
       await page.keyboard.press('Enter')
       await on.dialog.getByText('What was read back is the image, octet for octet.').waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       expect(readFileSync(join(folder.path, 'BY HAND', NAME)).length).toBe(demoImage().payload.length)
       await tabTo(/^Done$/)
       await page.keyboard.press('Enter')
@@ -422,7 +417,7 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)(
       card.onWrite(() => card.pull())
       await on.put.click()
       await on.dialog.getByRole('alert').waitFor()
-      expect(await violations(page)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       await page.keyboard.press('Escape')
       await on.dialog.waitFor({ state: 'detached' })
     })

@@ -1,9 +1,9 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { type Bench, writeBench } from '../../shared/model/bench.ts'
 import type { Connector } from '../../shared/model/catalogue.ts'
+import { axeFinds } from '../support/axe.ts'
 import { openWorkbench, type Workbench } from '../support/browser.ts'
 import { lacks } from '../support/tools.ts'
 
@@ -43,10 +43,6 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
   const answered = () => page.getByRole('region', { name: 'What was answered' })
   const takeBack = (label: string) => page.getByRole('button', { name: `Take back: ${label}` })
   const list = () => page.getByRole('listbox', { name: 'Images, the best first' }).getByRole('option')
-  const violations = async () => {
-    const { violations } = await new AxeBuilder({ page }).analyze()
-    return violations.map(v => `${v.id}: ${v.nodes.map(n => n.html).join(' ')}`)
-  }
 
   beforeAll(async () => {
     workbench = await openWorkbench({
@@ -88,7 +84,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
       el => el.ownerDocument.getElementById(el.getAttribute('aria-describedby') ?? '')?.textContent,
     )
     expect(description).toBe('A receiver seen from above, with 6 rows of three pins at one end.')
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
   })
 
   it('is found by keyboard alone: two looks, a yes, and its image', async () => {
@@ -110,7 +106,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     await page.getByRole('region', { name: 'Versions for Aldwick Wren 6' }).waitFor()
     await page.getByRole('heading', { name: 'How does the receiver share the air?' }).waitFor()
     await expect.poll(focused).toContain('listen-before-talk')
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await page.keyboard.press('Enter')
     // The rest as a Wren 6 of hardware B, generation 3, would have it answered.
     const isFound = async () => /Wren 6, 2\.4\.0.*fits/s.test((await list().first().textContent()) ?? '')
@@ -157,7 +153,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
       if ((await again.count()) > 0) break
       const heading = page.getByRole('region', { name: 'What to look up next' }).getByRole('heading')
       const before = await heading.textContent()
-      expect(await violations()).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       await page.getByRole('button', { name: 'I don’t know' }).click()
       await expect
         .poll(async () => (await again.count()) > 0 || (await heading.textContent()) !== before)
@@ -179,7 +175,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     expect(await page.getByText('Then it could be Aldwick Wren 6 or Tamsin Heron 8.').count()).toBe(1)
     await page.getByText('Why not (6)').click()
     expect(await page.getByText('Aldwick Wren 6 is 42 mm long; seen: about 90 mm long.').count()).toBe(1)
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await page.getByRole('button', { name: 'Take back “about 90 mm long”' }).click()
     await cards('How long is its case?').waitFor()
   })
@@ -189,7 +185,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     await page.getByText('It can be rehearsed with once its type is known.').waitFor()
     await page.getByRole('button', { name: 'Rehearse', exact: true }).click()
     await page.getByRole('alert').filter({ hasText: 'is not known yet' }).waitFor()
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await page.getByRole('button', { name: 'Find out what it is' }).click()
     await cards('How long is its case?').waitFor()
   })
@@ -205,7 +201,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     const dialog = page.getByRole('dialog')
     await dialog.getByLabel('Name', { exact: true }).fill('Found in a drawer')
     await dialog.getByLabel('Type', { exact: true }).selectOption('unknown')
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await dialog.getByRole('button', { name: 'Add the receiver' }).click()
     await page.getByRole('row', { name: /Found in a drawer.*not known/ }).waitFor()
   })
@@ -225,7 +221,7 @@ describe.skipIf(lacks('chromium'))('a receiver without markings', () => {
     const plugs = cards('Which connector does the update cable go into?')
     await plugs.waitFor()
     expect(await plugs.getByRole('img').count()).toBe(2)
-    expect(await violations()).toEqual([])
+    expect(await axeFinds(page)).toEqual([])
     await plugs.getByRole('button', { name: /Four-pin/ }).click()
     await page.getByRole('heading', { name: /It looks like a Tamsin Curlew 12/ }).waitFor()
     expect(workbench.trouble()).toEqual({ errors: [], policyViolations: [], strayRequests: [] })

@@ -1,6 +1,6 @@
-import { AxeBuilder } from '@axe-core/playwright'
 import type { Browser, Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import { axeFinds } from '../support/axe.ts'
 import { launchChromium } from '../support/browser.ts'
 import { openStoryPage, type StoryPage } from '../support/story-page.ts'
 import { lacks } from '../support/tools.ts'
@@ -79,8 +79,7 @@ describe.skipIf(lacks('chromium'))('the wiring panel', () => {
     'has nothing that axe finds, and nothing cut off: %s, %d wide',
     async (theme, width, height) => {
       await open(`cable=programmer-cable-swapped&feed=both&theme=${theme}`, width, height)
-      const { violations } = await new AxeBuilder({ page }).analyze()
-      expect(violations.map(v => `${v.id}: ${v.nodes.map(n => n.target).join(', ')}`)).toEqual([])
+      expect(await axeFinds(page)).toEqual([])
       expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width)
       const outside = await page.evaluate(() => {
         const svg = document.querySelector('.wi-drawing')

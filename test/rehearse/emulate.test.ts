@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { faultsOf, LIVE_DIALECTS, layEmulation } from '../../shared/rehearse/emulate.ts'
+import { layEmulation } from '../../shared/rehearse/emulate.ts'
+import { faultsOf, LIVE_DIALECTS } from '../../shared/rehearse/live-dialects.ts'
 import { LIVE_FAULTS, planLiveFaults } from '../../shared/rehearse/live-faults.ts'
 import { msToNs } from '../../shared/sim/kernel.ts'
 import { writeReceiverState } from '../../shared/sim/receiver-state.ts'
