@@ -68,7 +68,7 @@ export function createHandlers(env: HandlerEnv): Handlers<AppContract> {
       platform: process.platform,
       dataFolder,
     }),
-    ...rehearseHandlers(library, simulate),
+    ...rehearseHandlers(library, simulate, events),
     ...diagnoseHandlers(simulate, bench => logbook.counts(bench.name)),
     ...logbookHandlers(logbook),
     ...guideHandlers({ logbook, simulate, withFile: image => withFile(image, library) }),

@@ -1,19 +1,45 @@
 import type { AppContract } from '../../shared/api/contract.ts'
 import type { Handlers } from '../../shared/api/define.ts'
-import { need } from '../../shared/api/serve.ts'
+import type { rehearseMethods } from '../../shared/api/rehearse.ts'
+import { type Events, need } from '../../shared/api/serve.ts'
 import { writeImageCard } from '../../shared/image/image-card.ts'
 import type { ImageChoice } from '../../shared/rehearse/report.ts'
 import type { Library } from '../store/library.ts'
-import type { Simulate } from '../work/simulate.ts'
+import type { During, Simulate } from '../work/simulate.ts'
 
-/** `rehearse.run`: the rehearsal is computed at once and whole; the window plays it back. */
+/**
+ * `rehearse.…`: a rehearsal is computed at once and whole; the window plays it back. One with a `runId` tells how far it
+ * is, and can be cancelled.
+ */
 export function rehearseHandlers(
   library: Library,
   simulate: Simulate,
-): Pick<Handlers<AppContract>, 'rehearse.run'> {
+  events: Events<AppContract>,
+): Pick<Handlers<AppContract>, keyof typeof rehearseMethods> {
+  const underWay = new Map<string, AbortController>()
   return {
-    'rehearse.run': async request =>
-      need(await simulate('rehearse', { ...request, image: await withFile(request.image, library) })),
+    'rehearse.run': async ({ runId, ...request }) => {
+      // Known before anything is waited for, so that it can be cancelled from then on.
+      const abort = new AbortController()
+      if (runId !== undefined) underWay.set(runId, abort)
+      const during: During = {
+        signal: abort.signal,
+        onMoment: moment => {
+          if (runId !== undefined && !abort.signal.aborted)
+            events.emit('rehearse.progress', { runId, moment })
+        },
+      }
+      try {
+        const image = await withFile(request.image, library)
+        return need(await simulate('rehearse', { ...request, image }, during))
+      } finally {
+        if (runId !== undefined && underWay.get(runId) === abort) underWay.delete(runId)
+      }
+    },
+    'rehearse.cancel': ({ runId }) => {
+      underWay.get(runId)?.abort()
+      return {}
+    },
   }
 }
 

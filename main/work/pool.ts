@@ -1,37 +1,11 @@
 import { availableParallelism } from 'node:os'
-import { Worker } from 'node:worker_threads'
-import { failed, type Problem, type Result, succeeded } from '../../shared/model/problem.ts'
-import { type PoolWords, READING } from './pool-words.ts'
+import { failed, type Result } from '../../shared/model/problem.ts'
+import { about, Hand } from './hand.ts'
+import type { PoolOptions, RunOptions } from './pool-options.ts'
+import { READING } from './pool-words.ts'
 import type { Task } from './tasks.ts'
-import type { FromWorker, ToWorker } from './worker-loop.ts'
-import { readerScript, type WorkerScript } from './worker-script.ts'
+import { readerScript } from './worker-script.ts'
 
-export interface PoolOptions {
-  readonly script?: WorkerScript
-  /** Tasks at once. */
-  readonly size?: number
-  /** How long a worker may take for one piece, such as one file of an archive, before it is ended. */
-  readonly timeoutMs?: number
-  /** How long a worker without work is kept. */
-  readonly idleMs?: number
-  /** Memory for a worker's objects; what is above ends the worker, and nothing else. */
-  readonly heapMib?: number
-  /** Of that, for objects that do not last; with too little of it a worker does nothing but clear up. */
-  readonly youngMib?: number
-  readonly words?: PoolWords
-  /** Is told of what a worker broke down of. */
-  readonly report?: (error: unknown) => void
-}
-
-export interface RunOptions {
-  /** Shown in problems. */
-  readonly fileName?: string
-  readonly signal?: AbortSignal
-  /** Is given each piece; the worker goes on when it has resolved. */
-  readonly onPiece?: (piece: unknown) => void | Promise<void>
-}
-
-const START_MS = 30_000
 const TIMEOUT_MS = 30_000
 const IDLE_MS = 15_000
 const HEAP_MIB = 192
@@ -56,6 +30,7 @@ export class WorkerPool<T = Task> {
       idleMs: IDLE_MS,
       heapMib: HEAP_MIB,
       youngMib: YOUNG_MIB,
+      graceMs: 0,
       words: READING,
       report: () => {},
       ...options,
@@ -67,11 +42,11 @@ export class WorkerPool<T = Task> {
    * @returns nothing of value, or `work.timeout`, `work.memory`, `work.broken`, `work.stopped`
    */
   async run(task: T, options: RunOptions = {}): Promise<Result<undefined>> {
-    await this.#turn()
+    if (!(await this.#turn(options.signal)))
+      return failed(about(this.#options.words.stopped, options.fileName))
     let hand: Hand<T> | undefined
     try {
-      if (options.signal?.aborted) return failed(about(this.#options.words.stopped, options.fileName))
-      hand = this.#idle.pop() ?? new Hand<T>(this.#options)
+      hand = this.#rested() ?? new Hand<T>(this.#options)
       return await hand.work(task, options)
     } finally {
       this.#busy--
@@ -85,10 +60,32 @@ export class WorkerPool<T = Task> {
     for (const hand of this.#idle.splice(0)) hand.end()
   }
 
-  #turn(): Promise<void> {
+  /** @returns false where it was stopped before its turn came: then it has left the queue */
+  #turn(signal: AbortSignal | undefined): Promise<boolean> {
+    if (signal?.aborted) return Promise.resolve(false)
     this.#busy++
-    if (this.#busy <= this.#options.size) return Promise.resolve()
-    return new Promise(resolve => this.#waiting.push(resolve))
+    if (this.#busy <= this.#options.size) return Promise.resolve(true)
+    return new Promise(resolve => {
+      const come = () => {
+        signal?.removeEventListener('abort', leave)
+        resolve(true)
+      }
+      const leave = () => {
+        this.#busy--
+        this.#waiting.splice(this.#waiting.indexOf(come), 1)
+        resolve(false)
+      }
+      this.#waiting.push(come)
+      signal?.addEventListener('abort', leave, { once: true })
+    })
+  }
+
+  /** One that has nothing to do; what broke down while it rested is left out. */
+  #rested(): Hand<T> | undefined {
+    for (let hand = this.#idle.pop(); hand !== undefined; hand = this.#idle.pop())
+      if (hand.isUsable) return hand
+      else hand.end()
+    return undefined
   }
 
   #rest(hand: Hand<T>): void {
@@ -100,105 +97,3 @@ export class WorkerPool<T = Task> {
     })
   }
 }
-
-type Heard = FromWorker | { readonly say: 'broken'; readonly problem: Problem }
-
-/** One worker thread, and the talk with it. */
-class Hand<T> {
-  readonly #worker: Worker
-  readonly #timeoutMs: number
-  readonly #words: PoolWords
-  #hear: (heard: Heard) => void = () => {}
-  #resting: NodeJS.Timeout | undefined
-  #isReady = false
-  isUsable = true
-
-  constructor({ script, timeoutMs, heapMib, youngMib, words, report }: Required<PoolOptions>) {
-    this.#timeoutMs = timeoutMs
-    this.#words = words
-    this.#worker = new Worker(script.file, {
-      workerData: script.workerData,
-      // What the parent was started with may not suit a worker.
-      execArgv: [],
-      resourceLimits: { maxOldGenerationSizeMb: heapMib, maxYoungGenerationSizeMb: youngMib },
-    })
-    this.#worker.on('message', (message: FromWorker) => this.#hear(message))
-    this.#worker.on('error', error => {
-      report(error)
-      this.#breakDown(isOutOfMemory(error) ? words.memory : words.broken)
-    })
-    this.#worker.on('messageerror', () => this.#breakDown(words.broken))
-    this.#worker.on('exit', () => this.#breakDown(words.broken))
-  }
-
-  async work(task: T, { fileName, signal, onPiece }: RunOptions): Promise<Result<undefined>> {
-    clearTimeout(this.#resting)
-    this.#worker.ref()
-    const stop = () => this.#breakDown(this.#words.stopped)
-    signal?.addEventListener('abort', stop, { once: true })
-    try {
-      let heard = this.#isReady ? undefined : await this.#await(START_MS)
-      if (heard === undefined || heard.say === 'ready') {
-        this.#isReady = true
-        heard = await this.#say({ say: 'task', task })
-      }
-      while (heard.say === 'piece') {
-        await onPiece?.(heard.piece)
-        heard = this.isUsable
-          ? await this.#say({ say: 'next' })
-          : { say: 'broken', problem: this.#words.stopped }
-      }
-      if (heard.say === 'done') return succeeded(undefined)
-      const problem = heard.say === 'broken' ? heard.problem : this.#words.broken
-      this.end()
-      return failed(about(problem, fileName))
-    } catch (error) {
-      this.end()
-      throw error
-    } finally {
-      signal?.removeEventListener('abort', stop)
-    }
-  }
-
-  restFor(idleMs: number, then: () => void): void {
-    this.#worker.unref()
-    this.#resting = setTimeout(then, idleMs)
-    this.#resting.unref()
-  }
-
-  end(): void {
-    this.isUsable = false
-    clearTimeout(this.#resting)
-    this.#hear = () => {}
-    void this.#worker.terminate()
-  }
-
-  #say(message: ToWorker<T>): Promise<Heard> {
-    const heard = this.#await(this.#timeoutMs)
-    this.#worker.postMessage(message)
-    return heard
-  }
-
-  #await(timeoutMs: number): Promise<Heard> {
-    return new Promise(resolve => {
-      if (!this.isUsable) return resolve({ say: 'broken', problem: this.#words.broken })
-      const timer = setTimeout(() => this.#breakDown(this.#words.timeout(timeoutMs)), timeoutMs)
-      this.#hear = heard => {
-        clearTimeout(timer)
-        this.#hear = () => {}
-        resolve(heard)
-      }
-    })
-  }
-
-  #breakDown(problem: Problem): void {
-    this.isUsable = false
-    this.#hear({ say: 'broken', problem })
-  }
-}
-
-const isOutOfMemory = (error: unknown): boolean =>
-  (error as NodeJS.ErrnoException).code === 'ERR_WORKER_OUT_OF_MEMORY'
-
-const about = (problem: Problem, file: string | undefined): Problem =>
-  file === undefined ? problem : { ...problem, file }

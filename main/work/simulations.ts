@@ -1,4 +1,4 @@
-import type { RehearsalReply } from '../../shared/api/contract.ts'
+import type { RehearsalReply } from '../../shared/api/rehearse.ts'
 import type { Rehearsed } from '../../shared/bench-run/check.ts'
 import type { Chosen } from '../../shared/bench-run/chosen.ts'
 import type { WritePlan } from '../../shared/bench-run/plan.ts'
@@ -12,7 +12,7 @@ import { practise } from '../../shared/diagnose/practise.ts'
 import type { Diagnosis, DiagnosisRequest } from '../../shared/diagnose/report.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import { type Result, succeeded } from '../../shared/model/problem.ts'
-import { rehearse } from '../../shared/rehearse/rehearse.ts'
+import { type RehearseOptions, rehearse } from '../../shared/rehearse/rehearse.ts'
 import type { RehearsalRequest } from '../../shared/rehearse/report.ts'
 import { makeRunbook } from '../../shared/runbook/make.ts'
 import { planKey } from '../../shared/runbook/plan-key.ts'
@@ -62,8 +62,11 @@ export interface SimulationTask<K extends SimulationKind = SimulationKind> {
   readonly ask: SimulationAsks[K]
 }
 
+/** Is told how far a rehearsal is; what it throws breaks that off. */
+export type Watch = NonNullable<RehearseOptions['watch']>
+
 type Simulations = {
-  readonly [K in SimulationKind]: (ask: SimulationAsks[K]) => Result<SimulationReplies[K]>
+  readonly [K in SimulationKind]: (ask: SimulationAsks[K], watch?: Watch) => Result<SimulationReplies[K]>
 }
 
 /** The same table for everybody, so that a number means the same exercise on every computer. */
@@ -92,12 +95,15 @@ export function simulations(tableFor = tableKeeper(), think = thoughtKeeper()) {
           }),
       }),
   }
-  return <K extends SimulationKind>(kind: K, ask: SimulationAsks[K]): Result<SimulationReplies[K]> =>
-    all[kind](ask)
+  return <K extends SimulationKind>(
+    kind: K,
+    ask: SimulationAsks[K],
+    watch?: Watch,
+  ): Result<SimulationReplies[K]> => all[kind](ask, watch)
 }
 
-function rehearseWhole(request: RehearsalRequest): Result<RehearsalReply> {
-  const done = rehearse(request, { nowMs: () => performance.now() })
+function rehearseWhole(request: RehearsalRequest, watch?: Watch): Result<RehearsalReply> {
+  const done = rehearse(request, { nowMs: () => performance.now(), ...(watch ? { watch } : {}) })
   if (!done.ok) return done
   const { report, trace, flash } = done.value
   return succeeded({ report, trace: packTrace(trace), flash })

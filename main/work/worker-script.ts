@@ -4,7 +4,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url'
 
 export interface WorkerScript {
   readonly file: URL
-  readonly workerData: Readonly<Record<string, string>>
+  readonly workerData: Readonly<Record<string, unknown>>
 }
 
 /** How a TypeScript file is run as a worker from source. */

@@ -1,10 +1,11 @@
-import { useCallback, useEffect, useRef, useState } from 'react'
+import { useCallback, useEffect, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { DeviceId } from '../../shared/sim/trace.ts'
 import type { RehearseClient } from './client.ts'
 import { BenchDiagram } from './diagram/BenchDiagram.tsx'
 import { devicesOf } from './diagram/devices.ts'
+import { backToSetup, handOverFocus, useRehearseKey } from './focus.ts'
 import { PrintEvents, PrintHead } from './Print.tsx'
 import { ExplainDevice } from './playback/Explain.tsx'
 import { usePlaybackKeys } from './playback/keys.ts'
@@ -30,6 +31,7 @@ import { useFileDrop } from './setup/use-file-drop.ts'
 import { useLibraryImages } from './setup/use-library-images.ts'
 import { TrialBand } from './TrialBand.tsx'
 import { type KeptRehearsal, useRehearsal } from './use-rehearsal.ts'
+import { Working } from './working/Working.tsx'
 import './rehearse.css'
 
 export interface RehearseViewProps {
@@ -93,7 +95,10 @@ export function RehearseView(props: RehearseViewProps) {
   const [device, setDevice] = useState<DeviceId>()
   const [setupOpen, setSetupOpen] = useState(false)
   const rehearsal = useRehearsal(client, props.kept, receiverId)
-  const { shown, run } = rehearsal
+  const { shown, run, wasCancelled } = rehearsal
+  useEffect(() => {
+    if (wasCancelled) backToSetup()
+  }, [wasCancelled])
   useClockDriver(shown?.clock)
   usePlaybackKeys(shown?.clock, shown?.timeLine)
   useEffect(() => keepSettings(memory, settings), [memory, settings])
@@ -101,8 +106,12 @@ export function RehearseView(props: RehearseViewProps) {
   const start = useCallback(
     (with_: Settings) => {
       setFileProblem(undefined)
-      void run(bench, receiverId, with_).then(handOverFocus)
       setSetupOpen(false)
+      return run(bench, receiverId, with_).then(end => {
+        if (end === 'cancelled') setSetupOpen(true)
+        else handOverFocus()
+        return end
+      })
     },
     [run, bench, receiverId],
   )
@@ -120,14 +129,17 @@ export function RehearseView(props: RehearseViewProps) {
   }, [])
   // biome-ignore lint/correctness/useExhaustiveDependencies: a trial plays once, when the view opens
   useEffect(() => {
-    if (trial) start(settings)
+    if (trial) void start(settings)
   }, [])
   const dragging = useFileDrop(takeFiles)
-  useRehearseKey(() => start(settings))
+  useRehearseKey(() => void start(settings))
   const anotherSeed = () => {
     const next = { ...settings, seed: String(((readSeed(settings.seed) ?? 0) + 1) % (MAX_SEED + 1)) }
     setSettings(next)
-    start(next)
+    void start(next).then(end => {
+      if (end === 'cancelled')
+        setSettings(now => (now.seed === next.seed ? { ...now, seed: settings.seed } : now))
+    })
   }
   const problems: SortedProblems =
     fileProblem === undefined ? rehearsal.problems : { ...noProblems, image: fileProblem }
@@ -160,6 +172,7 @@ export function RehearseView(props: RehearseViewProps) {
           library={library ?? []}
           problems={problems}
           busy={rehearsal.busy}
+          cancelled={wasCancelled}
           again={shown !== undefined}
           onChooseReceiver={id => {
             rehearsal.clearProblems()
@@ -171,7 +184,7 @@ export function RehearseView(props: RehearseViewProps) {
             setSettings(next)
           }}
           onFiles={takeFiles}
-          onRehearse={() => start(settings)}
+          onRehearse={() => void start(settings)}
         />
         <section className="rh-main" aria-label="Session">
           {shown === undefined ? (
@@ -189,34 +202,19 @@ export function RehearseView(props: RehearseViewProps) {
             onBench={props.onBench}
           />
         )}
+        {rehearsal.underWay && (
+          <Working
+            key={rehearsal.underWay.runId}
+            {...rehearsal.underWay}
+            client={client}
+            onCancel={rehearsal.cancel}
+          />
+        )}
       </div>
       {shown === undefined ? null : <PrintEvents session={shown.session} />}
       {dragging ? <p className="rh-drop">Drop the image here: Intel HEX or raw binary.</p> : null}
     </div>
   )
-}
-
-/** From the button that has done its work to the one that is wanted next. */
-function handOverFocus(): void {
-  if (document.activeElement?.classList.contains('rh-primary') || document.activeElement === document.body)
-    document.querySelector<HTMLElement>('.rh-play')?.focus()
-}
-
-function useRehearseKey(start: () => void): void {
-  const latest = useRef(start)
-  useEffect(() => {
-    latest.current = start
-  })
-  useEffect(() => {
-    const listen = (event: KeyboardEvent) => {
-      if (event.key !== 'Enter' || !(event.ctrlKey || event.metaKey) || event.defaultPrevented) return
-      if (event.target instanceof Element && event.target.closest('dialog, [role=dialog]') !== null) return
-      event.preventDefault()
-      latest.current()
-    }
-    document.addEventListener('keydown', listen)
-    return () => document.removeEventListener('keydown', listen)
-  }, [])
 }
 
 interface BeforeFirstProps extends RehearseViewProps {

@@ -2,7 +2,7 @@ import { useCallback, useEffect, useMemo, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { RehearsalRequest } from '../../shared/rehearse/report.ts'
 import { unpackTrace } from '../../shared/sim/pack.ts'
-import type { RehearseClient } from './client.ts'
+import type { RehearsalReply, RehearseClient } from './client.ts'
 import { PlaybackClock } from './playback/clock.ts'
 import {
   noProblems,
@@ -24,12 +24,27 @@ export interface Shown {
   readonly timeLine: TimeLineController
 }
 
+/** How asking for a rehearsal ended; `overtaken` where another one was asked for before it was there. */
+export type RunEnd = 'shown' | 'problems' | 'cancelled' | 'overtaken'
+
+/** A rehearsal that is being worked out. */
+export interface UnderWay {
+  readonly runId: string
+  readonly isCancelling: boolean
+}
+
 export interface RehearsalState {
   readonly shown: Shown | undefined
   readonly problems: SortedProblems
   readonly busy: boolean
+  readonly underWay: UnderWay | undefined
+  /** The last one that was asked for was cancelled. */
+  readonly wasCancelled: boolean
   /** A new session starts to play at the speed of the last one, where the person does not mind movement. */
-  readonly run: (bench: Bench, receiverId: string | undefined, settings: Settings) => Promise<void>
+  readonly run: (bench: Bench, receiverId: string | undefined, settings: Settings) => Promise<RunEnd>
+  /** Gives up what is being worked out, if anything is: `run` ends with `cancelled` as soon as it has stopped. */
+  readonly cancel: () => void
+  /** Forgets what was wrong with the last one, and that it was cancelled. */
   readonly clearProblems: () => void
 }
 
@@ -52,46 +67,85 @@ export function useRehearsal(
     kept.current?.session.report.receiver.id === receiverId ? kept.current : undefined,
   )
   const [problems, setProblems] = useState<SortedProblems>(noProblems)
-  const [busy, setBusy] = useState(false)
-  const latest = useRef(0)
+  const [underWay, setUnderWay] = useState<UnderWay>()
+  const [wasCancelled, setWasCancelled] = useState(false)
+  const latest = useRef<{ readonly runId: string; isCancelled: boolean }>(undefined)
   // Nobody should miss what plays while they look elsewhere.
   useEffect(() => () => kept.current?.clock.pause(), [kept])
 
+  const giveUp = useCallback(
+    // Where this does not arrive, the rehearsal itself is answered with why.
+    (runId: string) => void client.call('rehearse.cancel', { runId }).catch(() => {}),
+    [client],
+  )
   const run = useCallback(
-    async (bench: Bench, receiverId: string | undefined, settings: Settings) => {
+    async (bench: Bench, receiverId: string | undefined, settings: Settings): Promise<RunEnd> => {
+      setWasCancelled(false)
       const asked = requestOf(bench, receiverId, settings)
       if ('problems' in asked) {
         setProblems(sortOwnProblems(asked.problems))
-        return
+        return 'problems'
       }
-      const mine = ++latest.current
-      setBusy(true)
+      if (latest.current !== undefined) giveUp(latest.current.runId)
+      const runId = crypto.randomUUID()
+      const mine = { runId, isCancelled: false }
+      latest.current = mine
+      setUnderWay({ runId, isCancelling: false })
       setProblems(noProblems)
       try {
-        const reply = await client.call('rehearse.run', asked.request)
-        if (mine !== latest.current) return
-        const { report, trace, flash } = reply
-        const session = makeSession(
-          report,
-          unpackTrace(trace),
-          flash,
-          brownOut(bench, report.receiver.typeId),
-        )
-        kept.current = show(asked.request, session, kept.current)
+        const reply = await client.call('rehearse.run', { ...asked.request, runId })
+        if (mine !== latest.current) return 'overtaken'
+        if (mine.isCancelled) {
+          // It was there before the wish arrived; nobody wants it any more.
+          setWasCancelled(true)
+          return 'cancelled'
+        }
+        kept.current = show(asked.request, sessionOf(reply, bench), kept.current)
         setShown(kept.current)
+        return 'shown'
       } catch (error) {
-        if (mine === latest.current) setProblems(sortProblems(problemsOf(error)))
+        if (mine !== latest.current) return 'overtaken'
+        const found = problemsOf(error)
+        const isStopped = found.every(({ code }) => code === 'work.stopped')
+        if (isStopped) setWasCancelled(true)
+        else setProblems(sortProblems(found))
+        return isStopped ? 'cancelled' : 'problems'
       } finally {
-        if (mine === latest.current) setBusy(false)
+        if (mine === latest.current) {
+          latest.current = undefined
+          setUnderWay(undefined)
+        }
       }
     },
-    [client, kept],
+    [client, kept, giveUp],
   )
-  const clearProblems = useCallback(() => setProblems(noProblems), [])
+  const cancel = useCallback(() => {
+    if (latest.current === undefined) return
+    latest.current.isCancelled = true
+    giveUp(latest.current.runId)
+    setUnderWay(before => before && { ...before, isCancelling: true })
+  }, [giveUp])
+  const clearProblems = useCallback(() => {
+    setProblems(noProblems)
+    setWasCancelled(false)
+  }, [])
   return useMemo(
-    () => ({ shown, problems, busy, run, clearProblems }),
-    [shown, problems, busy, run, clearProblems],
+    () => ({
+      shown,
+      problems,
+      busy: underWay !== undefined,
+      underWay,
+      wasCancelled,
+      run,
+      cancel,
+      clearProblems,
+    }),
+    [shown, problems, underWay, wasCancelled, run, cancel, clearProblems],
   )
+}
+
+function sessionOf({ report, trace, flash }: RehearsalReply, bench: Bench): Session {
+  return makeSession(report, unpackTrace(trace), flash, brownOut(bench, report.receiver.typeId))
 }
 
 const brownOut = (bench: Bench, typeId: string): number | undefined =>

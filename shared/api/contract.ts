@@ -1,7 +1,4 @@
 import { z } from 'zod'
-import { octetsSchema } from '../model/units.ts'
-import { rehearsalReportSchema, rehearsalRequestSchema } from '../rehearse/report.ts'
-import { packedTraceSchema } from '../sim/pack.ts'
 import { benchFileMethods, draftSchema } from './bench-files.ts'
 import { cardEvents, cardMethods } from './card.ts'
 import { defineContract, problemSchema } from './define.ts'
@@ -13,6 +10,7 @@ import { libraryEvents, libraryMethods } from './library.ts'
 import { logbookMethods } from './logbook.ts'
 import { portsEvents, portsMethods } from './ports.ts'
 import { practiseMethods } from './practise.ts'
+import { rehearseEvents, rehearseMethods } from './rehearse.ts'
 import { settingsSchema } from './settings.ts'
 import { watchEvents, watchMethods } from './watch.ts'
 import { writeEvents, writeMethods } from './write.ts'
@@ -23,15 +21,6 @@ export type HostKind = z.infer<typeof hostKindSchema>
 /** What the menu of the desktop shell can ask of the window. */
 export const menuCommandSchema = z.enum(['new', 'open', 'save', 'save-as', 'undo', 'redo'])
 export type MenuCommand = z.infer<typeof menuCommandSchema>
-
-/** A rehearsal comes back whole; the window plays it. */
-export const rehearsalReplySchema = z.object({
-  report: rehearsalReportSchema,
-  trace: packedTraceSchema,
-  /** All of the simulated receiver's program flash, as the session left it. */
-  flash: octetsSchema,
-})
-export type RehearsalReply = z.infer<typeof rehearsalReplySchema>
 
 /** All that the window may ask of the machine, and all that it is told unasked. */
 export const contract = defineContract({
@@ -45,10 +34,7 @@ export const contract = defineContract({
         dataFolder: z.string(),
       }),
     },
-    'rehearse.run': {
-      request: rehearsalRequestSchema,
-      reply: rehearsalReplySchema,
-    },
+    ...rehearseMethods,
     ...diagnoseMethods,
     ...practiseMethods,
     ...benchFileMethods,
@@ -75,6 +61,7 @@ export const contract = defineContract({
     },
   },
   events: {
+    ...rehearseEvents,
     ...libraryEvents,
     ...watchEvents,
     ...portsEvents,

@@ -9,7 +9,7 @@ import type { Outcome } from '../procedure/effects.ts'
 import { updateReceiver } from '../procedure/update.ts'
 import { findFault } from '../sim/faults.ts'
 import { type ReceiverMemory, startable } from '../sim/memory.ts'
-import { runSession } from '../sim/session.ts'
+import { type Moment, runSession } from '../sim/session.ts'
 import { type CutPoint, calmWorld } from '../sim/world.ts'
 import { rewriteThroughBootRom } from './boot-rom.ts'
 import { benchImage, type ReadyImage, standInImage } from './image.ts'
@@ -34,6 +34,8 @@ export interface Aftermath {
   readonly seed: number
   /** Cut the power once more, in the recovery: the sweep of pairs. The recovery from that is what is given. */
   readonly cutAgain?: CutPoint
+  /** Is told how far the recovery's own session is; what it throws breaks it off. */
+  readonly watch?: (moment: Moment) => void
 }
 
 const MOST_REMEDIES = 16
@@ -238,6 +240,7 @@ function carryOut(course: Course, after: Aftermath): { outcome: Outcome; simulat
       memory: after.memory,
       image: course.image.facts,
       onStaged: () => {},
+      ...(after.watch ? { watch: after.watch } : {}),
     },
     updateReceiver(planFor(course.bench, after.type, course.route, staging)),
   )

@@ -12,7 +12,7 @@ import { type Outcome, outcomeWords } from '../procedure/effects.ts'
 import { type UpdateResult, updateReceiver } from '../procedure/update.ts'
 import { applyFaults } from '../sim/faults.ts'
 import type { ReceiverMemory } from '../sim/memory.ts'
-import { runSession, type SessionEnd } from '../sim/session.ts'
+import { type Moment, runSession, type SessionEnd } from '../sim/session.ts'
 import { phaseWords, type Trace } from '../sim/trace.ts'
 import { type CutPoint, calmWorld, type Setup } from '../sim/world.ts'
 import { cautionsFor } from './cautions.ts'
@@ -39,7 +39,12 @@ export interface RehearseOptions {
   readonly cut?: CutPoint
   /** Cut it again here, in the recovery. */
   readonly cutAgain?: CutPoint
+  /** Is told how far it is, before each effect; what it throws breaks the rehearsal off and is thrown on. */
+  readonly watch?: (part: RehearsalPart, moment: Moment) => void
 }
+
+/** What is being worked out: the update itself, or how the receiver is brought back after it. */
+export type RehearsalPart = 'update' | 'recovery'
 
 /**
  * One rehearsal, from the choice to the outcome and the recovery.
@@ -59,7 +64,8 @@ export function rehearse(request: RehearsalRequest, options: RehearseOptions = {
   const setup = { ...faulted.value, world: { ...faulted.value.world, cut: options.cut } }
   const memory = memoryOf(request.bench, type, unit)
   const countBefore = recordCount(memory)
-  const end = carryOut(setup, request.seed, type, image.value, memory)
+  const { watch } = options
+  const end = carryOut(setup, request.seed, type, image.value, memory, watch && (at => watch('update', at)))
   const outcome = judge(memory, countBefore)
   const flash = memory.program.octets.slice()
   const firmwareAfter = firmwareOf(memory)
@@ -74,6 +80,7 @@ export function rehearse(request: RehearsalRequest, options: RehearseOptions = {
     memory,
     seed: request.seed,
     ...(options.cutAgain ? { cutAgain: options.cutAgain } : {}),
+    ...(watch ? { watch: at => watch('recovery', at) } : {}),
   })
   const report: RehearsalReport = {
     ...summary(request, setup, unit, type, image.value, end, outcome, firmwareAfter),
@@ -116,6 +123,7 @@ function carryOut(
   type: ReceiverType,
   image: ReadyImage,
   memory: ReceiverMemory,
+  watch: ((moment: Moment) => void) | undefined,
 ): SessionEnd<UpdateResult> {
   const { card } = situationOf(setup.bench, setup.receiverId, setup.route, image.facts) ?? {}
   const staging = stagingOf(image, card?.folder ?? 'IMAGES')
@@ -126,6 +134,7 @@ function carryOut(
       memory,
       image: image.facts,
       onStaged: tamperWith(setup.world.cardImage, setup.bench, type, image, staging),
+      ...(watch ? { watch } : {}),
     },
     updateReceiver(planFor(setup.bench, type, setup.route, staging)),
   )

@@ -7,7 +7,7 @@ import type { ReceiverMemory } from './memory.ts'
 import { PortBuffer } from './port.ts'
 import { VirtualRunner } from './runner.ts'
 import { Table } from './table.ts'
-import type { Trace } from './trace.ts'
+import type { Standing, Trace } from './trace.ts'
 import type { Setup } from './world.ts'
 
 /** One session: a procedure carried out by the radio on a table, with the card that it reads from. */
@@ -34,6 +34,16 @@ export interface SessionOptions {
   readonly image: ImageFacts
   /** Called when a file on the card has got its final name: what faults do to it then. */
   readonly onStaged: (card: VirtualCard) => void
+  /** Is told before each effect how far the session is; what it throws breaks the session off. */
+  readonly watch?: (moment: Moment) => void
+}
+
+/** How far a session is while it is worked out. */
+export interface Moment {
+  /** The session's own time since its start, in milliseconds. */
+  readonly simulatedMs: number
+  /** Undefined between phases. */
+  readonly standing: Standing | undefined
 }
 
 /** @throws ProblemError when the receiver or its type is not on the bench */
@@ -93,6 +103,7 @@ class Session implements Actor {
         return finding && { rule: finding.rule.id, text: finding.sentence }
       },
       beforeEffect: index => {
+        this.o.watch?.({ simulatedMs: table.kernel.nowNs / 1e6, standing: table.trace.standing })
         if (cut?.at === 'effect' && cut.index === index) table.powerCut()
       },
       onOpen: () => table.handOver(),

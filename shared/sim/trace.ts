@@ -125,6 +125,16 @@ export const phaseWords: Readonly<Record<PhaseId, string>> = {
   restart: 'Restart and ask again',
 }
 
+/** How far one phase has come. */
+export interface Standing {
+  readonly phase: PhaseId
+  /** 1 for the first. */
+  readonly attempt: number
+  /** In octets or pages, as the phase counts; both 0 where it does not count. */
+  readonly done: number
+  readonly total: number
+}
+
 export interface ProgressLog {
   readonly count: number
   readonly atNs: Float64Array
@@ -300,6 +310,12 @@ export class TraceRecorder {
   private readonly devices: DeviceChange[] = []
   readonly events: TimedEvent[] = []
   private open: { id: PhaseId; startNs: number; attempt: number } | undefined
+  private share = { done: 0, total: 0 }
+
+  /** The phase that is open, and how far it says that it is; undefined between phases. */
+  get standing(): Standing | undefined {
+    return this.open && { phase: this.open.id, attempt: this.open.attempt, ...this.share }
+  }
 
   flashOp(
     kind: FlashOpKind,
@@ -333,8 +349,10 @@ export class TraceRecorder {
     if (event.kind === 'phase') {
       this.closePhase(atNs, 'done')
       this.open = { id: event.phase, startNs: atNs, attempt: event.attempt }
+      this.share = { done: 0, total: 0 }
     }
     if (event.kind === 'progress') {
+      this.share = { done: event.done, total: event.total }
       this.progressAt.push(atNs)
       this.progressDone.push(event.done)
       this.progressTotal.push(event.total)

@@ -3,7 +3,7 @@ import { join } from 'node:path'
 import type { StoreSteps } from '../../main/card/card-folder.ts'
 import type { Volume } from '../../main/card/volume.ts'
 import type { CardEnv } from '../../main/handlers/card.ts'
-import { createHandlers } from '../../main/handlers/index.ts'
+import { createHandlers, type HandlerEnv } from '../../main/handlers/index.ts'
 import { startHost } from '../../main/host/server.ts'
 import { projectRoot } from '../../main/scripts/build.mjs'
 import { contract } from '../../shared/api/contract.ts'
@@ -87,13 +87,25 @@ export function pullableCard(beside: readonly Volume[] = [systemVolume]): Pullab
   }
 }
 
-/** The built pages served from this process, on a machine with these volumes. */
-export async function startCardHost(env: CardEnv): Promise<Omit<TestHost, 'process'>> {
+/**
+ * The built pages served from this process, on a machine with these volumes.
+ * @param more what else of the machine is not its own
+ */
+export async function startCardHost(
+  env: CardEnv,
+  more: Pick<HandlerEnv, 'simulate'> = {},
+): Promise<Omit<TestHost, 'process'>> {
   const folder = testFolder('data')
   const events = makeEvents(contract)
   const printed: string[] = []
   const report = (error: unknown, method?: string) => void printed.push(`${method}: ${String(error)}`)
-  const handlers = createHandlers({ hostKind: 'browser', dataFolder: folder.path, events, card: env })
+  const handlers = createHandlers({
+    hostKind: 'browser',
+    dataFolder: folder.path,
+    events,
+    card: env,
+    ...more,
+  })
   const host = await startHost({
     root: join(projectRoot, 'out', 'renderer'),
     port: 0,

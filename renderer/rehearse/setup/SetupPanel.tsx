@@ -14,6 +14,8 @@ interface SetupPanelProps {
   readonly library: readonly LibraryEntry[]
   readonly problems: SortedProblems
   readonly busy: boolean
+  /** The last rehearsal that was asked for was cancelled. */
+  readonly cancelled: boolean
   /** A rehearsal is on the screen, so this would be another one. */
   readonly again: boolean
   readonly onChooseReceiver: (id: string) => void
@@ -82,6 +84,9 @@ export function SetupPanel(props: SetupPanelProps) {
         ))}
       </div>
       <div className="rh-setup-act">
+        <p className="rh-cancelled" role="status">
+          {props.cancelled ? cancelledWords(props.again) : ''}
+        </p>
         <button type="submit" className="rh-button rh-primary" disabled={busy} title="Ctrl+Enter">
           {busy ? 'Rehearsing…' : props.again ? 'Rehearse again' : 'Rehearse'}
         </button>
@@ -89,6 +94,11 @@ export function SetupPanel(props: SetupPanelProps) {
     </form>
   )
 }
+
+const cancelledWords = (isAnotherThere: boolean): string =>
+  `Cancelled: the rehearsal was stopped and nothing was kept of it. The set-up is as it was${
+    isAnotherThere ? '; the rehearsal before it is still shown' : ''
+  }.`
 
 function SeedField(props: {
   settings: Settings

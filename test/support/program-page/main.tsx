@@ -66,7 +66,10 @@ function Page() {
         rehearsal={{
           shown: undefined,
           busy: false,
-          run: async () => {},
+          underWay: undefined,
+          wasCancelled: false,
+          run: async () => 'overtaken',
+          cancel: () => {},
           clearProblems: () => {},
           problems: noProblems,
         }}
