@@ -1,5 +1,5 @@
 import { connect, type Socket } from 'node:net'
-import { type Problem, ProblemError } from '../../shared/model/problem.ts'
+import { ProblemError } from '../../shared/model/problem.ts'
 import {
   baudOctets,
   COM_PORT,
@@ -25,6 +25,7 @@ import {
   sameSettings,
 } from './port.ts'
 import { ServerLink } from './server-link.ts'
+import { hungUp, notThere, notTransparent, speaksOtherwise } from './server-problems.ts'
 import { Turns } from './turns.ts'
 
 /** A port that a serial server lends over the network (RFC 2217): a telnet connection that also carries settings. */
@@ -265,29 +266,3 @@ export class Rfc2217Port implements OpenPort {
     }
   }
 }
-
-const notThere = (file: string): Problem => ({
-  code: 'port.server-not-there',
-  file,
-  message: `No serial server answers at ${file}.`,
-  remedy:
-    'Look whether it is switched on and in this network, and whether the number after the colon is right.',
-})
-const hungUp = (file: string): Problem => ({
-  code: 'port.server-ended',
-  file,
-  message: `The serial server at ${file} ended the connection before the port was open.`,
-  remedy: 'Somebody else may have this port open, or the server cannot open it: look there, and try again.',
-})
-const speaksOtherwise = (file: string): Problem => ({
-  code: 'port.server-other',
-  file,
-  message: `What answers at ${file} does not lend a serial port by RFC 2217.`,
-  remedy: 'Switch RFC 2217 on for this port in the settings of the serial server.',
-})
-const notTransparent = (file: string): Problem => ({
-  code: 'port.server-other',
-  file,
-  message: `The serial server at ${file} does not carry all octets as they are.`,
-  remedy: 'Allow the telnet option "binary" for this port in the settings of the serial server.',
-})
