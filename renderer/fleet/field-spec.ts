@@ -94,7 +94,7 @@ export const BAYS = plain('internal', 'external')
 export const ROLES = plain('signal', 'positive', 'negative')
 export const PIN_ROLES: readonly Option[] = [
   ...ROLES,
-  ...plain('transmit', 'receive'),
+  ...plain('transmit', 'receive', 'boot', 'reset'),
   { value: 'not-used', word: 'not used' },
 ]
 

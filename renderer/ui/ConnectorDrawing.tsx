@@ -107,6 +107,18 @@ const shapes: Readonly<Record<PinRole, React.ReactElement>> = {
       <path className="ui-connector-sign" d="M0 -8V7M-6 1 0 7 6 1" />
     </>
   ),
+  boot: (
+    <>
+      <circle className="ui-connector-pin" r="15" />
+      <path className="ui-connector-sign" d="M-7 -6H7M-7 0H7M0 0V8" />
+    </>
+  ),
+  reset: (
+    <>
+      <circle className="ui-connector-pin" r="15" />
+      <path className="ui-connector-sign" d="M6 -5A8 8 0 1 0 8 2M6 -10V-4H0" />
+    </>
+  ),
   'not-used': <circle className="ui-connector-pin ui-connector-empty" r="12" />,
 }
 

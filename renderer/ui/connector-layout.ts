@@ -10,6 +10,8 @@ export const pinRoleWords: Readonly<Record<PinRole, string>> = {
   negative: 'negative',
   transmit: 'transmit',
   receive: 'receive',
+  boot: 'boot',
+  reset: 'reset',
   'not-used': 'not used',
 }
 

@@ -5,6 +5,8 @@ import { idSchema } from '../model/units.ts'
 
 /** What the window and the machine say to each other about the ways of writing. */
 
+const controlled = z.enum(['boot', 'reset'])
+
 export const dialectListedSchema = z.object({
   name: idSchema,
   title: z.string(),
@@ -18,6 +20,8 @@ export const dialectListedSchema = z.object({
   oneWire: z.boolean(),
   /** Null where the type of the receiver says it. */
   inverted: z.boolean().nullable(),
+  /** What DTR and RTS do at the receiver; null where they are left alone. */
+  controls: z.object({ dtr: controlled.optional(), rts: controlled.optional() }).nullable(),
   can: z.object({
     identify: z.boolean(),
     /** What is there can be read out and kept before it is erased. */

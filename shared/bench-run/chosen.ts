@@ -33,6 +33,7 @@ export const lineOfChosen = (chosen: Chosen): Line | undefined =>
     : {
         inverted: chosen.dialect.line.polarity === 'inverted',
         duplex: chosen.dialect.line.duplex === 'full' ? 'full' : 'half',
+        ...(chosen.dialect.line.controls && { controls: chosen.dialect.line.controls }),
       }
 
 /** The Preflash bus, a published protocol, or one of the demo's; undefined where none is called so. */
@@ -58,6 +59,7 @@ const listedBus: DialectListed = {
   baud: [],
   oneWire: true,
   inverted: null,
+  controls: null,
   can: { identify: true, backup: false, verify: 'digest', start: true, prove: true },
   identity: [
     { name: 'type', label: 'Type', role: 'type' },
@@ -76,6 +78,7 @@ export function listed(dialect: Dialect, from: DialectListed['from']): DialectLi
     baud: [...line.baud],
     oneWire: line.duplex === 'half-echo',
     inverted: line.polarity === 'inverted',
+    controls: line.controls ?? null,
     can: {
       identify: identify !== undefined,
       backup: read !== undefined,

@@ -120,6 +120,13 @@ const dialectShape = z.strictObject({
     /** half-echo: one wire for both ways; what is sent comes back first and is taken off. */
     duplex: z.enum(['full', 'half-echo']).default('full'),
     polarity: z.enum(['normal', 'inverted']).default('normal'),
+    /** What the port's control lines do at the receiver, for the check of the wiring; the steps move them. */
+    controls: z
+      .strictObject({
+        dtr: z.enum(['boot', 'reset']).optional(),
+        rts: z.enum(['boot', 'reset']).optional(),
+      })
+      .optional(),
   }),
   block: z.strictObject({
     octets: z.number().int().min(1).max(MOST_BLOCK_OCTETS),

@@ -29,13 +29,14 @@ export const connectorSchema = z.object({
   name: labelSchema,
   /**
    * Pins in order, seen on the mating face with the key up. `signal` is a line for both directions; `transmit` and
-   * `receive` are seen from the device that has the connector.
+   * `receive` are seen from the device that has the connector. `boot` and `reset` are inputs that bring it into its
+   * boot loader and start it anew.
    */
   pins: z
     .array(
       z.object({
         name: labelSchema,
-        role: z.enum(['signal', 'positive', 'negative', 'transmit', 'receive', 'not-used']),
+        role: z.enum(['signal', 'positive', 'negative', 'transmit', 'receive', 'boot', 'reset', 'not-used']),
       }),
     )
     .min(1)

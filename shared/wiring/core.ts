@@ -1,3 +1,4 @@
+import { controlFindings } from './control-findings.ts'
 import type { FindingCode, Severity, WiringFinding } from './finding.ts'
 import { lineFindings } from './line-findings.ts'
 import { type Nets, netsOf } from './nets.ts'
@@ -36,5 +37,6 @@ export const coreFindings = (setup: Setup, nets: Nets = netsOf(setup)): WiringFi
       ...wireFindings(setup, nets),
       ...supplyFindings(setup),
       ...lineFindings(setup, nets),
+      ...controlFindings(setup),
     ]),
   )

@@ -39,9 +39,17 @@ export function soundWires(setup: Setup): PinWire[] | undefined {
           ]
         : [wire(at('transmit'), to('receive')), wire(at('receive'), to('transmit'))]
   const supply = own === undefined ? [wire(at('supply'), to('positive'))] : []
-  const wires = [wire(...ends), ...supply, ...line]
+  const wires = [wire(...ends), ...supply, ...line, ...controlWires(setup)]
   return wires.every(w => w.from > 0 && w.to > 0) ? wires : undefined
 }
+
+/** Those that both ends have a pin for; the rest is done by hand. */
+const controlWires = ({ adapter, connector, line }: Setup): PinWire[] =>
+  (['dtr', 'rts'] as const).flatMap(control => {
+    const from = adapter.pins.findIndex(p => p.role === control) + 1
+    const to = connector.pins.findIndex(p => p.role === line.controls?.[control]) + 1
+    return from > 0 && to > 0 ? [{ from, to, through: 'wire' as const }] : []
+  })
 
 function sayWires(setup: Setup, wires: readonly PinWire[]): string {
   const { adapter, connector } = setup

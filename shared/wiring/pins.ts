@@ -52,6 +52,12 @@ function verdictOf(findings: readonly WiringFinding[], needed: boolean, reached:
   return needed && !reached ? 'open' : 'right'
 }
 
+/** A control pin is only where the way of writing moves it. */
+const isNeeded = (role: PinRole, pin: number, findings: readonly WiringFinding[]): boolean =>
+  role === 'boot' || role === 'reset'
+    ? findings.some(f => f.code === 'control-by-hand' && f.pin === pin)
+    : role !== 'not-used'
+
 function flowOf(setup: Setup, join: Join): Flow {
   const role = setup.adapter.pins[join.from - 1]?.role
   if (role === 'ground') return 'return'
@@ -96,7 +102,7 @@ export function pinStates(setup: Setup, nets: Nets, findings: readonly WiringFin
         : mix(here.map(j => flowOf(setup, j)))
     const verdict = verdictOf(
       findings.filter(f => f.pin === pin),
-      role !== 'not-used',
+      isNeeded(role, pin, findings),
       reached,
     )
     return {
@@ -122,6 +128,7 @@ export function pinStates(setup: Setup, nets: Nets, findings: readonly WiringFin
 
 function sayPin(role: PinRole, volts: number | undefined, flow: Flow): string {
   if (flow === 'none') return role === 'not-used' ? 'nothing' : 'nothing reaches it'
+  if (volts === undefined && flow === 'out') return 'held by the receiver'
   if (volts === undefined) return `held by the receiver, ${flowWords[flow]}`
   if (role === 'negative' && flow === 'return') return `${sayVolts(volts)}, ground`
   return `${sayVolts(volts)} at rest, ${flowWords[flow]}`

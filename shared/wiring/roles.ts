@@ -20,6 +20,8 @@ export type WireVerdict =
   | 'transmit-to-transmit'
   | 'hears-nothing'
   | 'control-on-line'
+  | 'data-on-control'
+  | 'control-held'
 
 export const carriedBy: Readonly<Record<AdapterRole, Carried>> = {
   ground: 'negative',
@@ -41,19 +43,23 @@ const all = (
   signal: verdict,
   transmit: verdict,
   receive: verdict,
+  boot: verdict,
+  reset: verdict,
   'not-used': 'unused-pin-driven',
   ...except,
 })
 
+const held = { boot: 'control-held', reset: 'control-held' } as const
+const moved = { boot: 'data-on-control', reset: 'data-on-control' } as const
 const drives = { positive: 'data-on-positive', negative: 'data-on-negative' } as const
 
 const table: Readonly<Record<Carried, Readonly<Record<PinRole, WireVerdict>>>> = {
   positive: all('supply-on-signal', { positive: 'right', negative: 'supply-reversed' }),
-  negative: all('ground-on-signal', { positive: 'ground-on-positive', negative: 'right' }),
-  signal: all('right', { ...drives, transmit: 'transmit-to-transmit' }),
-  sends: all('right', { ...drives, transmit: 'transmit-to-transmit' }),
+  negative: all('ground-on-signal', { ...held, positive: 'ground-on-positive', negative: 'right' }),
+  signal: all('right', { ...drives, ...moved, transmit: 'transmit-to-transmit' }),
+  sends: all('right', { ...drives, ...moved, transmit: 'transmit-to-transmit' }),
   hears: all('hears-nothing', { signal: 'right', transmit: 'right', 'not-used': 'hears-nothing' }),
-  control: all('control-on-line', drives),
+  control: all('control-on-line', { ...drives, boot: 'right', reset: 'right' }),
   nothing: all('right', { 'not-used': 'right' }),
 }
 

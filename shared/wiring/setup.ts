@@ -1,3 +1,4 @@
+import type { Dialect } from '../dialect/schema.ts'
 import { around, type Bench, findType } from '../model/bench.ts'
 import type { Connector, ReceiverType } from '../model/catalogue.ts'
 import type { AdapterUnit, CableUnit, PinWire, SupplyUnit, Wiring } from '../model/gear.ts'
@@ -7,11 +8,15 @@ import { type Entry, entryOf } from './entry.ts'
 import { carriedBy, judgeWire, type WireVerdict } from './roles.ts'
 import { awgOhmsPerMetre } from './wire.ts'
 
+export type Controls = NonNullable<Dialect['line']['controls']>
+
 /** How the line of a boot loader lies and is used; a dialect knows it. */
 export interface Line {
   readonly inverted: Known<boolean>
   /** `half`: one speaks at a time, which one wire can carry. */
   readonly duplex: 'half' | 'full'
+  /** What the control lines of the port do at the receiver; without it, the way of writing leaves them alone. */
+  readonly controls?: Controls
 }
 
 /** What a person chooses at the wiring of an adapter. */

@@ -38,6 +38,9 @@ const consequence: Readonly<Record<Exclude<WireVerdict, 'right'> | 'no-pin', str
     'both ends send on this wire and neither hears. What the adapter sends (TX) belongs to where the receiver hears.',
   'hears-nothing': 'the adapter would listen where the receiver never speaks.',
   'control-on-line': 'a control pin (DTR or RTS) would hold the line.',
+  'data-on-control':
+    'what the adapter sends would move a pin that starts the boot loader or resets the receiver.',
+  'control-held': 'the pin would be held down for good, so that the receiver never runs as it should.',
   'no-pin': 'one of the two connectors has no such pin.',
 }
 

@@ -60,7 +60,16 @@ export const catalogues: fc.Arbitrary<Catalogue> = fc
         pins: fc.array(
           fc.record({
             name: label,
-            role: fc.constantFrom('signal', 'positive', 'negative', 'transmit', 'receive', 'not-used'),
+            role: fc.constantFrom(
+              'signal',
+              'positive',
+              'negative',
+              'transmit',
+              'receive',
+              'boot',
+              'reset',
+              'not-used',
+            ),
           }),
           { minLength: 1, maxLength: 16 },
         ),

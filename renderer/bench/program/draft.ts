@@ -106,7 +106,11 @@ export function planOf(
 export const lineOf = (dialect: DialectListed | undefined): Line | undefined =>
   dialect === undefined || dialect.inverted === null
     ? undefined
-    : { inverted: dialect.inverted, duplex: dialect.oneWire ? 'half' : 'full' }
+    : {
+        inverted: dialect.inverted,
+        duplex: dialect.oneWire ? 'half' : 'full',
+        ...(dialect.controls && { controls: dialect.controls }),
+      }
 
 /** What was set for a session, set again to put it right. */
 export function draftOfPlan(plan: WritePlan, sessionId: string): Draft {

@@ -129,7 +129,8 @@ function PinAt({
 function Gets({ state, name }: { readonly state: PinState; readonly name: string }) {
   const x = RIGHT.x + RIGHT.width + 12
   const { word, status } = verdictWords[state.verdict]
-  const idle = state.role === 'not-used' && state.flow === 'none'
+  const idle =
+    /^(not-used|boot|reset)$/.test(state.role) && state.verdict === 'right' && state.flow === 'none'
   return (
     <>
       <text className="wi-strong" x={x} y="-12">

@@ -47,8 +47,8 @@ const shapeOf: Readonly<Record<AdapterRole, PinRole>> = {
   transmit: 'transmit',
   receive: 'receive',
   'single-wire': 'signal',
-  dtr: 'transmit',
-  rts: 'transmit',
+  dtr: 'boot',
+  rts: 'reset',
   'not-used': 'not-used',
 }
 

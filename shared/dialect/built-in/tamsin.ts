@@ -195,7 +195,7 @@ export const tamsinTwig: DialectInput = {
   title: 'Tamsin Twig loader',
   source: { text: 'Tamsin Twig service notes (demo), chapter 2', date: '2026-03' },
   notes: 'Boot pin at DTR, reset at RTS. Invented for the demo.',
-  line: { baud: [115_200], parity: 'none' },
+  line: { baud: [115_200], parity: 'none', controls: { dtr: 'boot', rts: 'reset' } },
   block: { octets: 128, pad: 0xff, multiple: 8, firstNumber: 0 },
   timings: {
     answer: { ms: 60 },

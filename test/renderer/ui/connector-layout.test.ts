@@ -52,7 +52,16 @@ describe('a connector drawn', () => {
         ConnectorDrawing({ connector: { ...threePin, pins: [{ name: '', role }] }, highlight }),
       )
     const shape = (markup: string) => /<g [^>]*>(.*?)<\/g>/.exec(markup)?.[1]
-    const roles = ['signal', 'positive', 'negative', 'transmit', 'receive', 'not-used'] as const
+    const roles = [
+      'signal',
+      'positive',
+      'negative',
+      'transmit',
+      'receive',
+      'boot',
+      'reset',
+      'not-used',
+    ] as const
     expect(new Set(roles.map(role => shape(draw(role)))).size).toBe(roles.length)
     expect(draw('signal')).not.toContain('ui-connector-pointed')
     expect(draw('signal', [1])).toContain('ui-connector-pointed')

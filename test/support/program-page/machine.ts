@@ -45,6 +45,7 @@ const dialect = (name: string, title: string, more: Partial<DialectListed> = {})
     baud: [115_200, 57_600, 9600],
     oneWire: false,
     inverted: false,
+    controls: null,
     can,
   },
   ...{ source: { text: 'STMicroelectronics AN3155', date: 'July 2025' }, identity: [], ...more },
