@@ -2,6 +2,8 @@ import { mkdir } from 'node:fs/promises'
 import { contract } from '../../shared/api/contract.ts'
 import { makeEvents, serveContract } from '../../shared/api/serve.ts'
 import { createHandlers } from '../handlers/index.ts'
+import { simulateAside, simulatorPool } from '../work/simulate.ts'
+import { warmable, whenQuiet } from '../work/warm.ts'
 import { browserOpener, runOpener } from './opener.ts'
 import type { StartOptions } from './options.ts'
 import { surroundings } from './options.ts'
@@ -22,16 +24,18 @@ export async function runHost(
   await mkdir(options.dataFolder, { recursive: true })
   const events = makeEvents(contract)
   const report = (error: unknown, method?: string) => console.error(method ?? 'host', error)
+  const { simulate, warm } = warmable(simulateAside(simulatorPool(error => report(error, 'simulator'))))
   const handlers = createHandlers({
     hostKind: 'browser',
     dataFolder: options.dataFolder,
     events,
+    simulate,
     ...(options.benchFile === undefined ? {} : { benchFile: options.benchFile }),
   })
   const host = await startHost({
     root,
     port: options.port,
-    serve: serveContract(contract, handlers, report),
+    serve: whenQuiet(serveContract(contract, handlers, report), () => void warm()),
     listen: events.listen,
     report,
   })

@@ -11,6 +11,8 @@ import { createHandlers } from '../handlers/index.ts'
 import type { StartOptions } from '../host/options.ts'
 import { readStartOptions, surroundings } from '../host/options.ts'
 import { openPlaces } from '../serial/open-port.ts'
+import { simulateAside, simulatorPool } from '../work/simulate.ts'
+import { warmable, whenQuiet } from '../work/warm.ts'
 import { CLOSING_WORDS, mayClose } from './closing.ts'
 import { APP_URL, guardContents, guardSession, SCHEME } from './guards.ts'
 import { forwardEvents, registerIpc } from './ipc.ts'
@@ -70,16 +72,19 @@ async function start({ dataFolder, benchFile }: StartOptions): Promise<void> {
     answer({ cancel: !allowRequest(details.url) })
   })
   protocol.handle(SCHEME, answerFrom(join(built, 'renderer')))
+  const report = (error: unknown, method: string) => console.error(method, error)
+  const { simulate, warm } = warmable(simulateAside(simulatorPool(error => report(error, 'simulator'))))
   const handlers = createHandlers({
     hostKind: 'electron',
     dataFolder,
     events,
+    simulate,
     ...(benchFile ? { benchFile } : {}),
   })
   registerIpc(
     ipcMain,
     contract,
-    serveContract(contract, handlers, (error, method) => console.error(method, error)),
+    whenQuiet(serveContract(contract, handlers, report), () => void warm()),
   )
   forwardEvents(events.listen, () => BrowserWindow.getAllWindows().map(window => window.webContents))
   Menu.setApplicationMenu(

@@ -1,5 +1,6 @@
 import { cpus } from 'node:os'
 import { benchDiagnosis } from './diagnosis.ts'
+import { benchFirstRehearsal } from './first-rehearsal.ts'
 import { benchFrames } from './frames.ts'
 import { benchHiddenFaults } from './hidden-faults.ts'
 import { benchMutations } from './mutations.ts'
@@ -12,6 +13,7 @@ import { benchWriteLanes } from './write-lanes.ts'
 
 const PARTS = {
   rehearsal: benchRehearsal,
+  'first-rehearsal': benchFirstRehearsal,
   frames: benchFrames,
   ranking: benchRanking,
   start: benchStart,
