@@ -18,7 +18,7 @@ import type { Problem, Result } from '../../shared/model/problem.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { Logbook } from '../store/logbook.ts'
 import { defaultReceiver, routeOption } from './choices.ts'
-import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import { countsFrom, keeper } from './diagnose-log.ts'
 import { type Given, type Keep, talk } from './diagnose-talk.ts'
 import { listing, listingText } from './diagnose-text.ts'
@@ -85,6 +85,7 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     streams.stdout.write(options.json ? asText(listing()) : listingText())
     return EXIT.done
   }
+  const folder = options.log && !options.train ? usableDataFolder(options.data) : undefined
   const bench = await benchFrom(options)
   if (options.train) return practise(bench, options, streams)
   const symptom = options.symptom === undefined ? undefined : symptomOption(options.symptom)
@@ -100,8 +101,8 @@ async function run(options: Options, streams: Streams): Promise<Ending> {
     counts: {},
     secondTries: [],
   }
-  if (!options.log) return find(given, symptom, options, streams)
-  const logbook = new Logbook(dataFolder(options.data))
+  if (folder === undefined) return find(given, symptom, options, streams)
+  const logbook = new Logbook(folder)
   try {
     const known = await countsFrom(logbook, bench, line => process.stderr.write(`${line}\n`))
     return await find({ ...given, ...known }, symptom, options, streams, keeper(logbook, bench))

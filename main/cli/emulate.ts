@@ -9,7 +9,7 @@ import type { OpenPort } from '../serial/port.ts'
 import { makePortPair, type PortPair } from '../serial/port-pair.ts'
 import { PortsFile } from '../serial/ports-file.ts'
 import { defaultReceiver, faultChoice, gather, seedOption } from './choices.ts'
-import { DATA_OPTION, dataFolder } from './data-folder.ts'
+import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import {
   HOST_SECONDS,
   keptState,
@@ -101,6 +101,7 @@ async function run(options: Options): Promise<Ending> {
 }
 
 async function play(options: Options, where: string): Promise<Ending> {
+  const folder = usableDataFolder(options.data)
   const bench = await benchFrom(options)
   const patience = patienceOption(options)
   const emulation = need(
@@ -118,7 +119,7 @@ async function play(options: Options, where: string): Promise<Ending> {
   )
   const pair = where === 'new' ? await makePortPair() : undefined
   try {
-    const ports = new Ports(new PortsFile(dataFolder(options.data)))
+    const ports = new Ports(new PortsFile(folder))
     const port = await ports.open(pair?.ours ?? where, emulation.line)
     return await playOn(port, emulation, { options, patience, where, pair })
   } finally {

@@ -5,6 +5,7 @@ import { demoBench } from '../../shared/demo/bench.ts'
 import { type Bench, MAX_BENCH_FILE_BYTES, readBench } from '../../shared/model/bench.ts'
 import type { Problem, Result } from '../../shared/model/problem.ts'
 import { BadInput } from './ending.ts'
+import { type Patience, PipeTooLong, PipeTooSlow, readPipe } from './pipes.ts'
 
 /** Images are at most this large, as text of an Intel HEX file. */
 export const MAX_IMAGE_FILE_BYTES = 16 * 1024 * 1024
@@ -19,7 +20,7 @@ const reasons: Readonly<Record<string, string>> = {
   ELOOP: 'This is a link that leads back to itself.',
 }
 
-/** What is read from a pipe has no size before it ends, and may have no end. */
+/** Some files, such as those of /proc, have no size before they are read. */
 async function readAtMost(path: string, mostBytes: number): Promise<Uint8Array> {
   const pieces: Uint8Array[] = []
   let read = 0
@@ -41,29 +42,44 @@ const tooLarge = (path: string, octets: string, mostBytes: number): BadInput =>
     },
   ])
 
+const tooSlow = (path: string): BadInput =>
+  new BadInput([
+    {
+      code: 'file.silent-pipe',
+      file: path,
+      message: 'This is a pipe, and what was waited for did not come out of it.',
+      expected: 'a file, or a pipe that something writes into and then closes',
+      remedy: 'Name the file itself, or start first what writes into the pipe.',
+    },
+  ])
+
 /**
  * What a file or a pipe holds.
+ * @param patience with a pipe; the usual one where nothing is said
  * @throws BadInput that names the file, when it is not there, not readable, no file but a device, or larger than
- *   `mostBytes`
+ *   `mostBytes`, and for a pipe that says nothing or has no end
  */
-export async function readInput(path: string, mostBytes: number): Promise<Uint8Array> {
+export async function readInput(path: string, mostBytes: number, patience?: Patience): Promise<Uint8Array> {
   if (path === '')
     return bad({ code: 'file.unreadable', message: 'The name of a file is empty.', expected: 'a file' })
   try {
     const about = await stat(path)
     if (about.isDirectory()) throw Object.assign(new Error('a folder'), { code: 'EISDIR' })
     if (about.size > mostBytes) throw tooLarge(path, String(about.size), mostBytes)
+    if (about.isFIFO()) return await readPipe(path, mostBytes, patience)
     // A device such as /dev/full never comes to an end when it is read.
-    if (about.isCharacterDevice() || about.isBlockDevice())
+    if (!about.isFile())
       return bad({
         code: 'file.unreadable',
         file: path,
-        message: 'This is a device, not a file.',
+        message: `This is a ${about.isSocket() ? 'socket' : 'device'}, not a file.`,
         remedy: 'Check the name and try again.',
       })
     return await readAtMost(path, mostBytes)
   } catch (error) {
     if (error instanceof BadInput) throw error
+    if (error instanceof PipeTooSlow) throw tooSlow(path)
+    if (error instanceof PipeTooLong) throw tooLarge(path, `more than ${mostBytes}`, mostBytes)
     const code = (error as NodeJS.ErrnoException).code ?? ''
     throw new BadInput([
       {
@@ -93,14 +109,15 @@ export async function benchFrom(options: { bench?: string; demo?: boolean }): Pr
   return need(readBench(new TextDecoder().decode(octets), options.bench))
 }
 
-/** The image card beside an image, `NAME.card.json`, if there is one. */
+/**
+ * The image card beside an image, `NAME.card.json`, if there is one.
+ * @throws BadInput for a card that is there and cannot be read: it might say that the image is for something else
+ */
 export async function cardBeside(path: string): Promise<string | undefined> {
-  try {
-    return new TextDecoder().decode(await readInput(`${path}.card.json`, MAX_CARD_FILE_BYTES))
-  } catch (error) {
-    if (error instanceof BadInput) return undefined
-    throw error
-  }
+  const card = `${path}.card.json`
+  const about = await stat(card).catch(() => undefined)
+  if (!about?.isFile()) return undefined
+  return new TextDecoder().decode(await readInput(card, MAX_CARD_FILE_BYTES))
 }
 
 export const fileNameOf = (path: string): string => basename(path)

@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises'
 import { Command } from 'commander'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Result } from '../../shared/model/problem.ts'
@@ -16,7 +15,8 @@ import {
   seedOption,
 } from './choices.ts'
 import { type Ending, EXIT } from './ending.ts'
-import { bad, benchFrom, need } from './input.ts'
+import { writeOutput } from './file-output.ts'
+import { benchFrom, need } from './input.ts'
 
 interface Options {
   readonly demo?: boolean
@@ -98,22 +98,9 @@ function withOption(result: Result<Rehearsal>): Result<Rehearsal> {
   return { ok: false, problems }
 }
 
-async function writeOutputs(rehearsal: Rehearsal, options: Options): Promise<void> {
-  const write = async (path: string | undefined, field: string, content: Uint8Array | string) => {
-    if (path === undefined) return
-    try {
-      await writeFile(path, content)
-    } catch (error) {
-      bad({
-        code: 'cli.write',
-        field,
-        file: path,
-        message: `The file cannot be written (${(error as NodeJS.ErrnoException).code}).`,
-      })
-    }
-  }
-  await write(options.trace, '--trace', options.trace === undefined ? '' : traceText(rehearsal.trace))
-  await write(options.flash, '--flash', rehearsal.flash)
+async function writeOutputs(rehearsal: Rehearsal, { trace, flash }: Options): Promise<void> {
+  if (trace !== undefined) await writeOutput(trace, '--trace', traceText(rehearsal.trace))
+  if (flash !== undefined) await writeOutput(flash, '--flash', rehearsal.flash)
 }
 
 function listing(bench: Bench) {

@@ -21,7 +21,7 @@ import { need } from './input.ts'
 import { keepGoing } from './output.ts'
 import { Terminal } from './terminal.ts'
 import { againCommand, recoveryText, refuseOfSession } from './write-again.ts'
-import { copyBackup } from './write-backup.ts'
+import { checkBackupCan, checkBackupPlace, copyBackup } from './write-backup.ts'
 import { confirmedWiring, directPlan, echoOption, expectOption } from './write-direct.ts'
 import { baudOption, checkAnswers, refuseMixed } from './write-mixed.ts'
 import { findPort, planOf, portOption } from './write-plan.ts'
@@ -110,6 +110,7 @@ async function run(options: WriteOptions): Promise<Ending> {
   refuseMixed(options)
   const folder = usableDataFolder(options.data)
   const logbook = new Logbook(folder)
+  await checkBackupPlace(options.backup)
   const chosen = await dialectOption(options.dialect)
   const files = new DialectFiles(folder)
   const onLane = options.json ? () => {} : progressTeller()
@@ -139,7 +140,7 @@ async function run(options: WriteOptions): Promise<Ending> {
 async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string | undefined): Promise<Ending> {
   const plan = await planOf(options, dialect)
   const given = expectOption(options.caution, '--caution')
-  await desk.planned(plan)
+  checkBackupCan(options.backup, (await desk.planned(plan)).ready)
   await desk.rehearse(plan, 1)
   const first = await desk.check(plan, given)
   if (first.planned) checkAnswers(given, first.cautions)
@@ -175,9 +176,11 @@ async function carryOutDirect(
   chosen: Chosen,
 ): Promise<Ending> {
   const port = await desk.port(portOption(options))
+  const ready = directWrite(plan)
+  checkBackupCan(options.backup, ready)
   process.stderr.write(DIRECT_CAUTIONS)
   const wish = {
-    ready: directWrite(plan),
+    ready,
     port,
     rehearsed: null,
     planned: directToJson(plan, chosen.text),

@@ -1,5 +1,3 @@
-import { mkdir, realpath } from 'node:fs/promises'
-import { join } from 'node:path'
 import { recorded } from '../../shared/bench-run/answers.ts'
 import type { Rehearsed } from '../../shared/bench-run/check.ts'
 import type { EchoFound } from '../../shared/bench-run/echo-words.ts'
@@ -14,11 +12,10 @@ import type { LaneReport, WriteEnding } from '../../shared/bench-run/lane.ts'
 import type { ReadyWrite } from '../../shared/bench-run/ready.ts'
 import type { NewSession } from '../../shared/logbook/session.ts'
 import { ProblemError, sayProblem } from '../../shared/model/problem.ts'
-import type { EffectResult, StoreRequest } from '../../shared/procedure/effects.ts'
 import type { Trace } from '../../shared/sim/trace.ts'
 import type { TraceCursor, TracePiece } from '../../shared/sim/trace-piece.ts'
-import { RealStore } from '../card/real-store.ts'
 import type { Journal } from '../store/journal.ts'
+import { BackupFiles } from './backup-files.ts'
 import { LaneView } from './lane-view.ts'
 import { LiveTrace } from './live-trace.ts'
 import type { OpenOptions } from './open-port.ts'
@@ -27,8 +24,6 @@ import { runOnPort } from './runner.ts'
 import { WriteLog } from './write-log.ts'
 
 /** One write on one port, from the first word in the logbook to the state in which the receiver is left. */
-
-export const BACKUP_FOLDER = 'backups'
 
 export interface WriteWish {
   readonly lane: string
@@ -53,8 +48,6 @@ export interface WriteEnv {
   /** Something has changed that is shown. */
   readonly onChange: () => void
 }
-
-const NO_STORE: EffectResult = { got: 'failed', why: 'absent' }
 
 export class WriteSession {
   readonly wish: WriteWish
@@ -161,6 +154,7 @@ export class WriteSession {
   async #carryOut(log: WriteLog, files: BackupFiles): Promise<Ended> {
     const { ready, port: where } = this.wish
     const { nowMs, openPort, date } = this.#env
+    if (ready.canBackUp) await files.mustBeUsable()
     log.add({ kind: 'effect', effect: 'line', text: `Open ${where.label}` })
     const port = await openPort(where.place, ready.line, where)
     const trace = new LiveTrace({
@@ -231,38 +225,4 @@ function backupName({ receiver, image }: ReadyWrite, date: Date): string {
     .replace(/[-:]/g, '')
     .replace(/\.\d+Z$/, 'Z')
   return `${at}-${receiver?.id ?? 'device'}-before-${(image.version ?? 'new').replace(/[^0-9A-Za-z.-]/g, '-')}.bin`
-}
-
-/** The folder of backups, opened when the first one is to be kept. */
-class BackupFiles {
-  readonly #folder: string
-  #store: RealStore | undefined
-
-  constructor(dataFolder: string) {
-    this.#folder = join(dataFolder, BACKUP_FOLDER)
-  }
-
-  /** The file that was kept, whole and brought to the disk. */
-  get kept(): string | null {
-    const name = this.#store?.named.at(-1)
-    return name === undefined ? null : join(this.#folder, name)
-  }
-
-  async ask(request: StoreRequest): Promise<EffectResult> {
-    try {
-      this.#store ??= await this.#open()
-    } catch {
-      return NO_STORE
-    }
-    return this.#store.ask(request)
-  }
-
-  async close(): Promise<void> {
-    await this.#store?.close().catch(() => {})
-  }
-
-  async #open(): Promise<RealStore> {
-    await mkdir(this.#folder, { recursive: true })
-    return RealStore.at(await realpath(this.#folder))
-  }
 }

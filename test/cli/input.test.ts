@@ -1,5 +1,16 @@
 import { execFileSync } from 'node:child_process'
-import { createWriteStream, existsSync, mkdirSync, symlinkSync, writeFileSync } from 'node:fs'
+import { once } from 'node:events'
+import {
+  closeSync,
+  createWriteStream,
+  existsSync,
+  mkdirSync,
+  openSync,
+  symlinkSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs'
+import { createServer } from 'node:net'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { usableDataFolder } from '../../main/cli/data-folder.ts'
@@ -64,11 +75,50 @@ describe('a file from outside', () => {
     expect(await refusal(pipe)).toMatch(/more than 100 octets/)
   })
 
+  it.runIf(process.platform === 'linux')(
+    'is not waited for without end where nobody writes into the pipe, or nobody ends it',
+    async () => {
+      const pipe = join(here(), 'pipe')
+      execFileSync('mkfifo', [pipe])
+      const soon = { silentMs: 50, longestMs: 60_000 }
+      const waited = () => readInput(pipe, 100, soon).then(() => 'read', words)
+      expect(await waited()).toMatch(
+        /pipe: This is a pipe, and .* did not come out of it.* Name the file itself/,
+      )
+      // Both ends at once, or opening one would wait for the other.
+      const writer = openSync(pipe, 'r+')
+      writeSync(writer, 'octets')
+      expect(await waited()).toMatch(/did not come out of it/)
+      writeSync(writer, 'octets')
+      expect(
+        await readInput(pipe, 100, { silentMs: 60_000, longestMs: 50 }).then(() => 'read', words),
+      ).toMatch(/did not come out of it/)
+      closeSync(writer)
+    },
+    30_000,
+  )
+
+  it('is no socket', async () => {
+    const place = join(here(), 'socket')
+    const server = createServer().listen(place)
+    await once(server, 'listening')
+    expect(await refusal(place)).toMatch(/This is a socket, not a file/)
+    server.close()
+  })
+
   it('has no image card where there is only something else of that name', async () => {
     const image = join(here(), 'image.hex')
     mkdirSync(`${image}.card.json`)
     expect(await cardBeside(image)).toBeUndefined()
     expect(await cardBeside(join(here(), 'other.hex'))).toBeUndefined()
+  })
+
+  it('is not taken as if it had no image card where there is one that cannot be read', async () => {
+    const image = join(here(), 'image.hex')
+    writeFileSync(`${image}.card.json`, ' '.repeat(200_001))
+    expect(await cardBeside(image).then(() => 'read', words)).toMatch(
+      /image\.hex\.card\.json: .*200001 octets/,
+    )
   })
 })
 

@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process'
-import { readFileSync } from 'node:fs'
+import { readFileSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { builtInChosen } from '../../shared/bench-run/chosen.ts'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
@@ -57,6 +58,20 @@ describe.skipIf(needs('socat') === undefined)(titled('a write over a port', 'soc
       expect([...readFileSync(end.backupFile)]).toEqual([...before.program.octets])
     }
     expect(end.backupFile === null).toBe(!write.value.ready.canBackUp)
+  })
+
+  it('sends nothing where what the receiver holds could not be kept', async () => {
+    const plan = serialPlan('st-an3155')
+    const table = testDesk()
+    writeFileSync(join(table.dataFolder, 'backups'), 'in the way')
+    const played = await playedReceiver({ plan })
+    const { ended } = await startAt(table, played.path, plan)
+    const end = await ended
+    expect(end).toMatchObject({ outcome: 'failed', code: 'write.backup-folder', state: 'as-before' })
+    expect(end.text).toMatch(/could not be kept in this folder .*nothing was sent/)
+    expect(end.stateWords).toBe('This write sent nothing to it.')
+    await played.emulator.stop()
+    expect((await played.emulator.ended).heardOctets).toBe(0)
   })
 
   it('whose first attempt fails makes a second one', async () => {

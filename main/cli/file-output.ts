@@ -1,0 +1,58 @@
+import { realpath, stat, writeFile } from 'node:fs/promises'
+import { errorCode, writeAtomically } from '../store/atomic-write.ts'
+import { bad } from './input.ts'
+import { PipeTooSlow, writePipe } from './pipes.ts'
+
+/** Why a file cannot be written, by the code of the system, as the end of a sentence. */
+export const NOT_WRITTEN: Readonly<Record<string, string>> = {
+  EACCES: 'you may not write there',
+  EPERM: 'you may not write there',
+  EROFS: 'nothing can be written there',
+  EISDIR: 'this is a folder',
+  EEXIST: 'there is something of this name already',
+  ENOENT: 'its folder is not there',
+  ENOTDIR: 'part of the way to it is a file, not a folder',
+  ENAMETOOLONG: 'the name is too long for this system',
+  ELOOP: 'this is a link that leads back to itself',
+  ENOSPC: 'the disk is full',
+  EDQUOT: 'your share of the disk is used up',
+  EFBIG: 'the file would become too large',
+  ENXIO: 'nobody reads at the other end of it',
+}
+
+/** The reason in words, or else the code of the system. */
+export const whyNotWritten = (error: unknown): string =>
+  error instanceof PipeTooSlow
+    ? 'what reads the pipe does not go on'
+    : (NOT_WRITTEN[errorCode(error)] ?? (errorCode(error) || String(error)))
+
+/**
+ * Puts a file in its place whole or not at all; one that is there is replaced. A pipe or a device takes what comes.
+ * @throws BadInput `cli.write` that names the file and the option
+ */
+export async function writeOutput(path: string, field: string, content: Uint8Array | string): Promise<void> {
+  if (path === '')
+    bad({ code: 'cli.write', field, message: 'The name of a file is empty.', expected: 'a file' })
+  try {
+    const about = await stat(path).catch(allowingNone)
+    if (about?.isFIFO()) return await writePipe(path, content)
+    if (about !== undefined && !about.isFile()) return await writeFile(path, content)
+    const octets = typeof content === 'string' ? new TextEncoder().encode(content) : content
+    // What a link leads to is replaced, not the link.
+    await writeAtomically(about === undefined ? path : await realpath(path), octets, {
+      mode: about?.mode ?? 0o666,
+    })
+  } catch (error) {
+    bad({
+      code: 'cli.write',
+      field,
+      file: path,
+      message: `The file cannot be written: ${whyNotWritten(error)}.`,
+      remedy: 'Choose another name or folder.',
+    })
+  }
+}
+
+function allowingNone(error: unknown): undefined {
+  if (errorCode(error) !== 'ENOENT') throw error
+}
