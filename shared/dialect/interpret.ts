@@ -40,13 +40,13 @@ export function* writeByDialect(plan: DialectPlan): Procedure<WriteEnd> {
   try {
     for (let attempt = 1; ; attempt++) {
       try {
-        yield* write.attempt(attempt)
+        yield* write.attempt(attempt, most)
         return write.done(attempt)
       } catch (error) {
         if (!(error instanceof AttemptFailed)) throw error
         yield* write.sayFailed(attempt, error)
         if (error.final || attempt >= most) return write.failed(attempt, error.code, error.message)
-        yield* write.pause(plan.pauseMs ?? plan.dialect.retries.pauseMs)
+        yield* write.pause()
       }
     }
   } finally {
@@ -75,8 +75,9 @@ class DialectWrite {
     c.blockCount = blockCountOf(dialect, image.octets.length)
   }
 
-  *attempt(attempt: number): Procedure<void> {
+  *attempt(attempt: number, most: number): Procedure<void> {
     const { run, plan } = this
+    run.speaker.after = { attempts: most - attempt, pauseMs: this.pauseMs }
     this.proof = { verified: 'none', started: false, identified: false }
     yield* run.enter(attempt)
     yield* this.identify()
@@ -92,10 +93,14 @@ class DialectWrite {
     yield* this.run.leave()
   }
 
-  *pause(ms: number): Procedure<void> {
+  *pause(): Procedure<void> {
     yield* this.run.leave()
     yield* this.run.note('caution', 'Waiting, then trying once more from the start.')
-    yield { do: 'wait', ms }
+    yield { do: 'wait', ms: this.pauseMs }
+  }
+
+  private get pauseMs(): number {
+    return this.plan.pauseMs ?? this.plan.dialect.retries.pauseMs
   }
 
   *sayFailed(attempt: number, { code, message: text }: AttemptFailed): Procedure<void> {

@@ -64,6 +64,7 @@ export class DialectRun {
   /** Opens the line and goes into the boot loader. */
   *enter(attempt: number): Procedure<void> {
     this.attempt = attempt
+    this.speaker.isFirst = attempt === 1
     this.speaker.silence = 'no-answer'
     this.speaker.unheardMs = undefined
     this.c.captures.clear()
@@ -109,7 +110,7 @@ export class DialectRun {
         return new AttemptFailed('lost-contact', `The receiver does not go on (${went.text}).`)
       default:
         if (went.went === 'nothing' && this.speaker.silence === 'no-answer' && this.speaker.unheardMs)
-          return neverSpoke(this.speaker.unheardMs)
+          return neverSpoke(this.speaker.unheardMs, this.speaker.isFirst)
         return new AttemptFailed(
           this.speaker.silence,
           this.speaker.silence === 'no-answer'
@@ -151,10 +152,10 @@ export class DialectRun {
 }
 
 /** Waiting once more for a receiver that has never spoken, as long again, would tell nothing new. */
-const neverSpoke = (ms: number): AttemptFailed =>
+const neverSpoke = (ms: number, isFirst: boolean): AttemptFailed =>
   new AttemptFailed(
     'no-answer',
-    `The receiver does not answer: it should speak first, and has said nothing in ${Math.round(ms / 1000)} s. Look whether it is on, plugged in and in its boot loader.`,
+    `${isFirst ? 'The receiver does not answer' : 'The receiver does not answer any more'}: it should speak first, and has said nothing in ${Math.round(ms / 1000)} s. Look whether it is on, plugged in and in its boot loader.`,
     true,
   )
 

@@ -72,6 +72,8 @@ const repeatOf = <S extends z.ZodType>(step: S) =>
     do: z.literal('repeat'),
     what: z.string().trim().min(1).max(60),
     times: z.number().int().min(1).max(1000),
+    /** How often in a row it may stay unanswered; as often as it is done where left out. */
+    silent: z.number().int().min(1).max(1000).optional(),
     steps: z.array(step).min(1).max(32),
   })
 
@@ -127,6 +129,7 @@ export interface RepeatStep {
   readonly do: 'repeat'
   readonly what: string
   readonly times: number
+  readonly silent?: number | undefined
   readonly steps: readonly Step[]
 }
 export interface WhenStep {

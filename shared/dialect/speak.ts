@@ -17,6 +17,7 @@ import type {
   Time,
   WhenStep,
 } from './schema-steps.ts'
+import { silentEndMs, type Timing, unanswered, unaskedMs } from './silence.ts'
 
 /** How a list of steps went. */
 export interface Went {
@@ -32,6 +33,8 @@ const WRONG: Went = { went: 'wrong', text: 'an answer that was not understood' }
 
 /** A receiver that says "not yet" for ever must not hold us. */
 const MOST_WAITS = 100
+/** What port and computer may add to all waits together. */
+const LATE_MS = 1000
 /** A line that is never quiet is taken as it is after so many arrivals. */
 const MOST_QUIET_ROUNDS = 200
 
@@ -48,6 +51,10 @@ export class Speaker {
   silence: 'no-answer' | 'lost-contact' = 'no-answer'
   /** So long it was waited in vain for a receiver that speaks by itself, in milliseconds: nobody is there. */
   unheardMs: number | undefined
+  /** This is the first attempt of all. */
+  isFirst = true
+  /** What comes after this attempt if nothing is answered any more: so many attempts, each after a pause. */
+  after = { attempts: 0, pauseMs: 0 }
   beforeRepeat: BeforeRepeat | undefined
   readonly checks: ReadonlyMap<string, Check>
   private readonly dialect: Dialect
@@ -152,15 +159,15 @@ export class Speaker {
       answer = new Answer(step, this.dialect, this.checks, this.framer, this.c)
       this.answers.set(step, answer)
     }
-    const { parity, stopBits } = this.dialect.line
-    const characterMs =
-      ((bitsPerCharacter(parity === 'odd' ? 'even' : parity) + stopBits - 1) * 1000) / this.baud
-    yield* this.sayWaiting(step)
+    const { characterMs } = this.timing()
+    const isUnheard = this.silence === 'no-answer'
+    const firstMs = isUnheard ? unaskedMs(step, this.isFirst, this.timing().timeMs) : this.timeMs(step.within)
+    yield* this.sayWaiting(step, firstMs)
     let crossed: Went | undefined
     for (let waits = 0; waits < MOST_WAITS; waits++) {
       answer.begin()
-      const within = crossed === undefined ? step.within : (step.crossing?.within ?? step.within)
-      const timeoutMs = this.timeMs(within) + answer.expectedOctets() * characterMs
+      const withinMs = crossed === undefined ? firstMs : this.timeMs(step.crossing?.within ?? step.within)
+      const timeoutMs = withinMs + answer.expectedOctets() * characterMs
       const result = yield { do: 'receive', until: answer.until, timeoutMs }
       if (result.got !== 'octets') {
         if (step.unaskedEvery !== undefined && this.silence === 'no-answer') this.unheardMs = timeoutMs
@@ -187,19 +194,24 @@ export class Speaker {
   }
 
   /** Where the receiver has to speak first, nothing is sent meanwhile: whoever looks on should know why. */
-  private *sayWaiting(step: ExpectStep): Procedure<void> {
-    if (step.unaskedEvery === undefined || this.silence !== 'no-answer') return
-    const [mostMs, everyMs] = [this.timeMs(step.within), this.timeMs(step.unaskedEvery)]
+  private *sayWaiting(step: ExpectStep, mostMs: number): Procedure<void> {
+    if (step.unaskedEvery === undefined) return
+    const everyMs = this.timeMs(step.unaskedEvery)
     if (mostMs <= everyMs) return
-    const text = `Waiting for the receiver, which speaks first (about every ${seconds(everyMs)}): at most ${seconds(mostMs)}. Nothing is sent until then.`
+    const text =
+      this.silence === 'no-answer'
+        ? `Waiting for the receiver, which speaks first (about every ${seconds(everyMs)}): at most ${seconds(mostMs)}. Nothing is sent until then.`
+        : `Waiting for the receiver to ask for what comes next: at most ${seconds(mostMs)}.`
     yield { do: 'say', event: { kind: 'note', level: 'info', text, mostMs } }
   }
 
   private *repeat(step: RepeatStep): Procedure<Went> {
     let went = NOTHING
-    for (let times = 0; times < step.times; times++) {
+    let silent = 0
+    for (let times = 0; times < step.times && silent < (step.silent ?? step.times); times++) {
       went = yield* this.carryOut(step.steps)
       if (went.went !== 'again' && went.went !== 'nothing' && went.went !== 'wrong') return went
+      silent = went.went === 'nothing' ? silent + 1 : 0
     }
     return went
   }
@@ -211,7 +223,8 @@ export class Speaker {
     let silent = 0
     for (let tries = 1; tries <= most; tries++) {
       if (tries > 1) {
-        yield* this.sayRetry(step.what, tries, most, went)
+        const last = went.went === 'nothing' ? Math.min(most, tries - 1 + mostSilent - silent) : most
+        yield* this.sayRetry(step, tries, last, went)
         if (yield* this.isDoneAlready()) return OK
       }
       went = yield* this.carryOut(step.steps)
@@ -234,10 +247,38 @@ export class Speaker {
     }
   }
 
-  private *sayRetry(what: string, tries: number, most: number, went: Went): Procedure<void> {
+  private *sayRetry(step: RequestStep, tries: number, most: number, went: Went): Procedure<void> {
     this.retries++
-    const text = `"${what}" did not go through (${went.text}); said again (${tries} of ${most}).`
+    const { what } = step
+    const silentMs = went.went === 'nothing' ? this.silentMs(step, most - tries + 1) : undefined
+    const end =
+      silentMs === undefined
+        ? ''
+        : ` If it stays silent, this ends in at most ${Math.ceil(silentMs / 1000)} s.`
+    const text = `"${what}" did not go through (${went.text}); said again (${tries} of ${most}).${end}`
     yield { do: 'say', event: { kind: 'retry', what, tries, text } }
+  }
+
+  /** How long all of it still takes at the most where nobody answers any more and this is said so often again. */
+  private silentMs(step: RequestStep, times: number): number {
+    const timing = this.timing()
+    const between = unanswered(step.resynchronise ?? this.dialect.resynchronise, timing).ms
+    const lookMs = this.beforeRepeat ? unanswered(this.dialect.read?.steps ?? [], timing).ms : 0
+    const { attempts, pauseMs } = this.after
+    const here = times * (unanswered(step.steps, timing).ms + between) + lookMs
+    return LATE_MS + here + silentEndMs(attempts, pauseMs, timing)
+  }
+
+  private timing(): Timing {
+    const { parity, stopBits } = this.dialect.line
+    const bits = bitsPerCharacter(parity === 'odd' ? 'even' : parity) + stopBits - 1
+    return {
+      dialect: this.dialect,
+      timeMs: time => this.timeMs(time),
+      characterMs: (bits * 1000) / this.baud,
+      // What is under way was answered before, and is given all its time.
+      isFirst: true,
+    }
   }
 
   /** @returns false when the receiver stays silent even so */

@@ -13,6 +13,9 @@ function writeIntoSilence(name: string, says: (waits: number) => Uint8Array | un
   })
   let ms = 0
   let waits = 0
+  const retries: string[] = []
+  let retryMs = 0
+  const sent: Uint8Array[] = []
   const notes: string[] = []
   const mostMs: (number | undefined)[] = []
   const answer = (effect: Effect): EffectResult => {
@@ -20,6 +23,11 @@ function writeIntoSilence(name: string, says: (waits: number) => Uint8Array | un
       notes.push(effect.event.text)
       mostMs.push(effect.event.mostMs)
     }
+    if (effect.do === 'say' && effect.event.kind === 'retry') {
+      retries.push(effect.event.text)
+      retryMs = ms
+    }
+    if (effect.do === 'send') sent.push(effect.octets.slice())
     if (effect.do === 'wait') ms += effect.ms
     if (effect.do !== 'receive') return { got: 'done' }
     const octets = effect.timeoutMs > 0 ? says(waits++) : undefined
@@ -30,7 +38,7 @@ function writeIntoSilence(name: string, says: (waits: number) => Uint8Array | un
   }
   let step = procedure.next()
   while (!step.done) step = procedure.next(answer(step.value))
-  return { end: step.value, seconds: ms / 1000, notes, mostMs }
+  return { end: step.value, seconds: ms / 1000, secondsAtRetry: retryMs / 1000, notes, mostMs, retries, sent }
 }
 
 // C. Forsberg (ed.), XMODEM/YMODEM Protocol Reference, 18 June 1988, section 7.3.3: the sender waits about a minute.
@@ -46,8 +54,43 @@ describe.each(['xmodem-crc', 'xmodem-1k', 'ymodem'])('nobody speaks to the sende
     expect(mostMs[0]).toBe(60_000)
   })
 
-  it('tries again where the receiver has spoken and then falls silent', () => {
-    const { end } = writeIntoSilence(name, waits => (waits === 0 ? Uint8Array.of(0x43) : undefined))
+  // C, ACK of the name and C for YMODEM; C and ACK of a block for the others: then the cable is pulled.
+  const spoken = name === 'ymodem' ? [0x43, 0x06, 0x43] : [0x43, 0x06]
+  const cutAfter = (answers: number) =>
+    writeIntoSilence(name, waits => {
+      const octet = waits < answers ? spoken[waits] : undefined
+      return octet === undefined ? undefined : Uint8Array.of(octet)
+    })
+
+  it('tries again where the receiver has spoken and then falls silent, and says how long that takes at the most', () => {
+    for (let answers = 1; answers <= spoken.length; answers++) {
+      const { end, retries, seconds, secondsAtRetry } = cutAfter(answers)
+      expect(end).toMatchObject({ ended: 'failed', attempts: 2 })
+      expect(end.text).toMatch(/does not answer any more: .* has said nothing in 18 s/)
+      // With the name of a file under way, the receiver may erase before it asks for the first block.
+      const waitsForErasing = name === 'ymodem' && answers === 2
+      expect(retries.length).toBe(waitsForErasing ? 0 : 1)
+      if (waitsForErasing) continue
+      expect(retries[0]).toMatch(
+        /\(no answer\); said again \(2 of 2\)\. If it stays silent, this ends in at most \d+ s\./,
+      )
+      const most = Number(/at most (\d+) s/.exec(retries[0])?.[1])
+      expect(most).toBeGreaterThanOrEqual(seconds - secondsAtRetry)
+      expect(most).toBeLessThanOrEqual(seconds - secondsAtRetry + 3)
+      expect(seconds).toBeLessThan(60)
+    }
+  })
+
+  it('gives up a receiver that is silent at the end of the file as soon as in the middle of it', () => {
+    const answers = name === 'ymodem' ? [0x43, 0x06, 0x43] : [0x43]
+    // 500 octets are four blocks of 128, by XMODEM-1K and YMODEM too.
+    const blocks = 4
+    const all = [...answers, ...Array.from({ length: blocks }, () => 0x06)]
+    const { end, seconds, sent } = writeIntoSilence(name, waits =>
+      all[waits] === undefined ? undefined : Uint8Array.of(all[waits]),
+    )
+    expect(sent.filter(octets => octets.length === 1 && octets[0] === 0x04).length).toBe(2)
     expect(end).toMatchObject({ ended: 'failed', attempts: 2 })
+    expect(seconds).toBeLessThan(60)
   })
 })

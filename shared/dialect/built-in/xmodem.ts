@@ -10,6 +10,9 @@ const source = {
   date: '18 June 1988',
 }
 
+/** In that time a receiver that lives has spoken more than once, by its answers and by its own ten seconds. */
+const SILENT_TRIES = 2
+
 /**
  * Sections 7.3 and 7.4: ten tries, a receiver that says NAK after ten seconds of silence and one more of quiet; 8.2.1:
  * a C about every three seconds. The sender waits longer than the receiver: if both lost patience at once, a block
@@ -27,7 +30,7 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
     crossing: { ms: 1000, note: 'a receiver answers a block at once' },
     inHand: { ms: 200, note: 'a receiver answers a block at once' },
   },
-  retries: { request: 10, silent: 3, attempts: 2, pauseMs: 2500, receiverGapMs: 1000 },
+  retries: { request: 10, silent: SILENT_TRIES, attempts: 2, pauseMs: 2500, receiverGapMs: 1000 },
   checks: {
     crc: { kind: 'named', name: 'CRC-16/XMODEM' },
     sum: { kind: 'sum' },
@@ -107,6 +110,7 @@ const end: RepeatInput = {
   do: 'repeat',
   what: 'end of the file',
   times: 10,
+  silent: SILENT_TRIES,
   steps: [{ do: 'send', parts: [{ part: 'octets', hex: '04' }] }, answer],
 }
 
@@ -216,6 +220,11 @@ export const ymodem: DialectInput = {
         ],
       },
     ],
-    after: [end, startOfCrc, { do: 'request', what: 'closing block', steps: [closing, answer] }],
+    // It asks for the closing block at once, for there is nothing more to store.
+    after: [
+      end,
+      { ...startOfCrc, within: 'answer' },
+      { do: 'request', what: 'closing block', steps: [closing, answer] },
+    ],
   },
 }
