@@ -4,7 +4,16 @@ import type { Setup } from '../../../shared/wiring/setup.ts'
 import { PinGlyph } from '../../ui/ConnectorDrawing.tsx'
 import { pinRoleWords } from '../../ui/connector-layout.ts'
 import { StatusGlyph } from '../../ui/StatusMark.tsx'
-import { LEFT, layOutWiring, type PlacedPin, type PlacedWire, RIGHT, sayWiring, WIDTH } from './layout.ts'
+import {
+  LEFT,
+  layOutWiring,
+  linesBeside,
+  type PlacedPin,
+  type PlacedWire,
+  RIGHT,
+  sayWiring,
+  WIDTH,
+} from './layout.ts'
 import { adapterRoleWords, verdictWords } from './words.ts'
 import './wiring.css'
 
@@ -125,22 +134,30 @@ function PinAt({
   )
 }
 
+/** From one line of small print to the next. */
+const LINE = 16
+
 /** What a pin of the receiver gets, and whether that is right, in shape and word. */
 function Gets({ state, name }: { readonly state: PinState; readonly name: string }) {
   const x = RIGHT.x + RIGHT.width + 12
   const { word, status } = verdictWords[state.verdict]
+  const lines = linesBeside(state.words)
+  // Two lines grow to both sides, so that they stay apart from the pins above and below.
+  const up = (LINE / 2) * (lines.length - 1)
   const idle =
     /^(not-used|boot|reset)$/.test(state.role) && state.verdict === 'right' && state.flow === 'none'
   return (
     <>
-      <text className="wi-strong" x={x} y="-12">
+      <text className="wi-strong" x={x} y={-12 - up}>
         {state.pin} {name} <tspan className="wi-soft">{pinRoleWords[state.role]}</tspan>
       </text>
-      <text className="wi-small" x={x} y="5">
-        {state.words}
-      </text>
+      {lines.map((line, i) => (
+        <text key={line} className="wi-small" x={x} y={5 - up + LINE * i}>
+          {line}
+        </text>
+      ))}
       {!idle && (
-        <g className={`wi-verdict ui-status-${status}`} transform={`translate(${x} 12)`}>
+        <g className={`wi-verdict ui-status-${status}`} transform={`translate(${x} ${12 + up})`}>
           <StatusGlyph status={status} />
           <text className="wi-small" x="17" y="11">
             {word}

@@ -79,6 +79,16 @@ function partOf(wire: WireState): string | undefined {
   return ohms >= 1000 ? `${Number((ohms / 1000).toPrecision(2))} kΩ` : `${ohms} Ω`
 }
 
+/** What fits beside a pin of the receiver, at the size in which it is drawn. */
+const MOST_BESIDE = 34
+
+/** @returns what a pin gets in one line, or in two where one would run out of the drawing: broken at its comma */
+export function linesBeside(words: string): readonly string[] {
+  const comma = words.indexOf(', ')
+  if (words.length <= MOST_BESIDE || comma < 0) return [words]
+  return [words.slice(0, comma + 1), words.slice(comma + 2)]
+}
+
 /**
  * @param voltsOf what a pin of the adapter has at rest
  * @returns places in the units of the drawing; wires that name a pin that is not there are left out

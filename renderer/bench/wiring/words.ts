@@ -26,7 +26,7 @@ export const severityWords: Readonly<
   Record<Severity, { readonly word: string; readonly status: StatusRole }>
 > = {
   danger: { word: 'Danger', status: 'danger' },
-  block: { word: 'Stop', status: 'caution' },
+  block: { word: 'Stop', status: 'danger' },
   warn: { word: 'Look out', status: 'caution' },
   ok: { word: 'Right', status: 'good' },
 }

@@ -1,7 +1,13 @@
 import { createElement } from 'react'
 import { renderToStaticMarkup } from 'react-dom/server'
 import { describe, expect, it } from 'vitest'
-import { layOutWiring, PITCH, sayWiring, WIDTH } from '../../../../renderer/bench/wiring/layout.ts'
+import {
+  layOutWiring,
+  linesBeside,
+  PITCH,
+  sayWiring,
+  WIDTH,
+} from '../../../../renderer/bench/wiring/layout.ts'
 import { checkChosen, firstChoices } from '../../../../renderer/bench/wiring/use-wiring.ts'
 import { WiringDrawing } from '../../../../renderer/bench/wiring/WiringDrawing.tsx'
 import { WiringPanel } from '../../../../renderer/bench/wiring/WiringPanel.tsx'
@@ -53,6 +59,13 @@ describe('the drawing of a wiring', () => {
     expect(markup(swapped)).not.toContain('wi-pointed')
   })
 
+  it('breaks what a pin gets where it would run out of the drawing, and nowhere else', () => {
+    expect(linesBeside('5.0 V at rest, into the receiver')).toEqual(['5.0 V at rest, into the receiver'])
+    const held = linesBeside('held by the receiver, into the receiver')
+    expect(held).toEqual(['held by the receiver,', 'into the receiver'])
+    expect(linesBeside('nothing reaches it, and that is said at some length')[0]).toBe('nothing reaches it,')
+  })
+
   it('is said in words too', () => {
     const { setup, pins, wires: states } = drawn({ cable: { pinWires: wires([1, 2], [2, 3], [4, 1]) } })
     const said = sayWiring(setup, pins, states)
@@ -82,6 +95,8 @@ describe('the verdict', () => {
   it('has a word and a shape for each severity and each pin', () => {
     for (const words of [severityWords, verdictWords])
       expect(new Set(Object.values(words).map(w => w.word)).size).toBe(4)
+    // What is refused does not look like what is only to be looked at.
+    expect(severityWords.block.status).not.toBe(severityWords.warn.status)
   })
 })
 
