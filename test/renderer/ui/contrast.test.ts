@@ -37,7 +37,10 @@ const TEXT_PAIRS: [string, string][] = [
   ...['accent', 'good', 'caution', 'danger'].flatMap((role): [string, string][] => [
     [role, `${role}-soft`],
     ['ink', `${role}-soft`],
+    // A button without a frame.
+    ['accent', `${role}-soft`],
   ]),
+  ['accent', 'rehearsal'],
 ]
 
 describe('colour tokens', () => {
