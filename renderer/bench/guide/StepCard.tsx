@@ -108,7 +108,7 @@ export function StepCard(props: StepCardProps) {
               Back to the step
             </Big>
             {onDiagnose && (
-              <Big hotkey="D" isQuiet onClick={onDiagnose}>
+              <Big hotkey="D" onClick={onDiagnose}>
                 None of these: find the reason
               </Big>
             )}
