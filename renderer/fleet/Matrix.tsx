@@ -1,4 +1,4 @@
-import { memo, useMemo, useState } from 'react'
+import { memo, useEffect, useMemo, useRef, useState } from 'react'
 import type { Bench } from '../../shared/model/bench.ts'
 import { isKnown, regionWords } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
@@ -39,8 +39,14 @@ export function Matrix({ bench, rows, radioId, chosen, onChoose, onOpen }: Matri
     onSelect: onChoose,
     onOpen,
   })
+  const frame = useRef<HTMLDivElement>(null)
+  // Whoever comes from another view looks for the receiver that the side speaks of.
+  useEffect(() => {
+    // In braces: browsers may hand back a promise from it, which React would take for what cleans up.
+    frame.current?.querySelector('[aria-selected=true]')?.scrollIntoView({ block: 'nearest' })
+  }, [])
   return (
-    <div className="fleet-matrix-frame ui-table-frame">
+    <div className="fleet-matrix-frame ui-table-frame" ref={frame}>
       {/* biome-ignore lint/a11y/noNoninteractiveElementToInteractiveRole: its rows take the keyboard, so it is a grid */}
       <table className="fleet-matrix" role="grid" aria-label="What binds with what">
         <MatrixHead columns={columns} />
