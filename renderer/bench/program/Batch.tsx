@@ -19,9 +19,7 @@ export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly d
           </p>
         </div>
         {batch.running ? (
-          <Button kind="danger" onClick={() => desk.stopBatch()}>
-            Stop the batch
-          </Button>
+          <Button onClick={() => desk.stopBatch()}>Stop the batch</Button>
         ) : (
           <Button onClick={() => desk.closeBatch()}>Close</Button>
         )}
@@ -35,7 +33,7 @@ export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly d
             {batch.ports.map(({ key, label, waiting, lane }) => (
               <li key={key} className={lane === null ? undefined : 'pg-batch-busy'}>
                 <strong>{label}</strong>
-                <span>{waiting}</span>
+                <span className="pg-batch-waiting">{waiting}</span>
               </li>
             ))}
           </ul>

@@ -9,6 +9,7 @@ import type { ProgramClient } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { ExchangeTest } from './ExchangeTest.tsx'
 import { NEW_DIALECT } from './new-dialect.ts'
+import { selectLine } from './select-line.ts'
 import { dropInto, type TakenFile, TextFile } from './TextFile.tsx'
 import type { DialectsDesk } from './use-dialects.ts'
 
@@ -110,9 +111,11 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
   const [saved, setSaved] = useState<string>()
   const [asking, setAsking] = useState<'close' | 'remove' | 'replace'>()
   const id = useId()
+  const area = useRef<HTMLTextAreaElement>(null)
   const hasChanged = text !== kept && text !== saved
-  const fileName = listed?.from === 'file' ? `${listed.name}.json` : 'the text above'
+  const fileName = listed?.from === 'file' ? `${listed.name}.json` : 'The text above'
   const dialect = readDialect(text, fileName)
+  const wrongLine = dialect.ok ? undefined : dialect.problems[0]?.line
   // Another one of that name would be gone.
   const other =
     dialect.ok && dialect.value.name !== listed?.name ? nameOf(desk, dialect.value.name) : undefined
@@ -165,6 +168,7 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
             </TextFile>
           </div>
           <textarea
+            ref={area}
             id={id}
             className="ui-input mono"
             spellCheck={false}
@@ -176,9 +180,19 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
           />
           <div id={`${id}-wrong`} className="pg-editor-wrong">
             {dialect.ok ? (
-              <p className="pg-small pg-soft">It is a readable dialect.</p>
+              <p className="pg-small pg-soft">
+                It is a readable dialect.
+                {!hasChanged && saved === undefined && ' Once something in it is changed, it can be kept.'}
+              </p>
             ) : (
-              <ProblemList problems={dialect.problems.map(hereOnly)} />
+              <>
+                <ProblemList problems={dialect.problems.map(hereOnly)} />
+                {wrongLine !== undefined && (
+                  <Button onClick={() => area.current && selectLine(area.current, wrongLine)}>
+                    Show line {wrongLine}
+                  </Button>
+                )}
+              </>
             )}
           </div>
         </div>

@@ -49,7 +49,8 @@ export function Lanes(props: LanesProps) {
       )}
       {batch !== undefined && <Batch batch={batch} desk={desk} />}
       <div className={lanes.length > 1 ? 'pg-lane-grid pg-lane-grid-many' : 'pg-lane-grid'}>
-        {lanes.map(lane => (
+        {/* The newest first: what is live is not looked for below what has ended. */}
+        {lanes.toReversed().map(lane => (
           <LaneCard key={lane.lane} {...props} lane={lane} isNarrow={lanes.length > 2} />
         ))}
       </div>
