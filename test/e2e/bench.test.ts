@@ -183,6 +183,13 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await text.fill(whole.replace('"octets": 256', '"octets": "many"'))
       await page.getByText(/block\.octets/).waitFor()
       expect(await button(page, 'Keep it').isDisabled()).toBe(true)
+      await button(page, /^Show line \d+$/).click()
+      const chosenText = (area: HTMLTextAreaElement) =>
+        area.value.slice(area.selectionStart, area.selectionEnd)
+      expect((await text.evaluate(chosenText)).trim()).toMatch(/^"octets": "many",?$/)
+      // It stands near the top, and so does what is in sight then.
+      const share = (area: HTMLTextAreaElement) => area.scrollTop / area.scrollHeight
+      expect(await text.evaluate(share)).toBeLessThan(0.1)
       const own = whole.replace('"st-an3155"', '"my-rom"').replace(/"title": "[^"]*"/, '"title": "My ROM"')
       await text.fill(own)
       const views = page.getByRole('navigation', { name: 'Views' })

@@ -495,6 +495,11 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided ru
     await sound()
     await sawUntil(page, /Let the radio write/)
     await sound()
+    // On paper: ink on white whatever the screen is, and nothing to press.
+    await page.emulateMedia({ media: 'print' })
+    expect(await step(page).evaluate(words => getComputedStyle(words).color)).toBe('rgb(36, 33, 28)')
+    expect(await page.locator('.gd').getByRole('button').count()).toBe(0)
+    await page.emulateMedia({ media: 'screen' })
     await press(page, 'e')
     await sound()
     await press(page, '4')

@@ -244,10 +244,13 @@ function OntoTheBench({ lane, bench, onChangeBench }: WithEnd) {
 function NotWritten({ lane, end, desk, bench, onDiagnose }: WithEnd) {
   const { sessionId, receiver } = lane
   const { diagnosis } = end
+  const { recovery } = useWrites(desk)
   const isOnBench = bench?.receivers.some(r => r.id === receiver?.id) ?? false
+  // While its way back stands above, that has the one thing to do next.
+  const isShown = recovery?.sessionId === sessionId
   return (
     <div className="app-buttons">
-      {sessionId !== null && (
+      {sessionId !== null && !isShown && (
         <Button kind="primary" onClick={() => desk.recover(sessionId, end.stateWords)}>
           Put it right
         </Button>
