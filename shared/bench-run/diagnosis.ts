@@ -1,6 +1,7 @@
 import type { SymptomId } from '../diagnose/report.ts'
 import type { LogEvent } from '../logbook/event.ts'
 import type { PhaseId } from '../sim/trace.ts'
+import type { EchoFound } from './echo-words.ts'
 
 /** What the Diagnose view begins with after a write that failed: what was seen, and what the session knows already. */
 export interface KnownTrouble {
@@ -10,8 +11,11 @@ export interface KnownTrouble {
 
 type Failure = Extract<LogEvent, { kind: 'attempt-failed' }>
 
-/** @returns undefined where nothing failed that a look at the bench would explain */
-export function troubleOf(events: readonly LogEvent[]): KnownTrouble | undefined {
+/**
+ * @param echo what became of what was sent, where a line was there at all
+ * @returns undefined where nothing failed that a look at the bench would explain
+ */
+export function troubleOf(events: readonly LogEvent[], echo?: EchoFound): KnownTrouble | undefined {
   const failures = events.flatMap(event => (event.kind === 'attempt-failed' ? [event] : []))
   const [first] = failures
   if (first === undefined) return undefined
@@ -26,8 +30,18 @@ export function troubleOf(events: readonly LogEvent[]): KnownTrouble | undefined
       ...(named ? { 'receiver-named': 'yes' } : {}),
       ...(checked ? { 'image-passes': 'yes' } : {}),
       ...(failures.length > 1 ? { 'second-try': 'no' } : {}),
+      ...echoAnswer(echo),
     },
   }
+}
+
+/**
+ * Whether what was sent came back. Where only something else did, the line may have a wire for each direction or
+ * somebody talks over it: that is no answer to this question.
+ */
+function echoAnswer(echo: EchoFound | undefined): KnownTrouble['answers'] {
+  if (echo?.seen === 'came-back') return { 'echo-back': 'yes' }
+  return echo?.seen === 'silence' && echo.expected ? { 'echo-back': 'no' } : {}
 }
 
 const BEHIND_WRITING: readonly (PhaseId | undefined)[] = ['verify', 'commit', 'restart']

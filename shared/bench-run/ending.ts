@@ -51,7 +51,7 @@ export function endingOf({ ended, log, backupFile, seconds, afterwards, echo }: 
     attempts: end?.attempts ?? attemptsIn(log),
     retries: end?.retries ?? log.filter(event => event.kind === 'retry').length,
     seconds: Math.round(seconds * 10) / 10,
-    diagnosis: wentWell || outcome === 'cancelled' ? null : (troubleOf(log) ?? null),
+    diagnosis: wentWell || outcome === 'cancelled' ? null : (troubleOf(log, echo) ?? null),
     afterwards: wentWell ? [...afterwards] : [],
   }
 }

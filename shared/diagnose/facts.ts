@@ -400,6 +400,20 @@ const observableFacts: readonly FactSpec[] = [
     },
   ),
   seen(
+    'echo-back',
+    'Does what is sent come back, as it must where one wire carries both directions?',
+    'yes',
+    'A write through a programmer tells it at its end. By hand: watch the receiving side of the port while it sends.',
+    10,
+    {
+      tools: ['a logic analyser'],
+      risk: LIVE,
+      routes: CABLE,
+      // A receiver without power can hold the wire down through its input, so that nothing comes back; own estimate.
+      misread: 0.05,
+    },
+  ),
+  seen(
     'supply-wires',
     'Do both supply wires of the cable ring through?',
     'yes',

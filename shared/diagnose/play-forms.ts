@@ -197,6 +197,8 @@ const forms: Readonly<Record<string, PlayForm>> = {
   'power-lost': fault('power-cut', '15'),
   'second-supply': change(strongPackBesides, ['cable']),
   'signal-wire-open': fault('signal-wire-open'),
+  'near-end-open': fault('near-end-open'),
+  'near-end-deaf': fault('near-end-deaf'),
   'positive-wire-open': change(
     (bench, { receiverId }) => {
       const { cable } = around(bench, receiverId)

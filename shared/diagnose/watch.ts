@@ -39,6 +39,7 @@ export const OBSERVABLES = [
   'second-try',
   'old-firmware-runs',
   'signal-wire',
+  'echo-back',
   'supply-wires',
   'air-free',
   'antenna-whole',
@@ -207,6 +208,8 @@ function unsoundIn(
     'second-try': codes.length < 2 && !stoppedByRefusal(codes),
     'old-firmware-runs': outcome === OUTCOMES[0] || outcome === 'unchanged',
     'signal-wire': setup.route === 'wireless' || carries(s.cable, 'signal'),
+    // The join of both directions is at the near end, so a wire that is broken further on changes nothing of it.
+    'echo-back': setup.route === 'wireless' || world.nearEnd === 'sound',
     'supply-wires':
       setup.route === 'wireless' || (carries(s.cable, 'positive') && carries(s.cable, 'negative')),
     'air-free': world.interference.share < 0.1,

@@ -63,6 +63,8 @@ export const FAULT_NAMES = [
   'antenna-damaged',
   'receiver-dead',
   'worn-flash',
+  'near-end-open',
+  'near-end-deaf',
 ] as const
 export type FaultName = (typeof FAULT_NAMES)[number]
 
@@ -451,6 +453,26 @@ export const FAULTS: readonly Fault[] = [
     },
     cure: 'Write it once more; where it fails at the same place again, replace the receiver.',
     apply: (s, v) => inWorld(s, { wornFlashAt: Math.floor(Number(v)) }),
+  },
+  {
+    name: 'near-end-open',
+    label: 'Cable not on this port',
+    mechanism:
+      'The cable is in another port, or its plug is not all the way in: nothing that is sent gets onto the wire.',
+    routes: CABLE,
+    parameter: undefined,
+    cure: 'Push the plug all the way into the port that the update is sent from.',
+    apply: s => inWorld(s, { nearEnd: 'open' }),
+  },
+  {
+    name: 'near-end-deaf',
+    label: 'Port does not hear the wire',
+    mechanism:
+      'What is sent gets onto the wire, but the receiving side of the port is not joined to it, so no answer is heard.',
+    routes: CABLE,
+    parameter: undefined,
+    cure: 'Join sending and receiving side at the one wire, or use a port that is made for one wire.',
+    apply: s => inWorld(s, { nearEnd: 'deaf' }),
   },
 ]
 

@@ -27,6 +27,8 @@ const POLL_SLOT_NS = msToNs(12)
 /** The wire between the radio's processor and its module; common practice for such links, no source. */
 const MODULE_PORT_BAUD = 400_000
 
+const DEAF: Listener = { hear: () => false }
+
 const HAPPENS = { powerCut: 1, cableLoose: 2, supplyReturns: 3 } as const
 
 export interface TableOptions {
@@ -73,7 +75,8 @@ export class Table implements Actor {
       alwaysMilliamps: alwaysMilliamps(this.feed, this.situation.model?.servos ?? 0),
     })
     this.line = this.layLine()
-    this.party = this.line.attach(host.name, 'radio', host.listener, host)
+    const hears = !this.byCable || world.nearEnd === 'sound'
+    this.party = this.line.attach(host.name, 'radio', hears ? host.listener : DEAF, host)
     trace.lanes.push(this.line.recorder)
     this.flasher = new Flasher({
       kernel,
@@ -98,7 +101,8 @@ export class Table implements Actor {
     if (!this.byCable) return
     const { situation, kernel, line } = this
     const { world } = this.o.setup
-    const whole = carries(situation.cable, 'signal') && carries(situation.cable, 'negative')
+    const isOn = world.nearEnd !== 'open'
+    const whole = isOn && carries(situation.cable, 'signal') && carries(situation.cable, 'negative')
     this.trace.device(0, 'cable', whole ? 'connected' : 'no signal through it', whole)
     if (!whole) line.open()
     const onBench = situation.bench.sensors.filter(s => s.receiverId === situation.receiver.id)

@@ -39,6 +39,11 @@ export interface World {
   readonly wornFlashAt: number | undefined
   /** The receiver sends nothing back by air while it flies. */
   readonly telemetrySilent: boolean
+  /**
+   * The end of the line that the update is sent from. `open`: it is not on the wire at all, so nobody hears it and it
+   * hears nobody, itself neither. `deaf`: what it sends gets onto the wire, and it hears nothing of what is there.
+   */
+  readonly nearEnd: 'sound' | 'open' | 'deaf'
 }
 
 export type CardImage =
@@ -72,6 +77,7 @@ export const calmWorld: World = {
   receiverDead: false,
   wornFlashAt: undefined,
   telemetrySilent: false,
+  nearEnd: 'sound',
 }
 
 /** One session before it starts. */

@@ -90,6 +90,26 @@ describe('what a failed session knows already', () => {
     })
     expect(trouble([{ name: 'verify-differs' }])?.symptom).toBe('verify-fails')
   })
+
+  it.each([
+    [true, 'came-back', 'yes'],
+    [true, 'silence', 'no'],
+    // A wire for each direction, or somebody who talks over it: neither answers whether what is sent comes back.
+    [true, 'answers-only', undefined],
+    [true, 'not-known', undefined],
+    // One wire where two were said: the near end is sound all the same.
+    [false, 'came-back', 'yes'],
+    [false, 'answers-only', undefined],
+    [false, 'silence', undefined],
+  ] as const)('echo expected: %s, seen: %s; the end of the write hands over %s', (expected, seen, answer) => {
+    const end = endingOf({
+      ended: { how: 'stopped', code: 'no-answer', text: 'Nobody answers.' },
+      log: logUpTo('preflash-bus', -1, [{ name: 'silent' }]),
+      ...{ backupFile: null, seconds: 1, afterwards: [], echo: { expected, seen } },
+    })
+    expect(end.diagnosis?.symptom).toBe('no-answer')
+    expect(end.diagnosis?.answers['echo-back']).toBe(answer)
+  })
 })
 
 describe('who is there', () => {

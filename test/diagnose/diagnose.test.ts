@@ -129,9 +129,30 @@ describe('a diagnosis', () => {
     expect(first(d).sort()).toEqual(['chatty-sensor', 'signal-wire-open'])
   })
 
+  it('looks at the near end where nothing comes back of what is sent, and beyond it where it does', () => {
+    const odds = (answers: Record<string, 'yes' | 'no'>) => {
+      const { causes } = ask({ symptom: 'no-answer', answers })
+      return (id: string) =>
+        causes.reduce((sum, c) => sum + (c.members.some(m => m.id === id) ? c.likelihood : 0), 0)
+    }
+    const [unseen, silent, heard] = [odds({}), odds({ 'echo-back': 'no' }), odds({ 'echo-back': 'yes' })]
+    for (const near of ['near-end-open', 'near-end-deaf']) {
+      expect(silent(near)).toBeGreaterThan(2 * unseen(near))
+      expect(heard(near)).toBeLessThan(unseen(near) / 2)
+    }
+    for (const beyond of ['signal-wire-open', 'chatty-sensor']) {
+      expect(silent(beyond)).toBeLessThan(unseen(beyond) / 2)
+      expect(heard(beyond)).toBeGreaterThan(unseen(beyond))
+    }
+    const told = ask({ symptom: 'no-answer', answers: { 'echo-back': 'no' } })
+    expect(told.facts.find(f => f.id === 'echo-back')).toMatchObject({ answer: 'no' })
+    expect(first(told)).toEqual(['near-end-open'])
+  })
+
   it('says which answer it would have to doubt', () => {
-    const d = ask({ symptom: 'no-answer', answers: { 'line-quiet': 'yes', 'signal-wire': 'yes' } })
-    // Noise on the line is the one thing that both answers leave standing.
+    const answers = { 'line-quiet': 'yes', 'signal-wire': 'yes', 'echo-back': 'yes' } as const
+    const d = ask({ symptom: 'no-answer', answers })
+    // Noise on the line is the one thing that these answers leave standing.
     const others = d.causes.filter(({ members }) => members.every(m => m.id !== 'line-noise'))
     expect(others.length).toBeGreaterThan(1)
     for (const cause of others) expect(cause.doubts.length).toBeGreaterThan(0)

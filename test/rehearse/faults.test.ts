@@ -69,6 +69,8 @@ const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; say
     says: /card refuses: .*no card|card/i,
   },
   'signal-wire-open': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'near-end-open': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'near-end-deaf': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
   'binding-lost': { outcome: { wireless: 'unchanged' }, says: /finds no receiver/ },
   // Two metres away there is so much signal that a broken antenna does not matter: range suffers, not the update.
   'antenna-damaged': { outcome: { wireless: 'updated' }, says: /./ },

@@ -32,6 +32,32 @@ describe('a table', () => {
     expect(laid.trace.lanes.map(l => l.id)).toEqual(['module-port', 'air'])
   })
 
+  it.each([
+    ['sound', true, true],
+    ['open', false, false],
+    ['deaf', false, true],
+  ] as const)('with a near end that is %s: hears itself %s, is heard %s', (nearEnd, hearsItself, isHeard) => {
+    const heard: number[] = []
+    const laid = new Table({
+      setup: { bench, receiverId: 'wren-trainer', route: 'cable', world: { ...calmWorld, nearEnd } },
+      ...{ seed: 1, memory: blankMemory(wren), image: undefined },
+      host: {
+        name: 'adapter',
+        hearsItself: true,
+        listener: { hear: (octets, from, to) => heard.push(...octets.subarray(from, to)) },
+      },
+    })
+    laid.layCable()
+    const beyond: number[] = []
+    laid.line.attach('probe', 'receiver', {
+      hear: (octets, from, to) => beyond.push(...octets.subarray(from, to)),
+    })
+    const endNs = laid.line.sendOctets(laid.party, Uint8Array.of(0x55, 0x12))
+    while (laid.kernel.nextNs <= endNs) laid.kernel.step()
+    expect(heard).toEqual(hearsItself ? [0x55, 0x12] : [])
+    expect(beyond).toEqual(isHeard ? [0x55, 0x12] : [])
+  })
+
   it('is not laid for a receiver that is not there', () => {
     expect(() => table('nobody', 'cable')).toThrow(/no receiver called "nobody"/)
   })

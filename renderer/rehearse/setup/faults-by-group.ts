@@ -6,7 +6,17 @@ const GROUPS: readonly { readonly title: string; readonly names: readonly FaultN
     title: 'Power',
     names: ['power-cut', 'supply-sag', 'second-supply', 'reversed-cable', 'radio-battery-low'],
   },
-  { title: 'Cable and bus', names: ['cable-loose', 'signal-wire-open', 'line-noise', 'chatty-sensor'] },
+  {
+    title: 'Cable and bus',
+    names: [
+      'cable-loose',
+      'signal-wire-open',
+      'near-end-open',
+      'near-end-deaf',
+      'line-noise',
+      'chatty-sensor',
+    ],
+  },
   { title: 'Receiver', names: ['slow-settle', 'worn-flash', 'receiver-dead'] },
   {
     title: 'Image and card',

@@ -23,6 +23,16 @@ describe('after a write', () => {
     expect(askedAfterWrite('r', { symptom: 'no such', answers: {} }, undefined).symptom).toBeUndefined()
   })
 
+  it('hands over whether what was sent came back, and Diagnose goes by it', () => {
+    const bench = demoBench()
+    const answers = { 'image-passes': 'yes', 'echo-back': 'no' } as const
+    const asked = askedAfterWrite('wren-trainer', { symptom: 'no-answer', answers }, undefined)
+    const done = diagnose(diagnosisRequestSchema.parse({ bench, ...asked, tried: [], putOff: [] }))
+    if (!done.ok) throw new Error(done.problems[0].message)
+    expect(done.value.facts.find(f => f.id === 'echo-back')).toMatchObject({ answer: 'no' })
+    expect(done.value.causes[0].members.map(m => m.id)).toEqual(['near-end-open'])
+  })
+
   it('knows which image of the bench it was, and that of no bench as none', () => {
     const bench = demoBench()
     const [image] = bench.images
