@@ -55,8 +55,10 @@ export class Announcer {
     }
     if (event.kind !== 'progress') return [event]
     if (this.#phase === 'write') this.#block = Math.max(this.#block, event.done - this.#done)
+    const isFirst = this.#done === 0 && event.done > 0
     this.#done = event.done
-    if (event.done < event.total && nowMs - this.#progressAtMs < PROGRESS_MS) return []
+    // The first shows that it has begun: without it a cut in the first second would leave that open.
+    if (!isFirst && event.done < event.total && nowMs - this.#progressAtMs < PROGRESS_MS) return []
     this.#progressAtMs = nowMs
     return [event]
   }

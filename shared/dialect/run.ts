@@ -65,6 +65,7 @@ export class DialectRun {
   *enter(attempt: number): Procedure<void> {
     this.attempt = attempt
     this.speaker.isFirst = attempt === 1
+    this.speaker.hasSent = false
     this.speaker.silence = 'no-answer'
     this.speaker.unheardMs = undefined
     this.c.captures.clear()
@@ -147,7 +148,9 @@ export class DialectRun {
   *leave(): Procedure<void> {
     if (!this.entered) return
     this.entered = false
-    yield* this.speaker.carryOut(this.dialect.leave)
+    const { leave } = this.dialect
+    // To one to whom nothing was said there is no good-bye: it would only look as if something had been begun.
+    yield* this.speaker.carryOut(this.speaker.hasSent ? leave : leave.filter(step => step.do !== 'send'))
   }
 }
 

@@ -51,6 +51,8 @@ export class Speaker {
   silence: 'no-answer' | 'lost-contact' = 'no-answer'
   /** So long it was waited in vain for a receiver that speaks by itself, in milliseconds: nobody is there. */
   unheardMs: number | undefined
+  /** Something was sent in this attempt. */
+  hasSent = false
   /** This is the first attempt of all. */
   isFirst = true
   /** What comes after this attempt if nothing is answered any more: so many attempts, each after a pause. */
@@ -102,6 +104,7 @@ export class Speaker {
   private *one(step: Step): Procedure<Went> {
     switch (step.do) {
       case 'send':
+        this.hasSent = true
         yield { do: 'send', octets: this.octetsOf(step) }
         return OK
       case 'expect':

@@ -44,7 +44,9 @@ function writeIntoSilence(name: string, says: (waits: number) => Uint8Array | un
 // C. Forsberg (ed.), XMODEM/YMODEM Protocol Reference, 18 June 1988, section 7.3.3: the sender waits about a minute.
 describe.each(['xmodem-crc', 'xmodem-1k', 'ymodem'])('nobody speaks to the sender of %s', name => {
   it('waits a minute, once, and says beforehand for what and how long', () => {
-    const { end, seconds, notes, mostMs } = writeIntoSilence(name)
+    const { end, seconds, notes, mostMs, sent } = writeIntoSilence(name)
+    // So that nobody is told that writing had begun.
+    expect(sent).toEqual([])
     expect(end).toMatchObject({ ended: 'failed', code: 'no-answer', attempts: 1, state: 'as-before' })
     expect(end.text).toMatch(/it should speak first, and has said nothing in 60 s/)
     expect(seconds).toBeLessThan(61)
