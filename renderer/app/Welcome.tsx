@@ -44,7 +44,13 @@ function WritesHere({ lanes, batch, onGo }: Writes) {
   return (
     <section className="gd-left" aria-label="Writes">
       <div>
-        <h2>{live === undefined && batch?.running !== true ? 'A write has ended' : 'Writing now'}</h2>
+        <h2>
+          {live !== undefined
+            ? 'Writing now'
+            : batch?.running === true
+              ? 'A batch waits'
+              : 'A write has ended'}
+        </h2>
         <p>
           {live === undefined ? '' : `${live.charAt(0).toUpperCase()}${live.slice(1)}. `}
           {batch?.running === true ? 'A batch is running. ' : ''}

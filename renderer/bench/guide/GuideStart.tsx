@@ -77,22 +77,30 @@ type RehearseNowProps = GuideStartProps & { readonly label: string; readonly isP
 
 function RehearseNow({ bench, receiver, plan, rehearsal, label, isPrimary }: RehearseNowProps) {
   return (
-    <Button
-      kind={isPrimary ? 'primary' : 'plain'}
-      disabled={rehearsal.busy}
-      onClick={() => {
-        plan.remember()
-        void rehearsal.run(bench, receiver.id, plan.settings)
-      }}
-    >
-      {rehearsal.busy ? 'Rehearsing…' : label}
-    </Button>
+    <>
+      <Button
+        kind={isPrimary ? 'primary' : 'plain'}
+        disabled={rehearsal.busy}
+        onClick={() => {
+          plan.remember()
+          void rehearsal.run(bench, receiver.id, plan.settings)
+        }}
+      >
+        {rehearsal.busy ? 'Rehearsing…' : label}
+      </Button>
+      {rehearsal.busy && (
+        <Button disabled={rehearsal.underWay?.isCancelling} onClick={rehearsal.cancel}>
+          Cancel the rehearsal
+        </Button>
+      )}
+    </>
   )
 }
 
 function Troubles({ rehearsal }: GuideStartProps) {
   const { receiver, image, version, other } = rehearsal.problems
   const told = [receiver, image, version, ...other].filter(text => text !== undefined)
+  if (rehearsal.wasCancelled) return <p role="status">The rehearsal was cancelled.</p>
   if (told.length === 0) return null
   return <Notice kind="danger">{told.join(' ')}</Notice>
 }

@@ -29,7 +29,7 @@ export function firstWords({ first, second }: Pick<Experience, 'first' | 'second
 export const openWords = ({ first }: Pick<Experience, 'first'>): string =>
   first === null
     ? ''
-    : `By that count it may in the long run fail in ${ofHundred(first.low)} to ${ofHundred(first.high)} of 100.`
+    : `So few leave much open: of every 100, between ${ofHundred(first.low)} and ${ofHundred(first.high)} may fail at first.`
 
 /** How long it takes on this bench; nothing where that is not known. */
 export function usualWords(usual: UsualTime | undefined, called: Called): string {

@@ -14,6 +14,9 @@ export interface LanesProps extends AfterHelp {
   readonly memory: Pick<Storage, 'getItem' | 'setItem'>
 }
 
+const headingOf = (isWriting: boolean, isBatch: boolean): string =>
+  isWriting ? 'Writing now' : isBatch ? 'Waiting for a receiver' : 'What came of it'
+
 /** Writes that run, up to eight side by side, and those that have ended and were not closed. */
 export function Lanes(props: LanesProps) {
   const { desk, memory } = props
@@ -26,7 +29,10 @@ export function Lanes(props: LanesProps) {
     <section className="pg-lanes" aria-label="Writes">
       <header className="pg-lanes-head">
         <h2 ref={heading} tabIndex={-1}>
-          {batch?.running || lanes.some(lane => lane.end === null) ? 'Writing now' : 'What came of it'}
+          {headingOf(
+            lanes.some(lane => lane.end === null),
+            batch?.running === true,
+          )}
         </h2>
         <label className="ui-check">
           <input
