@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { Readable } from 'node:stream'
 import { describe, expect, it } from 'vitest'
@@ -213,8 +213,8 @@ describe('preflash diagnose, with a logbook', () => {
   })
 
   it('still finds the cause where the logbook cannot be written', async () => {
-    const folder = join(emptyFolder(), 'file')
-    writeFileSync(folder, '')
+    const folder = emptyFolder()
+    mkdirSync(join(folder, LOGBOOK_FILE))
     const out = await helped(folder)
     expect(out.replaceAll(/\s+/g, ' ')).toContain('This is not in the logbook.')
   })

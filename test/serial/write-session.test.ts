@@ -94,7 +94,7 @@ describe.skipIf(needs('socat') === undefined)(titled('a write over a port', 'soc
     expect(end).toMatchObject({ outcome: 'failed', state: 'as-before', code: 'no-answer' })
     expect(end.diagnosis).toEqual({
       symptom: 'no-answer',
-      answers: { 'image-passes': 'yes', 'second-try': 'no' },
+      answers: { 'image-passes': 'yes', 'second-try': 'no', 'echo-back': 'yes' },
     })
   })
 
