@@ -161,8 +161,10 @@ async function directAgain(desk: WriteDesk, options: WriteOptions, sessionId: st
   const change = { baud: baudOption(options.baud), echo: echoOption(options.echo) }
   portOption(options)
   const { direct, chosen, recovery } = await desk.directRecovery(sessionId, change)
-  process.stderr.write(recoveryText(sessionId, recovery))
-  return carryOutDirect(desk, options, direct, chosen)
+  return keepGoing(() => {
+    process.stderr.write(recoveryText(sessionId, recovery))
+    return carryOutDirect(desk, options, direct, chosen)
+  })
 }
 
 async function direct(desk: WriteDesk, options: WriteOptions, chosen: Chosen): Promise<Ending> {

@@ -123,6 +123,41 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port
     expect(again.emulation.memory.program.octets.subarray(0, 1500)).toEqual(octets)
   }, 120_000)
 
+  const hasFull = existsSync('/dev/full')
+  const titledFull = (text: string) => (hasFull ? text : `${text} (skipped: no /dev/full here)`)
+
+  it.skipIf(!hasFull)(
+    titledFull('puts right, though nothing that it says can be kept anywhere'),
+    async () => {
+      const { path, data } = folderWithBench()
+      const plan = serialPlan('tamsin-twig')
+      const played = await playedReceiver({ plan, faults: [{ name: 'cut-at-block', value: '3' }] })
+      const image = join(path, 'image.hex')
+      writeFileSync(image, writeIntelHex([{ address: 0, octets: new Uint8Array(1500).fill(7) }]))
+      const dialect = join(path, 'twig.json')
+      writeFileSync(dialect, writeDialect(demoDialects().get('tamsin-twig') as Dialect))
+      const base = ['write', '--direct', '--confirm', 'wiring', '--port', played.path, '--data', data]
+      const first = await preflash(...base, '--dialect', dialect, '--image', image, '--json')
+      await played.emulator.stop()
+      const { memory } = played.emulation
+      const again = await playedReceiver({ plan, memory, pair: played.pair })
+      const nowhere = openSync('/dev/full', 'w')
+      const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')
+      const args = [...base, '--recovers', JSON.parse(first.out).sessionId]
+      const child = spawn(
+        process.execPath,
+        ['--import', tsx, join(projectRoot, 'main', 'cli', 'preflash.ts'), ...args],
+        { stdio: ['ignore', nowhere, nowhere] },
+      )
+      children.push(child)
+      const code = await new Promise(resolve => child.once('exit', resolve))
+      closeSync(nowhere)
+      const held = again.emulation.memory.program.octets.subarray(0, 1500)
+      expect([code, held.every(octet => octet === 7)]).toEqual([0, true])
+    },
+    120_000,
+  )
+
   it.each(['SIGHUP', 'a reader that is gone'])(
     'leaves no session without an end: %s',
     async how => {
@@ -149,20 +184,20 @@ describe.skipIf(needs('socat') === undefined)(titled('preflash write over a port
     120_000,
   )
 
-  it.runIf(existsSync('/dev/full'))(
-    'comes to its end where what it says goes onto a disk that is full',
+  it.skipIf(!hasFull)(
+    titledFull('comes to its end where what it says goes onto a disk that is full'),
     async () => {
       const { bench, data } = folderWithBench()
       const played = await playedReceiver()
       const tsx = join(projectRoot, 'node_modules', 'tsx', 'dist', 'loader.mjs')
       const cli = join(projectRoot, 'main', 'cli', 'preflash.ts')
       const args = ['--bench', bench, '--port', played.path, ...WIRED, ...LOOKED, '--data', data]
-      const full = openSync('/dev/full', 'w')
+      const nowhere = openSync('/dev/full', 'w')
       const child = spawn(process.execPath, ['--import', tsx, cli, 'write', ...args], {
-        stdio: ['ignore', full, 'ignore'],
+        stdio: ['ignore', nowhere, 'ignore'],
       })
       children.push(child)
-      closeSync(full)
+      closeSync(nowhere)
       expect(await new Promise(resolve => child.once('exit', resolve))).toBe(0)
       const { out } = await preflash('log', '--data', data, '--json')
       expect(JSON.parse(out).sessions[0].ending).toBe('done')
