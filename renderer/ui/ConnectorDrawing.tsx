@@ -1,10 +1,10 @@
+import type { PinRole } from '../../shared/model/catalogue.ts'
 import {
   type DrawnConnector,
   HOUSING,
   layOut,
   PIN_CENTRE_Y,
   type PinPlace,
-  type PinRole,
   sayConnector,
   sayKey,
 } from './connector-layout.ts'
@@ -76,13 +76,16 @@ function Housing({ width, keyed }: { readonly width: number; readonly keyed: Dra
   )
 }
 
+/** A pin that carries no supply, with its sign. */
+const ring = (sign: string) => (
+  <>
+    <circle className="ui-connector-pin" r="15" />
+    <path className="ui-connector-sign" d={sign} />
+  </>
+)
+
 const shapes: Readonly<Record<PinRole, React.ReactElement>> = {
-  signal: (
-    <>
-      <circle className="ui-connector-pin" r="15" />
-      <path className="ui-connector-sign" d="M-9 4H-4V-5H4V4H9" />
-    </>
-  ),
+  signal: ring('M-9 4H-4V-5H4V4H9'),
   positive: (
     <>
       <rect className="ui-connector-pin" x="-14" y="-14" width="28" height="28" />
@@ -95,30 +98,10 @@ const shapes: Readonly<Record<PinRole, React.ReactElement>> = {
       <path className="ui-connector-sign ui-connector-sign-light" d="M-8 0H8" />
     </>
   ),
-  transmit: (
-    <>
-      <circle className="ui-connector-pin" r="15" />
-      <path className="ui-connector-sign" d="M0 8V-7M-6 -1 0 -7 6 -1" />
-    </>
-  ),
-  receive: (
-    <>
-      <circle className="ui-connector-pin" r="15" />
-      <path className="ui-connector-sign" d="M0 -8V7M-6 1 0 7 6 1" />
-    </>
-  ),
-  boot: (
-    <>
-      <circle className="ui-connector-pin" r="15" />
-      <path className="ui-connector-sign" d="M-7 -6H7M-7 0H7M0 0V8" />
-    </>
-  ),
-  reset: (
-    <>
-      <circle className="ui-connector-pin" r="15" />
-      <path className="ui-connector-sign" d="M6 -5A8 8 0 1 0 8 2M6 -10V-4H0" />
-    </>
-  ),
+  transmit: ring('M0 8V-7M-6 -1 0 -7 6 -1'),
+  receive: ring('M0 -8V7M-6 1 0 7 6 1'),
+  boot: ring('M-7 -6H7M-7 0H7M0 0V8'),
+  reset: ring('M6 -5A8 8 0 1 0 8 2M6 -10V-4H0'),
   'not-used': <circle className="ui-connector-pin ui-connector-empty" r="12" />,
 }
 

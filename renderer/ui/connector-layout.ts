@@ -1,8 +1,6 @@
-import type { Connector } from '../../shared/model/catalogue.ts'
+import type { Connector, PinRole } from '../../shared/model/catalogue.ts'
 
 /** Where the parts of a connector stand in its drawing. Pure, so that it can be checked without a screen. */
-
-export type PinRole = Connector['pins'][number]['role']
 
 export const pinRoleWords: Readonly<Record<PinRole, string>> = {
   signal: 'signal',

@@ -24,6 +24,20 @@ export const claimSourceSchema = z.object({
   date: z.iso.date({ error: 'a date such as 2026-11-25' }).optional(),
 })
 
+/** What a pin of a connector is, seen from the device that has it. */
+export const pinRoleSchema = z.enum([
+  'signal',
+  'positive',
+  'negative',
+  'transmit',
+  'receive',
+  'boot',
+  'reset',
+  'not-used',
+])
+
+export type PinRole = z.infer<typeof pinRoleSchema>
+
 export const connectorSchema = z.object({
   id: ownIdSchema,
   name: labelSchema,
@@ -36,7 +50,7 @@ export const connectorSchema = z.object({
     .array(
       z.object({
         name: labelSchema,
-        role: z.enum(['signal', 'positive', 'negative', 'transmit', 'receive', 'boot', 'reset', 'not-used']),
+        role: pinRoleSchema,
       }),
     )
     .min(1)

@@ -1,7 +1,7 @@
+import type { PinRole } from '../model/catalogue.ts'
 import type { WiringFinding } from './finding.ts'
 import { sayVolts } from './finding.ts'
 import { type Nets, toMillivolts } from './nets.ts'
-import type { PinRole } from './roles.ts'
 import type { Join, Setup } from './setup.ts'
 import { pinName } from './wire-findings.ts'
 

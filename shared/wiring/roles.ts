@@ -1,9 +1,7 @@
-import type { Connector } from '../model/catalogue.ts'
+import type { PinRole } from '../model/catalogue.ts'
 import type { AdapterRole } from '../model/gear.ts'
 
 /** Which pin may meet which: the one place that knows it, for update cables and for cables of adapters. */
-
-export type PinRole = Connector['pins'][number]['role']
 
 /** What a wire brings to the receiver. */
 export type Carried = 'positive' | 'negative' | 'signal' | 'sends' | 'hears' | 'control' | 'nothing'

@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { type Bench, benchSchema } from '../../shared/model/bench.ts'
-import { type Catalogue, catalogueSchema } from '../../shared/model/catalogue.ts'
+import { type Catalogue, catalogueSchema, pinRoleSchema } from '../../shared/model/catalogue.ts'
 import { allKeys, makeSheet } from '../../shared/sheet/make-sheet.ts'
 import type { TypeSheet } from '../../shared/sheet/type-sheet.ts'
 
@@ -60,16 +60,7 @@ export const catalogues: fc.Arbitrary<Catalogue> = fc
         pins: fc.array(
           fc.record({
             name: label,
-            role: fc.constantFrom(
-              'signal',
-              'positive',
-              'negative',
-              'transmit',
-              'receive',
-              'boot',
-              'reset',
-              'not-used',
-            ),
+            role: fc.constantFrom(...pinRoleSchema.options),
           }),
           { minLength: 1, maxLength: 16 },
         ),

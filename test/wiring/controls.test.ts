@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { builtInChosen, lineOfChosen } from '../../shared/bench-run/chosen.ts'
+import type { PinRole } from '../../shared/model/catalogue.ts'
 import type { AdapterRole } from '../../shared/model/gear.ts'
 import { controlFindings } from '../../shared/wiring/control-findings.ts'
 import { isSafe } from '../../shared/wiring/core.ts'
-import { carriedBy, judgeWire, type PinRole } from '../../shared/wiring/roles.ts'
+import { carriedBy, judgeWire } from '../../shared/wiring/roles.ts'
 import type { Controls, Line } from '../../shared/wiring/setup.ts'
 import { check, codes, setupWith, type WiringChange, wires } from '../support/wiring-bench.ts'
 

@@ -1,8 +1,8 @@
+import type { PinRole } from '../../../shared/model/catalogue.ts'
 import type { AdapterRole } from '../../../shared/model/gear.ts'
 import { sayVolts } from '../../../shared/wiring/finding.ts'
 import type { Flow, PinState, WireState } from '../../../shared/wiring/pins.ts'
 import type { Setup } from '../../../shared/wiring/setup.ts'
-import type { PinRole } from '../../ui/connector-layout.ts'
 
 /** Where the parts of the drawing stand. Pure, so that it can be checked without a screen. */
 

@@ -2,7 +2,7 @@ import { renderToStaticMarkup } from 'react-dom/server'
 import { describe, expect, it } from 'vitest'
 import { ConnectorDrawing } from '../../../renderer/ui/ConnectorDrawing.tsx'
 import { layOut, PITCH, sayConnector, sayKey } from '../../../renderer/ui/connector-layout.ts'
-import type { Connector } from '../../../shared/model/catalogue.ts'
+import { type Connector, pinRoleSchema } from '../../../shared/model/catalogue.ts'
 
 const threePin: Connector = {
   id: 'three-pin',
@@ -52,16 +52,7 @@ describe('a connector drawn', () => {
         ConnectorDrawing({ connector: { ...threePin, pins: [{ name: '', role }] }, highlight }),
       )
     const shape = (markup: string) => /<g [^>]*>(.*?)<\/g>/.exec(markup)?.[1]
-    const roles = [
-      'signal',
-      'positive',
-      'negative',
-      'transmit',
-      'receive',
-      'boot',
-      'reset',
-      'not-used',
-    ] as const
+    const roles = pinRoleSchema.options
     expect(new Set(roles.map(role => shape(draw(role)))).size).toBe(roles.length)
     expect(draw('signal')).not.toContain('ui-connector-pointed')
     expect(draw('signal', [1])).toContain('ui-connector-pointed')
