@@ -172,6 +172,12 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await write(page)
       await lanes(page).getByText('Failed', { exact: true }).waitFor({ timeout: LONG_MS })
       expect(await ended(page).textContent()).toContain('Nothing was changed')
+      // What the steps say is what is the case now, not what was while the write had the port.
+      const states = () => page.locator('.pg-step-state').allTextContents()
+      await expect.poll(states, { timeout: 15_000 }).toEqual(['done', 'done', 'done', 'done', 'next'])
+      await silent.emulator.stop()
+      await silent.pair.end()
+      await expect.poll(states, { timeout: 15_000 }).toEqual(['not there', '', '', '', ''])
       // On a phone too: all that can be done about it, and the wiring, which is moved there rather than shrunk.
       const desktop = page.viewportSize()
       await page.setViewportSize({ width: 360, height: 640 })

@@ -24,7 +24,7 @@ import { type DialectsDesk, useDialects } from './use-dialects.ts'
 import { type PortsDesk, usePorts } from './use-ports.ts'
 import { What } from './What.tsx'
 import { WriteStep } from './WriteStep.tsx'
-import { isUsable, portName } from './words.ts'
+import { isUsable, lastWords, livePorts, portName, portSays } from './words.ts'
 import './program.css'
 
 export interface ProgramWayProps extends WayProps {
@@ -37,9 +37,9 @@ export interface ProgramWayProps extends WayProps {
 /** A programmer writes it: from the port to the receiver that runs the new image, one step after the other. */
 export function ProgramWay(props: ProgramWayProps) {
   const { client } = props
-  const ports = usePorts(client)
+  const { editing, lanes } = useWrites(props.desk)
+  const ports = usePorts(client, livePorts(lanes).join())
   const dialects = useDialects(client)
-  const { editing } = useWrites(props.desk)
   const draft = useDraft(props)
   const way = useRef<HTMLDivElement>(null)
   const wasEditing = useRef(false)
@@ -123,7 +123,10 @@ function useStanding({ bench, receiver, plan, client, ports, dialects, draft }: 
   const mayHold = (...ids: string[]) => check === undefined || holds(...ids)
   const progress: Progress = {
     port:
-      places.length > 0 && places.every(place => ports.ports?.some(p => p.place === place && isUsable(p))),
+      places.length > 0 &&
+      places.every(place => ports.ports?.some(p => p.place === place && isUsable(p))) &&
+      // The check looks for itself. Where the two do not agree the port is not there for sure.
+      mayHold('port'),
     wiring: stands.wrongWay !== undefined ? stands.isElseSafe : isSafe && mayHold('wiring', 'supply'),
     what:
       plan.image !== undefined &&
@@ -143,7 +146,9 @@ const NONE = {}
 function Way(props: WayStepsProps) {
   const { bench, receiver, plan, ports, dialects, draft, onChange, client, desk } = props
   const library = useLibraryImages(client)
-  const { snapshotLive, isBusyHere } = useBusy(desk, draft)
+  const writes = useWrites(desk)
+  const snapshotLive = useMemo(() => livePorts(writes.lanes), [writes.lanes])
+  const isBusyHere = portsOf(draft).some(place => snapshotLive.includes(place))
   const { written, check, problems, progress, answers, line, isSafe, stands, unfit, chosen, onRehearsed } =
     useStanding(props)
   const open = draft.open ?? nextStep(progress)
@@ -154,6 +159,7 @@ function Way(props: WayStepsProps) {
     step,
     number: STEPS.indexOf(step) + 1,
     state: stepState(progress, step),
+    says: step === 'port' ? portSays(draft, ports.ports, snapshotLive) : undefined,
     isOpen: open === step,
     onToggle: () => onChange({ open: open === step ? 'none' : step }),
     onNext: step !== 'look' && progress[step] ? () => go(stepAfter(progress, step)) : undefined,
@@ -220,7 +226,7 @@ function Way(props: WayStepsProps) {
             isDone={progress.rehearse}
           />
         </Step>
-        <Step {...shared('look')} summary="">
+        <Step {...shared('look')} summary={lastWords(writes.lanes, receiver.id)}>
           <WriteStep
             {...{ desk, draft, plan: written, check, bench, receiver, ports, answers, isBusyHere, onGo: go }}
             lookOut={stands.lookOut}
@@ -242,15 +248,6 @@ function unfitWords(bench: Bench, receiverId: string, dialect: string | undefine
 function spokenWords(bench: Bench, receiverId: string): string | undefined {
   const type = typeOfReceiver(bench, receiverId)
   return type && saySpoken(type)
-}
-
-function useBusy(desk: WriteDesk, draft: Draft) {
-  const { lanes } = useWrites(desk)
-  const snapshotLive = useMemo(
-    () => lanes.filter(lane => lane.end === null).map(lane => lane.port.key),
-    [lanes],
-  )
-  return { snapshotLive, isBusyHere: portsOf(draft).some(place => snapshotLive.includes(place)) }
 }
 
 function portSummary({ ports }: PortsDesk, draft: Draft): string {

@@ -1,12 +1,14 @@
 import { type ReactNode, useEffect, useRef } from 'react'
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
-import { type StepId, type StepState, stepTitles } from './steps.ts'
+import { type StepId, type StepSays, type StepState, stepTitles } from './steps.ts'
 
 export interface StepProps {
   readonly step: StepId
   readonly number: number
   readonly state: StepState
+  /** Stands in place of the word for the state. */
+  readonly says?: StepSays | undefined
   readonly isOpen: boolean
   /** What was chosen in it, in a line. */
   readonly summary: string
@@ -23,6 +25,7 @@ export function Step({
   step,
   number,
   state,
+  says,
   isOpen,
   summary,
   onToggle,
@@ -55,8 +58,7 @@ export function Step({
           <span className="pg-step-title">{stepTitles[step]}</span>
           {!isOpen && summary !== '' && <span className="pg-step-summary">{summary}</span>}
           <span className="pg-step-state">
-            {state === 'done' && <StatusMark status="good">done</StatusMark>}
-            {state === 'next' && <span className="pg-next-word">next</span>}
+            <StateWord state={state} says={says} />
           </span>
         </button>
       </h3>
@@ -69,4 +71,10 @@ export function Step({
       )}
     </li>
   )
+}
+
+function StateWord({ state, says }: Pick<StepProps, 'state' | 'says'>) {
+  if (says !== undefined) return <StatusMark status={says.status}>{says.word}</StatusMark>
+  if (state === 'done') return <StatusMark status="good">done</StatusMark>
+  return state === 'next' ? <span className="pg-next-word">next</span> : null
 }

@@ -78,7 +78,7 @@ export function suited(bench: Bench, receiverId: string, draft: Draft, isOwn: bo
 }
 
 /** Places that are written through; the first stands for all in a plan. */
-export const portsOf = ({ mode, port, ports }: Draft): readonly string[] =>
+export const portsOf = ({ mode, port, ports }: Pick<Draft, 'mode' | 'port' | 'ports'>): readonly string[] =>
   mode === 'batch' ? ports : port === undefined ? [] : [port]
 
 /** The plan, once everything is chosen that it needs; what is no longer on the bench is not chosen. */

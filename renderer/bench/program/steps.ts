@@ -1,3 +1,5 @@
+import type { StatusRole } from '../../ui/StatusMark.tsx'
+
 /** The way to a write, one step after the other. */
 export const STEPS = ['port', 'wiring', 'what', 'rehearse', 'look'] as const
 export type StepId = (typeof STEPS)[number]
@@ -24,6 +26,12 @@ const isDone = (progress: Progress, step: StepId): boolean => step !== 'look' &&
 export const nextStep = (progress: Progress): StepId => STEPS.find(step => !isDone(progress, step)) ?? 'look'
 
 export type StepState = 'done' | 'next' | 'later'
+
+/** What is the case with a step, where that is neither "done" nor "next". */
+export interface StepSays {
+  readonly word: string
+  readonly status: StatusRole
+}
 
 /** A step after one that is not done is never told as done: what it rests on may change it. */
 export function stepState(progress: Progress, step: StepId): StepState {

@@ -4,6 +4,8 @@ import type { Problem } from '../../../shared/model/problem.ts'
 import { problemsOf } from '../../ui/Notice.tsx'
 import type { ProgramClient } from './client.ts'
 
+const isUnwatched = ({ kind }: PortInfo): boolean => kind === 'typed'
+
 export interface PortsDesk {
   /** Undefined until the machine has answered for the first time. */
   readonly ports: readonly PortInfo[] | undefined
@@ -16,8 +18,14 @@ export interface PortsDesk {
   readonly remove: (place: string) => void
 }
 
-/** All ports, as they come and go. */
-export function usePorts(client: ProgramClient): PortsDesk {
+/** The machine watches the ports it lists by itself; whether a path that was typed in is still there is asked for. */
+const ASK_MS = 2000
+
+/**
+ * All ports, as they come and go.
+ * @param live stands for the ports that are written through: when one of them begins or ends, all is asked for anew
+ */
+export function usePorts(client: ProgramClient, live = ''): PortsDesk {
   const [ports, setPorts] = useState<readonly PortInfo[]>()
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [changes, setChanges] = useState(0)
@@ -38,11 +46,25 @@ export function usePorts(client: ProgramClient): PortsDesk {
     },
     [],
   )
+  // biome-ignore lint/correctness/useExhaustiveDependencies: a port that a write takes or leaves has another state
   useEffect(() => {
     const ask = () => void take(client.call('ports.list', {}))
     ask()
     return client.on('ports.changed', ask)
-  }, [client, take])
+  }, [client, take, live])
+  useEffect(() => {
+    if (ports === undefined || !ports.some(isUnwatched)) return
+    const look = () =>
+      client.call('ports.list', {}).then(
+        ({ ports: now }) => {
+          if (JSON.stringify(now) !== JSON.stringify(ports)) void take(Promise.resolve({ ports: now }))
+        },
+        // It is asked again; what the list says until then stands.
+        () => undefined,
+      )
+    const timer = setInterval(() => void look(), ASK_MS)
+    return () => clearInterval(timer)
+  }, [client, ports, take])
   return {
     ports,
     problems,

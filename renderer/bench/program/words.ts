@@ -2,6 +2,7 @@ import type { PortInfo } from '../../../shared/api/ports.ts'
 import type { Difference, LaneReport, WriteEnding, WriteStep } from '../../../shared/bench-run/lane.ts'
 import { writeStepWords } from '../../../shared/bench-run/steps.ts'
 import type { StatusRole } from '../../ui/StatusMark.tsx'
+import { type Draft, portsOf } from './draft.ts'
 
 /** What ports, writes and their ends say in words, with the shape that goes with each. */
 
@@ -25,6 +26,44 @@ export const sayPortState = ({ state, stateText }: Pick<PortInfo, 'state' | 'sta
 /** Whether it may be tried; a serial server is found out about when it is opened. */
 export const isUsable = ({ state }: Pick<PortInfo, 'state'>): boolean =>
   state === 'free' || state === 'not-known'
+
+/** Places of the ports that are written through right now. */
+export const livePorts = (lanes: readonly Pick<LaneReport, 'end' | 'port'>[]): readonly string[] =>
+  lanes.filter(lane => lane.end === null).map(lane => lane.port.key)
+
+/**
+ * What is the case with the ports that were chosen, where they cannot be used: the first that cannot says why.
+ * @param ports undefined until they were looked for
+ * @param live places that are written through right now
+ * @returns undefined where all can be used, none is chosen, or nobody has looked yet
+ */
+export function portSays(
+  draft: Pick<Draft, 'mode' | 'port' | 'ports'>,
+  ports: readonly PortInfo[] | undefined,
+  live: readonly string[],
+): Said | undefined {
+  const places = portsOf(draft)
+  if (places.some(place => live.includes(place))) return { word: 'writing now', status: 'caution' }
+  const found = places.map(place => ports?.find(port => port.place === place))
+  const at = found.findIndex(port => port === undefined || !isUsable(port))
+  if (ports === undefined || at < 0) return undefined
+  const wrong = found[at]
+  const said = wrong === undefined ? portStateSaid.absent : sayPortState(wrong)
+  return places.length === 1
+    ? said
+    : { ...said, word: `${wrong ? portName(wrong) : places[at]}: ${said.word}` }
+}
+
+/** What came of the last write to a receiver that is still on the screen; the next one begins with another look. */
+export function lastWords(
+  lanes: readonly Pick<LaneReport, 'end' | 'receiver'>[],
+  receiverId: string,
+): string {
+  const last = lanes.findLast(lane => lane.receiver?.id === receiverId)
+  if (last === undefined) return ''
+  if (last.end === null) return 'It is being written.'
+  return `Last write: ${outcomeSaid[last.end.outcome].word.toLowerCase()}. Another one takes another look.`
+}
 
 /** Where the port stands in sentences. */
 export const portName = ({ name, place }: Pick<PortInfo, 'name' | 'place'>): string => name ?? place

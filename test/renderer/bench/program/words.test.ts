@@ -1,6 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { freshDraft } from '../../../../renderer/bench/program/draft.ts'
 import {
+  lastWords,
   latencyWords,
+  livePorts,
+  portSays,
   progressWords,
   sayLeft,
   sayPortState,
@@ -8,7 +12,13 @@ import {
   shareOf,
   waitWords,
 } from '../../../../renderer/bench/program/words.ts'
-import { lane } from '../../../support/write-lane.ts'
+import type { PortInfo } from '../../../../shared/api/ports.ts'
+import { ending, lane } from '../../../support/write-lane.ts'
+
+const port = (place: string, state: PortInfo['state'], stateText: string): PortInfo => ({
+  ...{ place, state, stateText, kind: 'typed', isTyped: true, what: '', can: '', nameStays: '' },
+  ...{ latencyMs: 0, latencyFrom: '' },
+})
 
 describe('words of a write', () => {
   it('say how far it is, how fast, and how long still', () => {
@@ -53,6 +63,30 @@ describe('words of a write', () => {
   it('tell a place that can be no port from one that is unplugged', () => {
     expect(sayPortState({ state: 'absent', stateText: 'not a serial port' }).word).toBe('not a serial port')
     expect(sayPortState({ state: 'free', stateText: 'free' }).word).toBe('free')
+  })
+
+  it('say of a port that was chosen why it cannot be used, and nothing where it can', () => {
+    const one = { ...freshDraft(null), port: '/dev/a' }
+    const free = port('/dev/a', 'free', 'free')
+    expect(portSays(one, [free], [])).toBeUndefined()
+    expect(portSays(one, undefined, [])).toBeUndefined()
+    expect(portSays(freshDraft(null), [free], [])).toBeUndefined()
+    expect(portSays(one, [], [])?.word).toBe('not there')
+    expect(portSays(one, [port('/dev/a', 'in-use', 'in use by another program')], [])?.word).toBe('in use')
+    expect(portSays(one, [free], ['/dev/a'])?.word).toBe('writing now')
+    const two = { ...one, mode: 'batch', ports: ['/dev/a', '/dev/b'] } as const
+    expect(portSays(two, [free], [])?.word).toBe('/dev/b: not there')
+  })
+
+  it('say what came of the last write to this receiver, and which ports are written through', () => {
+    const before = lane({ end: ending({ outcome: 'failed' }) })
+    const last = lane({ lane: 'lane-2', end: ending() })
+    expect(lastWords([before, last], 'wren-trainer')).toBe(
+      'Last write: updated. Another one takes another look.',
+    )
+    expect(lastWords([last, lane()], 'wren-trainer')).toBe('It is being written.')
+    expect(lastWords([last], 'another')).toBe('')
+    expect(livePorts([last, lane({ port: { key: '/dev/b', label: 'B' } })])).toEqual(['/dev/b'])
   })
 
   it('say what the latency of an adapter does', () => {
