@@ -1,6 +1,5 @@
 import type { Dialect } from '../../shared/dialect/schema.ts'
 import type { PaceMode } from '../../shared/sim/live.ts'
-import { loadKept } from '../serial/kept-receiver.ts'
 import { dialectOption } from './dialect-option.ts'
 import { bad } from './input.ts'
 
@@ -57,12 +56,6 @@ function secondsOption(field: '--once' | '--wait-for-host', said: string | numbe
 export async function liveDialect(text: string): Promise<string | Dialect> {
   const file = await dialectOption(text)
   return file?.kind === 'data' ? file.dialect : text
-}
-
-/** What the receiver held when it was last played, where there is a file of it. @throws ProblemError `state.…` */
-export async function keptState(path: string | undefined) {
-  const state = path === undefined ? undefined : await loadKept(path)
-  return state === undefined ? {} : { state }
 }
 
 /** @throws BadInput */

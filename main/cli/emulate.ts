@@ -12,13 +12,13 @@ import { defaultReceiver, faultChoice, gather, seedOption } from './choices.ts'
 import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import {
   HOST_SECONDS,
-  keptState,
   liveDialect,
   type Patience,
   paceOption,
   patienceOption,
   QUIET_SECONDS,
 } from './emulate-options.ts'
+import { keptState, lastSave, roomForState, type StatePlace, statePlace } from './emulate-state.ts'
 import { beginText, endText, lineText, listing, listingText, Teller } from './emulate-text.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { bad, benchFrom, need } from './input.ts'
@@ -104,6 +104,7 @@ async function play(options: Options, where: string): Promise<Ending> {
   const folder = usableDataFolder(options.data)
   const bench = await benchFrom(options)
   const patience = patienceOption(options)
+  const state = await statePlace(options.state)
   const emulation = need(
     layEmulation({
       bench,
@@ -114,14 +115,15 @@ async function play(options: Options, where: string): Promise<Ending> {
       echo: echoOption(options.echo === true ? 'yes' : options.echo),
       pace: paceOption(options.pace),
       ...(options.talksFirst ? { talksFirst: true } : {}),
-      ...(await keptState(options.state)),
+      ...(await keptState(state)),
     }),
   )
+  await roomForState(state, emulation.memory)
   const pair = where === 'new' ? await makePortPair() : undefined
   try {
     const ports = new Ports(new PortsFile(folder))
     const port = await ports.open(pair?.ours ?? where, emulation.line)
-    return await playOn(port, emulation, { options, patience, where, pair })
+    return await playOn(port, emulation, { options, patience, where, pair, state })
   } finally {
     await pair?.end()
   }
@@ -132,12 +134,13 @@ interface Around {
   readonly patience: Patience
   readonly where: string
   readonly pair: PortPair | undefined
+  readonly state: StatePlace | undefined
 }
 
 async function playOn(port: OpenPort, emulation: Emulation, around: Around): Promise<Ending> {
-  const { options, patience } = around
+  const { options, patience, state } = around
   const { live, type, memory } = emulation
-  const keeper = options.state === undefined ? undefined : new Keeper(options.state, type.id, memory)
+  const keeper = state && new Keeper(state.path, type.id, memory)
   const emulator = new Emulator({
     port,
     live,
@@ -156,8 +159,9 @@ async function playOn(port: OpenPort, emulation: Emulation, around: Around): Pro
   }
   try {
     const end = await emulator.ended
-    await keeper?.done()
-    return sayEnd(emulation, end, options)
+    const unsaved = keeper && state && (await lastSave(keeper, state, memory))
+    const ending = sayEnd(emulation, end, options)
+    return unsaved === undefined ? ending : bad(unsaved)
   } finally {
     release()
   }

@@ -2,6 +2,7 @@ import { realpath, stat, writeFile } from 'node:fs/promises'
 import { errorCode, writeAtomically } from '../store/atomic-write.ts'
 import { bad } from './input.ts'
 import { PipeTooSlow, writePipe } from './pipes.ts'
+import { NoRoom } from './place.ts'
 
 /** Why a file cannot be written, by the code of the system, as the end of a sentence. */
 export const NOT_WRITTEN: Readonly<Record<string, string>> = {
@@ -21,10 +22,11 @@ export const NOT_WRITTEN: Readonly<Record<string, string>> = {
 }
 
 /** The reason in words, or else the code of the system. */
-export const whyNotWritten = (error: unknown): string =>
-  error instanceof PipeTooSlow
-    ? 'what reads the pipe does not go on'
-    : (NOT_WRITTEN[errorCode(error)] ?? (errorCode(error) || String(error)))
+export function whyNotWritten(error: unknown): string {
+  if (error instanceof PipeTooSlow) return 'what reads the pipe does not go on'
+  if (error instanceof NoRoom) return error.message
+  return NOT_WRITTEN[errorCode(error)] ?? (errorCode(error) || String(error))
+}
 
 /**
  * Puts a file in its place whole or not at all; one that is there is replaced. A pipe or a device takes what comes.

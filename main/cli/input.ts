@@ -10,6 +10,8 @@ import { type Patience, PipeTooLong, PipeTooSlow, readPipe } from './pipes.ts'
 /** Images are at most this large, as text of an Intel HEX file. */
 export const MAX_IMAGE_FILE_BYTES = 16 * 1024 * 1024
 const MAX_CARD_FILE_BYTES = 200_000
+/** Letters of a name, where it is said again. */
+const MOST_SAID = 60
 
 const reasons: Readonly<Record<string, string>> = {
   ENOENT: 'There is no such file.',
@@ -90,6 +92,22 @@ export async function readInput(path: string, mostBytes: number, patience?: Pati
       },
     ])
   }
+}
+
+/**
+ * For a word in the place of an option that was left out: `--state --json` would make a file named `--json`.
+ * @param expected what should have been named
+ * @throws BadInput `cli.dash` for a word that begins with a dash
+ */
+export function notAnOption(given: string, field: string, expected: string): void {
+  if (!given.startsWith('-')) return
+  bad({
+    code: 'cli.dash',
+    field,
+    message: `"${given.slice(0, MOST_SAID)}" begins with a dash, as options do.`,
+    expected,
+    remedy: 'For a file that is really called so, put ./ before its name.',
+  })
 }
 
 /** @throws BadInput with the problems of the result */

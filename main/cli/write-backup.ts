@@ -1,18 +1,14 @@
-import { randomUUID } from 'node:crypto'
 import { constants } from 'node:fs'
-import { copyFile, link, lstat, open, rename, rm } from 'node:fs/promises'
-import { dirname, join } from 'node:path'
+import { copyFile, link, lstat, rename, rm } from 'node:fs/promises'
 import type { WriteEnding } from '../../shared/bench-run/lane.ts'
 import type { ReadyWrite } from '../../shared/bench-run/ready.ts'
 import { type Result, succeeded } from '../../shared/model/problem.ts'
 import { errorCode } from '../store/atomic-write.ts'
 import { whyNotWritten } from './file-output.ts'
 import { bad } from './input.ts'
+import { sibling, tryPlace } from './place.ts'
 
 /** Where the person wants a copy of what the receiver held before. */
-
-/** A name that no other file has, in the same folder, so that the copy takes its name only once it is whole. */
-const sibling = (path: string): string => join(dirname(path), `.preflash-${randomUUID()}.tmp`)
 
 /** What file systems of memory cards say to a second name for a file, which they do not have. */
 const NO_LINKS = ['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EMLINK']
@@ -35,9 +31,7 @@ export async function checkBackupPlace(backup: string | undefined): Promise<void
   if (backup === '') no('The name of the file is empty.')
   try {
     await mustBeFree(backup)
-    const probe = sibling(backup)
-    await (await open(probe, 'wx')).close()
-    await rm(probe)
+    await tryPlace(backup, 0)
   } catch (error) {
     no(`The backup cannot be kept there: ${whyNotWritten(error)}.`)
   }

@@ -56,6 +56,18 @@ export function writeReceiverState(typeId: string, memory: ReceiverMemory): stri
   })}\n`
 }
 
+/** The names of the fields, the type and why it is destroyed. */
+const MOST_REST_CHARACTERS = 4096
+/** Quotation marks and a comma around a page, its wear of at most ten digits and a comma. */
+const MOST_PAGE_CHARACTERS = 14
+
+/** No file of this memory is longer, in characters of one octet each, whatever comes to be written into it. */
+export const mostStateCharacters = ({ program, record, boot }: ReceiverMemory): number =>
+  [program, record, boot].reduce(
+    (sum, { octets, wear }) => sum + 2 * octets.length + MOST_PAGE_CHARACTERS * wear.length,
+    MOST_REST_CHARACTERS,
+  )
+
 /**
  * Reads such a file for a receiver of this type.
  * @returns problems `state.not-json`, `state.field`, `state.other-type`, `state.size`

@@ -4,6 +4,7 @@ import type { ReceiverType } from '../../shared/model/catalogue.ts'
 import { blankMemory, install, startable } from '../../shared/sim/memory.ts'
 import {
   MOST_STATE_CHARACTERS,
+  mostStateCharacters,
   readReceiverState,
   writeReceiverState,
 } from '../../shared/sim/receiver-state.ts'
@@ -36,6 +37,21 @@ function full() {
 }
 
 describe('what an emulated receiver keeps', () => {
+  it('is never longer than what is said beforehand, whatever is written into it', () => {
+    for (const type of types) {
+      const memory = blankMemory(type)
+      for (const region of [memory.program, memory.record, memory.boot]) {
+        region.octets.fill(0)
+        region.wear.fill(0xffff_ffff)
+      }
+      memory.dead = '\u0001'.repeat(300)
+      const most = mostStateCharacters(memory)
+      const longest = new TextEncoder().encode(writeReceiverState('x'.repeat(200), memory)).length
+      expect(longest).toBeLessThanOrEqual(most)
+      expect(most - longest).toBeLessThan(4096)
+    }
+  })
+
   it('is the same when it is read again', () => {
     const memory = full()
     const again = read(writeReceiverState(wren.id, memory))
