@@ -1,6 +1,7 @@
 import type { Dialect } from '../../shared/dialect/schema.ts'
+import { LIVE_DIALECTS } from '../../shared/rehearse/live-dialects.ts'
 import type { PaceMode } from '../../shared/sim/live.ts'
-import { dialectOption } from './dialect-option.ts'
+import { dialectOption, namedDialect } from './dialect-option.ts'
 import { bad } from './input.ts'
 
 /** Options of `emulate`, read. */
@@ -52,10 +53,12 @@ function secondsOption(field: '--once' | '--wait-for-host', said: string | numbe
   })
 }
 
-/** A name as it is; a dialect file is read. @throws BadInput for a file that is no dialect */
+/** A name as it is; a dialect file is read. @throws BadInput for a file that is no dialect, or a name of none */
 export async function liveDialect(text: string): Promise<string | Dialect> {
   const file = await dialectOption(text)
-  return file?.kind === 'data' ? file.dialect : text
+  if (file?.kind === 'data') return file.dialect
+  const names = LIVE_DIALECTS.map(dialect => dialect.name)
+  return namedDialect(text, 'a dialect that can be played', names)
 }
 
 /** @throws BadInput */

@@ -55,6 +55,20 @@ const tooSlow = (path: string): BadInput =>
     },
   ])
 
+/** Longer than any pipe that is written into takes to begin; a person begins to wonder. */
+const WONDER_MS = 1500
+
+/** Where nothing comes out of a pipe at once, it is said that it is waited for. */
+async function tellingOfWait<T>(path: string, read: () => Promise<T>): Promise<T> {
+  const tell = () => process.stderr.write(`Waiting for what comes out of the pipe ${path} …\n`)
+  const timer = setTimeout(tell, WONDER_MS)
+  try {
+    return await read()
+  } finally {
+    clearTimeout(timer)
+  }
+}
+
 /**
  * What a file or a pipe holds.
  * @param patience with a pipe; the usual one where nothing is said
@@ -68,7 +82,7 @@ export async function readInput(path: string, mostBytes: number, patience?: Pati
     const about = await stat(path)
     if (about.isDirectory()) throw Object.assign(new Error('a folder'), { code: 'EISDIR' })
     if (about.size > mostBytes) throw tooLarge(path, String(about.size), mostBytes)
-    if (about.isFIFO()) return await readPipe(path, mostBytes, patience)
+    if (about.isFIFO()) return await tellingOfWait(path, () => readPipe(path, mostBytes, patience))
     // A device such as /dev/full never comes to an end when it is read.
     if (!about.isFile())
       return bad({

@@ -15,7 +15,7 @@ import { Logbook } from '../store/logbook.ts'
 import { simulateHere } from '../work/simulate.ts'
 import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
-import { dialectOption } from './dialect-option.ts'
+import { checkDialectName, dialectOption } from './dialect-option.ts'
 import { BadInput, type Ending, EXIT } from './ending.ts'
 import { need } from './input.ts'
 import { keepGoing } from './output.ts'
@@ -113,6 +113,7 @@ async function run(options: WriteOptions): Promise<Ending> {
   await checkBackupPlace(options.backup)
   const chosen = await dialectOption(options.dialect)
   const files = new DialectFiles(folder)
+  await checkDialectName(files, options.dialect)
   const onLane = options.json ? () => {} : progressTeller()
   const desk = new WriteDesk({
     ...{ dataFolder: folder, logbook, openPort, onLane },

@@ -70,7 +70,7 @@ export const mostStateCharacters = ({ program, record, boot }: ReceiverMemory): 
 
 /**
  * Reads such a file for a receiver of this type.
- * @returns problems `state.not-json`, `state.field`, `state.other-type`, `state.size`
+ * @returns problems `state.not-json`, `state.other-file`, `state.field`, `state.other-type`, `state.size`
  */
 export function readReceiverState(text: string, file: string, type: ReceiverType): Result<ReceiverMemory> {
   if (text.length > MOST_STATE_CHARACTERS)
@@ -92,6 +92,14 @@ export function readReceiverState(text: string, file: string, type: ReceiverType
       remedy: 'Name another file, or delete this one to begin with a new receiver.',
     })
   }
+  if (!isOfThisFormat(raw))
+    return failed({
+      code: 'state.other-file',
+      file,
+      message: 'This is not the flash of an emulated receiver, but something else.',
+      expected: 'a file that an emulated receiver was kept in before, or a name that is not there yet',
+      remedy: 'Name another file; this one was not changed.',
+    })
   const parsed = stateSchema.safeParse(raw)
   if (!parsed.success)
     return failed(...withLines(problemsOfZod(parsed.error, 'state.field', file, raw), text))
@@ -113,6 +121,9 @@ export function readReceiverState(text: string, file: string, type: ReceiverType
   if (state.dead !== null) memory.dead = state.dead
   return succeeded(memory)
 }
+
+const isOfThisFormat = (raw: unknown): boolean =>
+  typeof raw === 'object' && raw !== null && 'format' in raw && raw.format === FORMAT
 
 function regionIn(region: FlashRegion, { pages, wear }: Region, file: string): Problem[] {
   const { name, octets, pageBytes } = region

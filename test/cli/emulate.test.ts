@@ -184,7 +184,7 @@ describe('what preflash emulate is asked for', () => {
   it.each([
     [['emulate'], /--port: No port is named/],
     [['emulate', '--port', '/nowhere/at/all'], /nowhere/],
-    [['emulate', '--port', 'new', '--dialect', 'smoke'], /dialect: There is no dialect called "smoke"/],
+    [['emulate', '--port', 'new', '--dialect', 'smoke'], /--dialect: "smoke" is not the name of a dialect/],
     [['emulate', '--port', 'new', '--once', 'x'], /--once: "x" is not a time/],
     [
       ['emulate', '--port', 'new', '--once', '1', '--wait-for-host', '0'],

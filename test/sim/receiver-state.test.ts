@@ -67,6 +67,9 @@ describe('what an emulated receiver keeps', () => {
     expect(codes(`${text}}`)).toEqual(['state.not-json 2'])
     expect(codes(' '.repeat(MOST_STATE_CHARACTERS + 1))).toEqual(['state.size'])
     const state = JSON.parse(text)
+    // Another file of the workbench, named by mistake: one sentence, not one for each field that it lacks.
+    for (const other of ['null', '7', '[]', '{}', '{"format":"preflash-dialect","version":1}'])
+      expect(codes(other)).toEqual(['state.other-file'])
     expect(codes(JSON.stringify({ ...state, version: 2 }))).toEqual(['state.field version'])
     state.program.pages[1] = 'abc0'
     expect(codes(JSON.stringify(state))).toEqual(['state.size program.pages[1]'])
