@@ -73,7 +73,7 @@ export class PortEffects {
   }
 
   /** @throws what `check` and `store` throw, PortLostError */
-  answer(effect: Exclude<Effect, { do: 'say' }>): Answering {
+  answer(effect: Exclude<Effect, { do: 'say' | 'series' }>): Answering {
     switch (effect.do) {
       case 'send':
         return this.#send(effect.octets)
@@ -139,7 +139,9 @@ export class PortEffects {
   #receive(until: (got: Uint8Array) => number | false, timeoutMs: number): Answering {
     const { port, nowMs } = this.#on
     const begunMs = Math.max(nowMs(), this.#clock.freeAtMs)
-    const deadlineMs = begunMs + timeoutMs + port.latencyMs + SCHEDULER_MS
+    // Where nothing is in between, what is there already is there: that is not waited for.
+    const lateMs = timeoutMs === 0 && port.latencyMs === 0 ? 0 : port.latencyMs + SCHEDULER_MS
+    const deadlineMs = begunMs + timeoutMs + lateMs
     let seen = -1
     const look = (): EffectResult | undefined => {
       const { length } = this.#heard

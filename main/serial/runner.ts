@@ -1,5 +1,5 @@
 import type { EchoSeen } from '../../shared/bench-run/echo-words.ts'
-import type { Effect, EffectResult, Procedure } from '../../shared/procedure/effects.ts'
+import type { Effect, EffectResult, Procedure, Series } from '../../shared/procedure/effects.ts'
 import { PortLostError } from './port.ts'
 import { type Answering, type EffectsOptions, PortEffects } from './port-effects.ts'
 import { Telling, type TellingOptions } from './telling.ts'
@@ -30,6 +30,8 @@ const CLEAN_UP_MS = 3000
 const CLEAN_UP_EFFECTS = 100
 /** So many effects without a wait, and everybody else gets a turn. */
 const EFFECTS_A_TURN = 64
+/** The same of messages in a series. */
+const SERIES_A_TURN = EFFECTS_A_TURN / 3
 
 const DONE: EffectResult = { got: 'done' }
 
@@ -148,6 +150,7 @@ class PortRun<R> {
   }
 
   #answer(effect: Effect): Answering {
+    if (effect.do === 'series') return this.#series(effect)
     this.#check()
     this.#on.before?.(effect, this.#index++)
     if (effect.do === 'say') {
@@ -156,6 +159,23 @@ class PortRun<R> {
     }
     if (effect.do !== 'send') this.#telling.progress()
     return this.#effects.answer(effect)
+  }
+
+  /** All that is left to do when an answer has come is to hand over what was made while it was on its way. */
+  async #series({ next, until, timeoutMs, wentOn }: Series): Promise<EffectResult> {
+    for (let octets = next(); octets !== undefined; ) {
+      if (++this.#effects.sinceWait >= SERIES_A_TURN) await this.#turn()
+      const sending = this.#answer({ do: 'send', octets })
+      if (sending instanceof Promise) await sending
+      const following = next()
+      const hearing = this.#answer({ do: 'receive', until, timeoutMs })
+      const result = hearing instanceof Promise ? await hearing : hearing
+      const event = result.got === 'octets' ? wentOn(result.octets) : undefined
+      if (event === undefined) return result
+      this.#answer({ do: 'say', event })
+      octets = following
+    }
+    return DONE
   }
 
   #stopFor(why: StopReason, text: string): void {

@@ -49,7 +49,7 @@ export interface UnixEarOptions {
 /** Hears what arrives on a port until it has gone or nobody listens any more. */
 export class UnixEar {
   readonly #o: UnixEarOptions
-  readonly #into = Buffer.alloc(READ_OCTETS)
+  readonly #into = new Uint8Array(READ_OCTETS)
   readonly #watch = () => this.#watchOn()
   #emptyTurns = 0
   #isLost = false
@@ -98,7 +98,7 @@ export class UnixEar {
     }
     this.#emptyTurns = 0
     try {
-      this.#o.heard(new Uint8Array(this.#into.subarray(0, count)))
+      this.#o.heard(this.#into.slice(0, count))
     } catch (error) {
       this.#lose(`The port has gone (${String(error)}).`)
     }

@@ -167,7 +167,7 @@ export class WriteSession {
     let isWell = false
     try {
       const backupPath = ready.canBackUp ? backupName(ready, date()) : undefined
-      const procedure = recorded(ready.procedure(backupPath), text => log.answered(text))
+      const procedure = recorded(ready.procedure(backupPath, true), text => log.answered(text))
       const end = await runOnPort(procedure, {
         ...{ port, echo: ready.echo, trace, nowMs, signal: this.#cancel.signal },
         onEcho: seen => {

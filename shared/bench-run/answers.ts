@@ -1,4 +1,4 @@
-import type { Effect, EffectResult, Procedure, StoreFailure } from '../procedure/effects.ts'
+import type { Effect, EffectResult, Procedure, Series, StoreFailure } from '../procedure/effects.ts'
 import { fromBase64, toBase64 } from './base64.ts'
 
 /**
@@ -9,6 +9,10 @@ import { fromBase64, toBase64 } from './base64.ts'
 /** Answers of other effects are always the same. */
 const isRecorded = ({ do: what }: Effect): boolean =>
   what === 'receive' || what === 'line' || what === 'store'
+
+/** The answers to a series are told one by one, but for the one that ends it before its time. */
+const isUnhoped = ({ do: what }: Effect, { got }: EffectResult): boolean =>
+  what === 'series' && got !== 'done'
 
 /** @param heard what had come where it waited in vain */
 export function answerText(result: EffectResult, heard?: Uint8Array): string {
@@ -77,9 +81,9 @@ export function* recorded<R>(procedure: Procedure<R>, onAnswer: (text: string) =
         ended = true
         return step.value
       }
-      const looking = lookingAt(step.value)
+      const looking = lookingAt(step.value, onAnswer)
       input = yield looking.effect
-      if (isRecorded(step.value)) onAnswer(answerText(input, looking.heard()))
+      if (isRecorded(step.value) || isUnhoped(step.value, input)) onAnswer(answerText(input, looking.heard()))
     }
   } finally {
     // Broken off, the procedure still says good-bye; nobody looks at the answers to that.
@@ -88,17 +92,28 @@ export function* recorded<R>(procedure: Procedure<R>, onAnswer: (text: string) =
 }
 
 /** The same effect, and how to find out what was heard while it waited in vain. */
-function lookingAt(effect: Effect): {
+function lookingAt(
+  effect: Effect,
+  onAnswer: (text: string) => void,
+): {
   readonly effect: Effect
   readonly heard: () => Uint8Array | undefined
 } {
-  if (effect.do !== 'receive') return { effect, heard: () => undefined }
+  if (effect.do !== 'receive' && effect.do !== 'series') return { effect, heard: () => undefined }
   let seen: Uint8Array | undefined
   const until = (got: Uint8Array): number | false => {
     seen = got
     return effect.until(got)
   }
-  return { effect: { ...effect, until }, heard: () => seen }
+  const heard = () => seen
+  if (effect.do === 'receive') return { effect: { ...effect, until }, heard }
+  const wentOn: Series['wentOn'] = octets => {
+    const event = effect.wentOn(octets)
+    if (event !== undefined) onAnswer(answerText({ got: 'octets', octets }))
+    seen = undefined
+    return event
+  }
+  return { effect: { ...effect, until, wentOn }, heard }
 }
 
 function* rest<R>(procedure: Procedure<R>): Generator<Effect, void, EffectResult> {
@@ -125,6 +140,7 @@ export function withAnswers<R>(
   for (;;) {
     const step = procedure.next(input)
     if (step.done) return { result: step.value, taken, ranOut: false }
+    if (step.value.do === 'series') throw new Error('what is replayed goes one by one, not in series')
     if (!isRecorded(step.value)) {
       onEffect(step.value)
       input = { got: 'done' }

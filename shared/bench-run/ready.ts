@@ -39,8 +39,12 @@ export interface ReadyWrite {
   readonly echo: boolean
   /** What is there can be read, and is, before it is erased. */
   readonly canBackUp: boolean
-  /** The procedure from its beginning. @param backupPath where `store` effects keep what was read */
-  readonly procedure: (backupPath?: string) => Procedure<WriteEnd>
+  /**
+   * The procedure from its beginning.
+   * @param backupPath where `store` effects keep what was read
+   * @param inSeries blocks may go as a series: for ports, where time runs while something is computed
+   */
+  readonly procedure: (backupPath?: string, inSeries?: boolean) => Procedure<WriteEnd>
 }
 
 /** A ready write of a plan, with what the checks look at. */
@@ -155,10 +159,11 @@ export function howOfDialect(
     line: { baud: plan.baud, parity: dialect.line.parity, stopBits: dialect.line.stopBits },
     echo: echo ?? dialect.line.duplex === 'half-echo',
     canBackUp: backup !== undefined,
-    procedure: path =>
+    procedure: (path, inSeries = false) =>
       writeByDialect({
         ...plan,
         dialect,
+        inSeries,
         ...(backup ? { backup: { ...backup, ...(path === undefined ? {} : { path }) } } : {}),
       }),
   }

@@ -1,4 +1,5 @@
 import type { Effect, EffectResult, Procedure, SessionEvent, StoreRequest } from '../procedure/effects.ts'
+import { oneByOne } from '../procedure/series.ts'
 import { msToNs } from '../sim/kernel.ts'
 import { PortBuffer } from '../sim/port.ts'
 
@@ -68,6 +69,8 @@ export class VirtualHost {
         far.hear(effect.octets, this.nowNs)
         this.#pass(this.nowNs + far.durationNs(effect.octets.length))
         return { got: 'done' }
+      case 'series':
+        return oneByOne(effect, each => this.#answer(each))
       case 'wait':
         this.#pass(this.nowNs + msToNs(effect.ms))
         return { got: 'done' }

@@ -1,6 +1,6 @@
 import type { Procedure } from '../procedure/effects.ts'
 import { StagingFailed, stageFile } from '../procedure/stage.ts'
-import { blockCountOf, blockOctets, cutAt } from './blocks.ts'
+import { blockCountOf } from './blocks.ts'
 import { firstOther } from './identity.ts'
 import {
   type DialectPlan,
@@ -13,7 +13,7 @@ import {
 } from './plan.ts'
 import { identifyAgain, same, verifyWritten } from './prove.ts'
 import { AttemptFailed, DialectRun } from './run.ts'
-import type { Dialect } from './schema.ts'
+import { writeBlocks } from './write-blocks.ts'
 
 export { identifyByDialect, type ReadEnd, readByDialect } from './ask.ts'
 
@@ -198,30 +198,13 @@ class DialectWrite {
     yield* run.phase('write')
     if (onRepeat === 'look') run.speaker.beforeRepeat = () => this.look()
     try {
-      yield* this.blocks(block)
+      this.changed = 2
+      yield* writeBlocks({ run, plan: this.plan, steps: block })
     } finally {
       run.speaker.beforeRepeat = undefined
     }
     yield* run.must(after)
     this.changed = 3
-  }
-
-  private *blocks(steps: Dialect['write']['block']): Procedure<void> {
-    const { c, dialect } = this.run
-    const { octets, address } = this.plan.image
-    let number = dialect.block.firstNumber
-    for (let offset = 0; offset < octets.length; number++) {
-      const cut = cutAt(dialect, octets.length, offset, this.plan.wordOctets)
-      c.block = number
-      c.offset = offset
-      c.address = address + offset
-      c.length = cut.padded
-      c.data = blockOctets(octets, offset, cut, dialect.block.pad)
-      this.changed = 2
-      yield* this.run.must(steps)
-      offset += cut.real
-      yield* this.run.progress(offset, octets.length)
-    }
   }
 
   /** The block may be there and only the answer lost: then it must not be written again. */

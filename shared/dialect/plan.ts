@@ -36,6 +36,8 @@ export interface DialectPlan {
   readonly verify?: boolean
   /** False leaves the receiver in its boot loader. Default true. */
   readonly start?: boolean
+  /** Blocks go as a series as long as all goes well. Nothing else on the line changes by it. Default false. */
+  readonly inSeries?: boolean
   /** Instead of the dialect's own. */
   readonly attempts?: number
   readonly pauseMs?: number

@@ -5,7 +5,7 @@ import { identityFrom } from './identity.ts'
 import type { IdentityField, WriteFailure } from './plan.ts'
 import type { Dialect } from './schema.ts'
 import type { Step } from './schema-steps.ts'
-import { Speaker, type Went } from './speak.ts'
+import { type Given, Speaker, type Went } from './speak.ts'
 
 /** What writing, reading and asking have in common: the line, the way in, the identity, reading, the way out. */
 
@@ -91,8 +91,8 @@ export class DialectRun {
   }
 
   /** Carries steps out; whatever does not go through ends the attempt. */
-  *must(steps: readonly Step[]): Procedure<void> {
-    const went = yield* this.speaker.carryOut(steps)
+  *must(steps: readonly Step[], given?: Given): Procedure<void> {
+    const went = yield* this.speaker.carryOut(steps, given)
     if (went.went !== 'ok') throw this.failureOf(went)
   }
 

@@ -1,4 +1,4 @@
-import type { Procedure } from '../procedure/effects.ts'
+import type { EffectResult, Procedure } from '../procedure/effects.ts'
 import { bitsPerCharacter } from '../wire/uart.ts'
 import { Answer } from './answer.ts'
 import { type Check, checksOf } from './checksums.ts'
@@ -38,6 +38,12 @@ const LATE_MS = 1000
 /** A line that is never quiet is taken as it is after so many arrivals. */
 const MOST_QUIET_ROUNDS = 200
 
+/** What was answered, or not, to a message that a series has sent already. */
+export interface Given {
+  readonly to: ExpectStep
+  readonly result: EffectResult
+}
+
 /** Looks whether a request needs to be said again after all. */
 export type BeforeRepeat = () => Procedure<'say-again' | 'is-done'>
 
@@ -76,9 +82,10 @@ export class Speaker {
     this.framer = framerFor(dialect, this.checks)
   }
 
-  *carryOut(steps: readonly Step[]): Procedure<Went> {
+  /** @param given what came of the first step's exchange, where that was carried out in a series already */
+  *carryOut(steps: readonly Step[], given?: Given): Procedure<Went> {
     for (const step of steps) {
-      const went = yield* this.one(step)
+      const went = given && step.do === 'request' ? yield* this.request(step, given) : yield* this.one(step)
       if (went.went !== 'ok') return went
     }
     return OK
@@ -156,22 +163,33 @@ export class Speaker {
     return has !== undefined && captured?.octets.includes(has) === true
   }
 
-  private *expect(step: ExpectStep): Procedure<Went> {
+  /** An expectation, made ready. */
+  answerFor(step: ExpectStep): Answer {
     let answer = this.answers.get(step)
     if (answer === undefined) {
       answer = new Answer(step, this.dialect, this.checks, this.framer, this.c)
       this.answers.set(step, answer)
     }
+    return answer
+  }
+
+  /** How long is waited for what is expected, once the receiver has been heard, in milliseconds. */
+  timeoutMs(step: ExpectStep): number {
+    return this.timeMs(step.within) + this.answerFor(step).expectedOctets() * this.timing().characterMs
+  }
+
+  private *expect(step: ExpectStep, given?: EffectResult): Procedure<Went> {
+    const answer = this.answerFor(step)
     const { characterMs } = this.timing()
     const isUnheard = this.silence === 'no-answer'
     const firstMs = isUnheard ? unaskedMs(step, this.isFirst, this.timing().timeMs) : this.timeMs(step.within)
     yield* this.sayWaiting(step, firstMs)
     let crossed: Went | undefined
-    for (let waits = 0; waits < MOST_WAITS; waits++) {
-      answer.begin()
+    for (let waits = 0, first = given; waits < MOST_WAITS; waits++, first = undefined) {
+      if (first === undefined) answer.begin()
       const withinMs = crossed === undefined ? firstMs : this.timeMs(step.crossing?.within ?? step.within)
       const timeoutMs = withinMs + answer.expectedOctets() * characterMs
-      const result = yield { do: 'receive', until: answer.until, timeoutMs }
+      const result = first ?? (yield { do: 'receive', until: answer.until, timeoutMs })
       if (result.got !== 'octets') {
         if (step.unaskedEvery !== undefined && this.silence === 'no-answer') this.unheardMs = timeoutMs
         return crossed ?? NOTHING
@@ -219,7 +237,7 @@ export class Speaker {
     return went
   }
 
-  private *request(step: RequestStep): Procedure<Went> {
+  private *request(step: RequestStep, given?: Given): Procedure<Went> {
     const most = step.tries ?? this.dialect.retries.request
     const mostSilent = this.dialect.retries.silent ?? most
     let went = OK
@@ -230,7 +248,8 @@ export class Speaker {
         yield* this.sayRetry(step, tries, last, went)
         if (yield* this.isDoneAlready()) return OK
       }
-      went = yield* this.carryOut(step.steps)
+      const isGiven = given !== undefined && tries === 1
+      went = isGiven ? yield* this.expect(given.to, given.result) : yield* this.carryOut(step.steps)
       if (went.went === 'ok' || went.went === 'refused' || went.went === 'stop' || went.went === 'failed')
         return went
       silent = went.went === 'nothing' ? silent + 1 : 0

@@ -13,6 +13,7 @@ export type Effect =
       readonly until: (got: Uint8Array) => number | false
       readonly timeoutMs: number
     }
+  | Series
   | { readonly do: 'wait'; readonly ms: number }
   | {
       /** Opens the line with these settings, or changes them. */
@@ -29,6 +30,24 @@ export type Effect =
     }
   | { readonly do: 'store'; readonly request: StoreRequest }
   | { readonly do: 'say'; readonly event: SessionEvent }
+
+/**
+ * The same exchange over and over: each message leaves when the one before it was answered as hoped for. Not more than
+ * `send`, `receive` and `say` in turn, but the next message is made while an answer is on its way.
+ */
+export interface Series {
+  readonly do: 'series'
+  /** The next message, or undefined where there is none. Called once for each, before the answer to the last is in. */
+  readonly next: () => Uint8Array | undefined
+  /** As of `receive`, for each answer. */
+  readonly until: (got: Uint8Array) => number | false
+  readonly timeoutMs: number
+  /**
+   * Told of each answer.
+   * @returns what to say of it, or undefined where it was not as hoped for: then the series ends, and it is the result
+   */
+  readonly wentOn: (answer: Uint8Array) => SessionEvent | undefined
+}
 
 /** What is asked of a storage volume: the card in the radio, or a real one. */
 export type StoreRequest =

@@ -1,4 +1,5 @@
 import type { Effect, EffectResult, Procedure } from '../procedure/effects.ts'
+import { oneByOne } from '../procedure/series.ts'
 import type { VirtualCard } from './card.ts'
 import { type Kernel, msToNs } from './kernel.ts'
 import type { Line } from './line.ts'
@@ -62,6 +63,8 @@ export class VirtualRunner {
         return DONE
       case 'receive':
         return this.receive(effect.until, msToNs(effect.timeoutMs))
+      case 'series':
+        return oneByOne(effect, each => this.answer(each))
       case 'wait':
         this.pass(this.p.kernel.nowNs + msToNs(effect.ms))
         return DONE

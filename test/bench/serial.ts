@@ -54,7 +54,16 @@ const planOf = (octets: Uint8Array): DialectPlan => {
   const dialect = builtInDialects().get(DIALECT)
   if (dialect === undefined) throw new Error(`there is no dialect ${DIALECT}`)
   const image = { octets, address: 0, fileName: 'image.bin' }
-  return { dialect, baud: 115_200, image, pages: [], expectBefore: {}, expectAfter: {}, attempts: 1 }
+  return {
+    dialect,
+    baud: 115_200,
+    image,
+    pages: [],
+    expectBefore: {},
+    expectAfter: {},
+    attempts: 1,
+    inSeries: true,
+  }
 }
 
 async function ourSender(path: string, octets: Uint8Array): Promise<void> {

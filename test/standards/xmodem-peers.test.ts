@@ -64,6 +64,7 @@ describe.skipIf(needs('lrzsz') === undefined || needs('socat') === undefined).co
     pages: [],
     expectBefore: {},
     expectAfter: {},
+    inSeries: true,
   })
 
   it.for([

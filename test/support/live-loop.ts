@@ -1,4 +1,5 @@
 import type { Effect, EffectResult, Procedure } from '../../shared/procedure/effects.ts'
+import { oneByOne } from '../../shared/procedure/series.ts'
 import type { VirtualCard } from '../../shared/sim/card.ts'
 import { msToNs } from '../../shared/sim/kernel.ts'
 import type { Live } from '../../shared/sim/live.ts'
@@ -39,6 +40,8 @@ export class LiveLoop {
         live.hear(effect.octets, this.nowNs)
         this.pass(this.nowNs + live.device.line.durationNs(effect.octets.length))
         return { got: 'done' }
+      case 'series':
+        return oneByOne(effect, each => this.answer(each))
       case 'wait':
         this.pass(this.nowNs + msToNs(effect.ms))
         return { got: 'done' }
