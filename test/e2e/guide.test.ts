@@ -497,9 +497,22 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('a guided ru
     await sound()
     // On paper: ink on white whatever the screen is, and nothing to press.
     await page.emulateMedia({ media: 'print' })
-    expect(await step(page).evaluate(words => getComputedStyle(words).color)).toBe('rgb(36, 33, 28)')
+    const paper = page.getByRole('region', { name: 'The whole run' })
+    await paper.waitFor()
+    for (const sheet of [page.locator('.gd'), paper])
+      expect(
+        await sheet.evaluate(one => [getComputedStyle(one).color, getComputedStyle(one).backgroundColor]),
+      ).toEqual(['rgb(0, 0, 0)', sheet === paper ? 'rgba(0, 0, 0, 0)' : 'rgb(255, 255, 255)'])
     expect(await page.locator('.gd').getByRole('button').count()).toBe(0)
+    // The whole run, with what was answered and when, and room for the rest.
+    const onPaper = await paper.getByRole('listitem').allTextContents()
+    const isAnswered = onPaper.map(text => /\d:\d\d.* Saw it\. After \d+ seconds?\./.test(text))
+    const now = onPaper.findIndex(text => text.includes('Here now.'))
+    expect(onPaper[now]).toContain('Let the radio write')
+    expect(isAnswered).toEqual(onPaper.map((_, i) => i < now))
+    expect(onPaper.at(-1)).toMatch(/No flight before failsafe and range check.*☐ Saw it/)
     await page.emulateMedia({ media: 'screen' })
+    await paper.waitFor({ state: 'detached' })
     await press(page, 'e')
     await sound()
     await press(page, '4')

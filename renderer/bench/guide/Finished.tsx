@@ -37,6 +37,7 @@ export function Finished(props: RunHelp & { readonly run: ActiveRun; readonly ex
       </div>
       <div className="gd-acts">
         <Big onClick={() => desk.close()}>Close the run</Big>
+        <Big onClick={() => window.print()}>Print</Big>
         <Big onClick={() => void desk.exportRun()}>Export…</Big>
       </div>
     </article>

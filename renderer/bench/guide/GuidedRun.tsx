@@ -7,6 +7,7 @@ import type { AppClient } from '../../api/client.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { Finished } from './Finished.tsx'
+import { Paper } from './Paper.tsx'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { StepCard } from './StepCard.tsx'
 import { Stopped } from './Stopped.tsx'
@@ -15,6 +16,7 @@ import { useExperience } from './use-experience.ts'
 import { useRun, useWakeLock } from './use-run.ts'
 import { routeWords } from './words.ts'
 import './guide.css'
+import './paper.css'
 
 /** What a run asks of the rest of the window. */
 export interface RunHelp {
@@ -53,7 +55,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
   const asked = state.at === 'trouble' ? state.other?.symptom : symptom
   const advice = state.wasDiagnosed ? props.adviceOf(receiver.id, asked) : undefined
   return (
-    <div className="gd">
+    <div className={state.at === 'step' ? 'gd gd-at-step' : 'gd'}>
       <RunHead run={run} desk={desk} />
       {problems.length > 0 && (
         <div className="gd-problems">
@@ -80,6 +82,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
       )}
       {state.at === 'stopped' && <Stopped desk={desk} run={run} />}
       {state.at === 'ended' && <Finished {...props} experience={experience} />}
+      <Paper run={run} />
     </div>
   )
 }

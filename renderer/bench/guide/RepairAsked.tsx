@@ -1,12 +1,8 @@
-import { findCause } from '../../../shared/diagnose/causes.ts'
 import { writtenWords } from '../../diagnose/use-find.ts'
 import { Big } from './Big.tsx'
 import type { RunDesk } from './run-desk.ts'
 import { useRun } from './use-run.ts'
-
-/** The repair against these causes, as Diagnose says it. */
-export const repairLabel = (causes: readonly string[]): string =>
-  causes.map(id => findCause(id)?.repair.label ?? id).join(' ')
+import { repairLabel } from './words.ts'
 
 /** Was it what Diagnose had advised? Nothing is counted before the person says so, and nothing waits for it. */
 export function RepairAsked({ desk }: { readonly desk: RunDesk }) {

@@ -7,10 +7,10 @@ import { Caution } from './Caution.tsx'
 import { Countdown } from './Countdown.tsx'
 import { firstWords, RUNS } from './experience-words.ts'
 import { useKeys } from './keys.ts'
-import { RepairAsked, repairLabel } from './RepairAsked.tsx'
+import { RepairAsked } from './RepairAsked.tsx'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { Soon } from './Soon.tsx'
-import { isEarly } from './words.ts'
+import { isEarly, repairLabel } from './words.ts'
 
 export interface StepCardProps {
   readonly desk: RunDesk

@@ -24,6 +24,9 @@ export function Stopped({ desk, run }: { readonly desk: RunDesk; readonly run: A
           Go on with the run
         </Big>
         <Big onClick={() => desk.say({ said: 'end' })}>End it here</Big>
+        <Big isQuiet onClick={() => window.print()}>
+          Print
+        </Big>
       </div>
     </article>
   )

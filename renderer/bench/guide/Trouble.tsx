@@ -1,8 +1,8 @@
 import { Big } from './Big.tsx'
 import { useKeys } from './keys.ts'
-import { repairLabel } from './RepairAsked.tsx'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
+import { repairLabel } from './words.ts'
 
 interface TroubleProps {
   readonly desk: RunDesk

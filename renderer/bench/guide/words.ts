@@ -1,6 +1,11 @@
+import { findCause } from '../../../shared/diagnose/causes.ts'
 import { ENOUGH, type UsualTime } from '../../../shared/experience/experience.ts'
 import type { Route } from '../../../shared/model/units.ts'
 import { expectedMs, type Runbook, type Step } from '../../../shared/runbook/schema.ts'
+
+/** The repair against these causes, as Diagnose says it. */
+export const repairLabel = (causes: readonly string[]): string =>
+  causes.map(id => findCause(id)?.repair.label ?? id).join(' ')
 
 export const routeWords: Readonly<Record<Route, string>> = { cable: 'by cable', wireless: 'by air' }
 
