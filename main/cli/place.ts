@@ -28,20 +28,22 @@ export async function tryPlace(path: string, needBytes: number, steps: PlaceStep
   const probe = sibling(path)
   await (await steps.open(probe, 'wx')).close()
   await steps.rm(probe)
-  await needRoom(dirname(path), needBytes, steps)
+  await needRoom(dirname(path), [needBytes], steps)
 }
 
 /**
- * The disk of a folder has room for a file of so many octets.
+ * The disk of a folder has room for files of so many octets each, counted in whole clusters.
  * @throws NoRoom
  */
 export async function needRoom(
   folder: string,
-  needBytes: number,
+  files: readonly number[],
   steps: Pick<PlaceSteps, 'statfs'> = fs,
 ): Promise<void> {
   // Some file systems do not say how large they are; then it shows only when they are full.
   const disk = await steps.statfs(folder).catch(() => undefined)
   if (disk === undefined || disk.blocks === 0 || disk.bsize < 1) return
-  if (clustersFor(needBytes, disk.bsize) > disk.bavail) throw new NoRoom(needBytes, disk.bavail * disk.bsize)
+  const { bsize, bavail } = disk
+  const clusters = files.reduce((sum, bytes) => sum + clustersFor(bytes, bsize), 0)
+  if (clusters > bavail) throw new NoRoom(clusters * bsize, bavail * bsize)
 }

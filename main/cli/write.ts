@@ -13,6 +13,7 @@ import { WriteDesk } from '../serial/write-desk.ts'
 import { DialectFiles } from '../store/dialect-files.ts'
 import { Logbook } from '../store/logbook.ts'
 import { simulateHere } from '../work/simulate.ts'
+import { checkBackupRoom } from './backup-room.ts'
 import { FAMILY_OPTION, gather } from './choices.ts'
 import { DATA_OPTION, usableDataFolder } from './data-folder.ts'
 import { checkDialectName, dialectOption } from './dialect-option.ts'
@@ -141,7 +142,9 @@ async function run(options: WriteOptions): Promise<Ending> {
 async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string | undefined): Promise<Ending> {
   const plan = await planOf(options, dialect)
   const given = expectOption(options.caution, '--caution')
-  checkBackupCan(options.backup, (await desk.planned(plan)).ready)
+  const { ready, type } = await desk.planned(plan)
+  checkBackupCan(options.backup, ready)
+  await checkBackupRoom(ready, type.flash.programBytes, foldersOf(options))
   await desk.rehearse(plan, 1)
   const first = await desk.check(plan, given)
   if (first.planned) checkAnswers(given, first.cautions)
@@ -151,6 +154,8 @@ async function onBench(desk: WriteDesk, options: WriteOptions, dialect: string |
   if (!options.json) process.stdout.write(`${check.rehearsed?.sentence ?? ''}\n`)
   return keepGoing(() => carryOut(desk, options, () => desk.start(plan, answers, options.recovers)))
 }
+
+const foldersOf = ({ backup, data }: WriteOptions) => ({ backup, dataFolder: usableDataFolder(data) })
 
 /** A device on no bench is put right by what its session wrote. */
 const isAgain = (options: WriteOptions): options is WriteOptions & { readonly recovers: string } =>
@@ -181,6 +186,7 @@ async function carryOutDirect(
   const port = await desk.port(portOption(options))
   const ready = directWrite(plan)
   checkBackupCan(options.backup, ready)
+  await checkBackupRoom(ready, plan.backup?.octets ?? 0, foldersOf(options))
   process.stderr.write(DIRECT_CAUTIONS)
   const wish = {
     ready,

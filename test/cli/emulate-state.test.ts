@@ -91,7 +91,7 @@ describe('the file of emulate --state', () => {
     const clusters = Math.ceil(most / 4096)
     await roomForState(place, memory, withFree(clusters))
     const said = await roomForState(place, memory, withFree(clusters - 1)).then(() => 'fine', words)
-    expect(said).toContain(`${most} octets are needed, and ${(clusters - 1) * 4096} are free`)
+    expect(said).toContain(`${clusters * 4096} octets are needed, and ${(clusters - 1) * 4096} are free`)
     // A file system that does not say how large it is.
     await roomForState(place, memory, withFree(0, 0))
   })
