@@ -14,6 +14,8 @@ export function ReceiverChoice({ receivers, receiverId, onChoose }: ReceiverChoi
       <select
         className="ui-input"
         aria-label="Receiver"
+        // A name may be longer than any field.
+        title={receivers.find(r => r.id === receiverId)?.nickname}
         value={receiverId ?? ''}
         onChange={e => onChoose(e.target.value)}
       >

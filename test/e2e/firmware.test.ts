@@ -377,6 +377,25 @@ describe.skipIf(lacks('chromium')).each(['light', 'dark'] as const)('the firmwar
     await page.getByRole('button', { name: 'Cancel' }).click()
   })
 
+  it('shows the longest name of a receiver whole', async () => {
+    const choice = page.getByLabel('Receiver', { exact: true })
+    // A select says nothing of text that it cuts: the same words in the same type beside it do.
+    const [width, needed] = await choice.evaluate((select: HTMLSelectElement) => {
+      const words = document.createElement('span')
+      const { font, paddingLeft } = getComputedStyle(select)
+      Object.assign(words.style, { font, position: 'absolute', whiteSpace: 'nowrap' })
+      select.after(words)
+      const widths = [...select.options].map(option => {
+        words.textContent = option.text
+        return words.getBoundingClientRect().width
+      })
+      words.remove()
+      return [select.clientWidth, Math.max(...widths) + Number.parseFloat(paddingLeft)]
+    })
+    const arrow = 16
+    expect(width).toBeGreaterThan(needed + arrow)
+  })
+
   it('has the one action in sight and nothing wider than the window', async () => {
     const on = parts(page)
     const box = (await on.panel.getByRole('button', { name: 'Rehearse with this image' }).boundingBox())!
