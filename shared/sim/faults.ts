@@ -456,9 +456,9 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'near-end-open',
-    label: 'Cable not on this port',
+    label: 'Cable in the wrong port',
     mechanism:
-      'The cable is in another port, or its plug is not all the way in: nothing that is sent gets onto the wire.',
+      'Where it is sent from, the signal does not get into the cable: it is in another port, or a pin makes no contact. The supply may still come through.',
     routes: CABLE,
     parameter: undefined,
     cure: 'Push the plug all the way into the port that the update is sent from.',
@@ -466,9 +466,9 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'near-end-deaf',
-    label: 'Port does not hear the wire',
+    label: 'Port hears no answer',
     mechanism:
-      'What is sent gets onto the wire, but the receiving side of the port is not joined to it, so no answer is heard.',
+      'The receiver hears what is sent and answers, but the receiving side of the port is not joined to the wire.',
     routes: CABLE,
     parameter: undefined,
     cure: 'Join sending and receiving side at the one wire, or use a port that is made for one wire.',

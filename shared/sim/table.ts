@@ -103,7 +103,9 @@ export class Table implements Actor {
     const { world } = this.o.setup
     const isOn = world.nearEnd !== 'open'
     const whole = isOn && carries(situation.cable, 'signal') && carries(situation.cable, 'negative')
-    this.trace.device(0, 'cable', whole ? 'connected' : 'no signal through it', whole)
+    const isDeaf = world.nearEnd === 'deaf'
+    const is = !whole ? 'no signal through it' : isDeaf ? 'no answer is heard' : 'connected'
+    this.trace.device(0, 'cable', is, whole && !isDeaf)
     if (!whole) line.open()
     const onBench = situation.bench.sensors.filter(s => s.receiverId === situation.receiver.id)
     const talksForMs = world.sensorTalksForMs

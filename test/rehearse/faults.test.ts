@@ -107,6 +107,17 @@ describe('every fault, on every route it is for', () => {
     }
   })
 
+  it.each([
+    [[], 'connected', true],
+    [['signal-wire-open'], 'no signal through it', false],
+    [['near-end-open'], 'no signal through it', false],
+    [['near-end-deaf'], 'no answer is heard', false],
+  ] as const)('with %j the cable is told as %s', (names, state, alive) => {
+    const { trace } = run({ faults: names.map(choice) })
+    const cable = trace.devices.filter(d => d.device === 'cable')
+    expect(cable[0]).toMatchObject({ state, alive })
+  })
+
   it('a module that listens first waits for an interferer, so it takes longer', () => {
     const quiet = run({ route: 'wireless' }).report.simulatedMs
     const busy = run({ route: 'wireless', faults: [{ name: 'interference', value: '40' }] }).report
