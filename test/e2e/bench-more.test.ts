@@ -133,6 +133,11 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         expect(await live(page).textContent()).toContain(`a batch writes to what is plugged in at ${pair.a}`)
       }
       expect(await board.getByRole('row').count()).toBe(3)
+      // What a receiver says of itself takes two lines at most, until somebody asks for more.
+      const newest = board.getByRole('row').nth(1).getByRole('cell').nth(1)
+      expect(await newest.innerText()).toMatch(/^Type Wren 6, Firmware 2\.4\.0\s+\d more$/)
+      await newest.getByText(/^\d more$/).click()
+      expect(await newest.innerText()).toContain('Program flash')
       expect(await axe(page)).toEqual([])
       expect(await cutOff(page)).toEqual([])
       await button(page, 'Stop the batch').click()

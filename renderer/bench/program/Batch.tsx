@@ -2,7 +2,7 @@ import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
 import type { BatchReport } from './client.ts'
 import type { WriteDesk } from './desk.ts'
-import { outcomeSaid } from './words.ts'
+import { identityParts, outcomeSaid } from './words.ts'
 
 /** One after another: what each port waits for, and what has come of those before. */
 export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly desk: WriteDesk }) {
@@ -62,7 +62,9 @@ function Tally({ batch }: { readonly batch: BatchReport }) {
             <tr key={`${atMs} ${port}`}>
               <th scope="row">{new Date(atMs).toLocaleTimeString()}</th>
               <td>{port}</td>
-              <td>{identity}</td>
+              <td>
+                <Who identity={identity} />
+              </td>
               <td>
                 <Outcome outcome={outcome} /> {text}
               </td>
@@ -71,6 +73,21 @@ function Tally({ batch }: { readonly batch: BatchReport }) {
         </tbody>
       </table>
     </section>
+  )
+}
+
+/** At a glance what it is and what it runs; the rest of what it says of itself is a click away. */
+function Who({ identity }: { readonly identity: string }) {
+  const { first, more } = identityParts(identity)
+  if (more.length === 0) return first
+  return (
+    <>
+      {first}
+      <details className="pg-who">
+        <summary>{more.length} more</summary>
+        {more.join(', ')}
+      </details>
+    </>
   )
 }
 

@@ -106,6 +106,14 @@ export const outcomeSaid: Readonly<Record<WriteEnding['outcome'], Said>> = {
   'port-lost': { word: 'The port was lost', status: 'danger' },
 }
 
+const AT_A_GLANCE = 2
+
+/** What a receiver says of itself, as the tally of a batch has it: the first things in a line, and what else it says. */
+export function identityParts(identity: string): { first: string; more: readonly string[] } {
+  const parts = identity.split(', ')
+  return { first: parts.slice(0, AT_A_GLANCE).join(', '), more: parts.slice(AT_A_GLANCE) }
+}
+
 export const differenceWords: Readonly<Record<Difference['kind'], string>> = {
   slower: 'Slower',
   faster: 'Faster',

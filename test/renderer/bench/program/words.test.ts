@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { freshDraft } from '../../../../renderer/bench/program/draft.ts'
 import {
+  identityParts,
   lastWords,
   latencyWords,
   livePorts,
@@ -87,6 +88,19 @@ describe('words of a write', () => {
     expect(lastWords([last, lane()], 'wren-trainer')).toBe('It is being written.')
     expect(lastWords([last], 'another')).toBe('')
     expect(livePorts([last, lane({ port: { key: '/dev/b', label: 'B' } })])).toEqual(['/dev/b'])
+  })
+
+  it('say of a receiver in a tally what matters first, and leave nothing out', () => {
+    const all = 'Type Wren 6, Firmware 2.4.0, Generation 3, Runs firmware'
+    expect(identityParts(all)).toEqual({
+      first: 'Type Wren 6, Firmware 2.4.0',
+      more: ['Generation 3', 'Runs firmware'],
+    })
+    expect(identityParts('Wren 6, in its boot loader')).toEqual({
+      first: 'Wren 6, in its boot loader',
+      more: [],
+    })
+    expect(identityParts('')).toEqual({ first: '', more: [] })
   })
 
   it('say what the latency of an adapter does', () => {
