@@ -54,12 +54,12 @@ const heads: Readonly<Record<WriteEnding['outcome'], string>> = {
   unproven: 'SENT AND ACCEPTED, but not proven: the receiver did not show that it runs the new image.',
   failed: 'FAILED.',
   cancelled: 'CANCELLED.',
-  'port-lost': 'THE PORT HAS GONE.',
+  'port-lost': 'BROKEN OFF.',
 }
 const verifiedWords = {
   'read-back': 'Verified: read back, and the same.',
   digest: 'Verified: the receiver holds what has the right digest.',
-  none: 'Not verified: this way of writing cannot.',
+  none: 'Not verified: by this way of writing, what the receiver holds can be neither read back nor compared.',
 } as const
 
 export interface AfterEnd {
@@ -75,12 +75,12 @@ export function endingText(end: WriteEnding, { sessionId, receiverId, again }: A
   const lines = [
     heads[end.outcome],
     ...(end.text === '' ? [] : [end.text]),
-    ...(wentWell ? [verifiedWords[end.proof.verified]] : []),
-    `The receiver: ${end.stateWords}`,
+    // The head says already what it holds where it went well.
+    wentWell ? verifiedWords[end.proof.verified] : `Now: ${end.stateWords}`,
     `Next: ${end.nextWords}`,
     ...(again === undefined ? [] : [`To put it right: ${again}`]),
     ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
-    `${end.seconds.toFixed(1)} s, ${end.attempts} ${end.attempts === 1 ? 'attempt' : 'attempts'}, ${end.retries} ${end.retries === 1 ? 'retry' : 'retries'}.`,
+    effortText(end),
     ...(end.backupFile === null ? [] : [`What was there before is kept in ${end.backupFile}`]),
     ...(end.diagnosis === null || receiverId === undefined
       ? []
@@ -89,6 +89,25 @@ export function endingText(end: WriteEnding, { sessionId, receiverId, again }: A
     ...(sessionId === null ? [] : [`In the logbook: preflash log ${sessionId}`]),
   ]
   return `${lines.join('\n')}\n`
+}
+
+/** More than a sound line asks for. Common practice, no source. */
+const MANY_REPEATS = 10
+
+/** How long it took, and what had to be done more than once. */
+export function effortText({
+  seconds,
+  attempts,
+  retries,
+}: Pick<WriteEnding, 'seconds' | 'attempts' | 'retries'>): string {
+  const tries = attempts > 1 ? `, in ${attempts} attempts` : ''
+  // Each attempt but the first is counted among them.
+  const again = retries - Math.max(0, attempts - 1)
+  const times = again === 1 ? 'once' : `${again} times`
+  const repeats = again > 0 ? ` Something had to be sent again ${times}.` : ''
+  const look =
+    again >= MANY_REPEATS ? ' That is often: look at plugs and cable before you write with them again.' : ''
+  return `It took ${seconds.toFixed(1)} s${tries}.${repeats}${look}`
 }
 
 const diagnoseCommand = ({ symptom, answers }: NonNullable<WriteEnding['diagnosis']>, receiverId: string) =>

@@ -26,7 +26,8 @@ import { checkBackupCan, checkBackupPlace, copyBackup } from './write-backup.ts'
 import { confirmedWiring, directPlan, echoOption, expectOption } from './write-direct.ts'
 import { baudOption, checkAnswers, refuseMixed } from './write-mixed.ts'
 import { findPort, planOf, portOption } from './write-plan.ts'
-import { DIRECT_CAUTIONS, endingText, preconditionsText, progressLine, questionText } from './write-text.ts'
+import { ProgressTeller } from './write-progress.ts'
+import { DIRECT_CAUTIONS, endingText, preconditionsText, questionText } from './write-text.ts'
 
 export interface WriteOptions {
   readonly port?: string
@@ -115,7 +116,10 @@ async function run(options: WriteOptions): Promise<Ending> {
   const chosen = await dialectOption(options.dialect)
   const files = new DialectFiles(folder)
   await checkDialectName(files, options.dialect)
-  const onLane = options.json ? () => {} : progressTeller()
+  const teller = new ProgressTeller(process.stderr)
+  const onLane = (lane: LaneReport) => {
+    if (!options.json) teller.tell(lane)
+  }
   const desk = new WriteDesk({
     ...{ dataFolder: folder, logbook, openPort, onLane },
     dialects: chosen === undefined ? files : { find: async () => succeeded(chosen) },
@@ -271,22 +275,5 @@ async function carryOut(
   } finally {
     // The second of two signals may come only now, while what is left is put away.
     if (isWanted) for (const signal of STOPS) process.off(signal, cancel)
-  }
-}
-
-/** At a terminal one line that changes; elsewhere a line a step. What is noted on the way is a line of its own. */
-function progressTeller(): (lane: LaneReport) => void {
-  const { stderr } = process
-  let told = ''
-  let noted = Number.NEGATIVE_INFINITY
-  return lane => {
-    const step = lane.step + lane.attempt
-    if (stderr.isTTY) stderr.write(lane.end === null ? `\r${progressLine(lane).padEnd(78)}` : '\n')
-    else if (lane.end === null && step !== told) stderr.write(`${progressLine(lane).trim()}\n`)
-    told = step
-    for (const { atMs, text } of lane.notes.filter(note => note.atMs > noted && note.level !== 'good')) {
-      noted = atMs
-      stderr.write(`${stderr.isTTY ? '\n' : ''}  ${text}\n`)
-    }
   }
 }
