@@ -70,12 +70,6 @@ export interface AfterEnd {
   readonly again?: string | undefined
 }
 
-/** Nothing was changed, but whether a receiver that says nothing starts as before is not known either. */
-const AFTER_SILENCE =
-  'See to that, and write again. To leave it as it is, switch it off and on, and check that it works before you use it.'
-const isSilent = ({ outcome, state, code }: WriteEnding): boolean =>
-  outcome === 'failed' && state === 'as-before' && code === 'no-answer'
-
 export function endingText(end: WriteEnding, { sessionId, receiverId, again }: AfterEnd): string {
   const wentWell = end.outcome === 'updated' || end.outcome === 'unproven'
   const lines = [
@@ -83,7 +77,7 @@ export function endingText(end: WriteEnding, { sessionId, receiverId, again }: A
     ...(end.text === '' ? [] : [end.text]),
     // The head says already what it holds where it went well.
     wentWell ? verifiedWords[end.proof.verified] : `Now: ${end.stateWords}`,
-    `Next: ${isSilent(end) ? AFTER_SILENCE : end.nextWords}`,
+    `Next: ${end.nextWords}`,
     ...(again === undefined ? [] : [`To put it right: ${again}`]),
     ...end.identity.map(({ label, value }) => `  ${label}: ${value}`),
     effortText(end),

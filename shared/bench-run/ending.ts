@@ -30,6 +30,12 @@ export interface EndingFacts {
 
 const NO_PROOF: WriteEnding['proof'] = { verified: 'none', started: false, identified: false }
 
+/** Nothing was changed, but whether a receiver that says nothing starts as before is not known either. */
+const AFTER_SILENCE =
+  'See to that, and write again. To leave it as it is, switch it off and on, and check that it works before you use it.'
+const isSilent = (outcome: WriteEnding['outcome'], state: ReceiverState, code: string | null): boolean =>
+  outcome === 'failed' && state === 'as-before' && code === 'no-answer'
+
 export function endingOf({ ended, log, backupFile, seconds, afterwards, echo }: EndingFacts): WriteEnding {
   const known = stateNow(ended, log)
   const end = ended.how === 'returned' ? ended.end : undefined
@@ -44,7 +50,7 @@ export function endingOf({ ended, log, backupFile, seconds, afterwards, echo }: 
     text: `${text} ${ofTheLine}`.trim(),
     state: known.state,
     stateWords: known.is,
-    nextWords: known.next,
+    nextWords: isSilent(outcome, known.state, code) ? AFTER_SILENCE : known.next,
     proof: end?.proof ?? NO_PROOF,
     identity: (end?.identity ?? []).map(({ label, value }) => ({ label, value })),
     backupFile,

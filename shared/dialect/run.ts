@@ -100,7 +100,7 @@ export class DialectRun {
     switch (went.went) {
       case 'stop':
         this.entered = false
-        return new AttemptFailed('broken-off', `The receiver broke off: ${went.text}.`)
+        return new AttemptFailed('broken-off', `The receiver broke off (${went.text}).`)
       case 'refused':
         return new AttemptFailed('refused', sentence(went.text), true)
       case 'failed': {

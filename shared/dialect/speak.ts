@@ -205,7 +205,7 @@ export class Speaker {
       const text = step.refusal ?? `the receiver turned it down (${reply.text})`
       const went = {
         went: reply.means,
-        text: reply.means === 'again' ? reply.text : text,
+        text: reply.means === 'refused' ? text : reply.text,
         refusal: step.refusal,
       }
       if (reply.name !== step.crossing?.reply) return went

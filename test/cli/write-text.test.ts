@@ -41,17 +41,6 @@ describe('the end of a write, in words', () => {
     expect(text.match(/port has gone/gi)).toHaveLength(1)
   })
 
-  it('does not promise that a receiver starts which has said nothing', () => {
-    const text = 'The receiver does not answer. Look whether it is on.'
-    const silent = ending({ outcome: 'failed', code: 'no-answer', text, ...inState('as-before') })
-    expect(endingText(silent, NOBODY)).toMatch(
-      /Now: Nothing was changed.*\nNext: See to that, and write again\./,
-    )
-    expect(endingText(silent, NOBODY)).not.toMatch(/starts as it did/)
-    const cancelled = ending({ outcome: 'cancelled', text: '', ...inState('as-before') })
-    expect(endingText(cancelled, NOBODY)).toMatch(/Next: Switch it off and on again; it starts as it did/)
-  })
-
   it.each([
     [{ seconds: 45.44, attempts: 1, retries: 0 }, 'It took 45.4 s.'],
     [{ seconds: 66.4, attempts: 1, retries: 1 }, 'It took 66.4 s. Something had to be sent again once.'],

@@ -40,7 +40,7 @@ const common: Omit<DialectInput, 'name' | 'title' | 'block' | 'write'> = {
     nak: { octets: '15', means: 'again', text: 'the receiver said NAK' },
     crcStart: { octets: '43', means: 'ok', text: 'the receiver asked for the first block again' },
     sumStart: { octets: '15', means: 'ok' },
-    cancel: { octets: '18 18', means: 'stop', text: 'the receiver cancelled' },
+    cancel: { octets: '18 18', means: 'stop', text: 'it cancelled' },
   },
   /**
    * Section 4.1: two cancel; eight are common. The backspaces wipe them from a terminal's line. A receiver that is
