@@ -7,7 +7,7 @@
 
 /** So long is looked at the most, in milliseconds. */
 export const LOOK_MS = 0.2
-/** A way is judged by the middle of its latest exchanges, at the most so many. */
+/** A way is judged by the mean of its latest exchanges, at the most so many: now and then it is late, and that counts too. */
 export const TRY_EXCHANGES = 16
 /** So many exchanges go the faster way before the other is tried; twice as many each time that it was slower. */
 export const STAY_FIRST = 64
@@ -74,7 +74,7 @@ export class EagerListening {
     if (this.#inVain >= MOST_IN_VAIN) this.#took.look.splice(0, this.#took.look.length - MOST_IN_VAIN)
     this.#inVain = 0
     const isTry = this.#way !== this.#faster
-    if (isTry && middle(this.#took[this.#way]) < middle(this.#took[this.#faster])) {
+    if (isTry && mean(this.#took[this.#way]) < mean(this.#took[this.#faster])) {
       this.#faster = this.#way
       this.#stay = STAY_FIRST / 2
     }
@@ -86,5 +86,5 @@ export class EagerListening {
 }
 
 /** What was never tried is taken for the fastest. */
-const middle = (tookMs: readonly number[]): number =>
-  tookMs.length === 0 ? 0 : [...tookMs].sort((a, b) => a - b)[tookMs.length >> 1]
+const mean = (tookMs: readonly number[]): number =>
+  tookMs.length === 0 ? 0 : tookMs.reduce((sum, ms) => sum + ms, 0) / tookMs.length
