@@ -4,10 +4,9 @@ import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { checkDialectName, dialectOption, fileOrBuiltIn } from '../../main/cli/dialect-option.ts'
 import { liveDialect } from '../../main/cli/emulate-options.ts'
-import { BadInput } from '../../main/cli/ending.ts'
 import { DialectFiles } from '../../main/store/dialect-files.ts'
 import { builtInChosen } from '../../shared/bench-run/chosen.ts'
-import { sayProblem } from '../../shared/model/problem.ts'
+import { badInputWords } from '../support/bad-input.ts'
 import { preflash } from '../support/cli.ts'
 import { testFolder } from '../support/folder.ts'
 
@@ -16,11 +15,7 @@ const here = () => {
   onTestFinished(() => folder.remove())
   return folder.path
 }
-const words = (error: unknown): string => {
-  if (!(error instanceof BadInput)) throw error
-  return error.problems.map(sayProblem).join('\n')
-}
-const refusal = (text: string) => dialectOption(text).then(() => 'taken', words)
+const refusal = (text: string) => dialectOption(text).then(() => 'taken', badInputWords)
 const oneLine = (text: string) => expect(text.split('\n')).toHaveLength(1)
 
 describe('the dialect that is named', () => {
@@ -60,13 +55,13 @@ describe('the dialect that is named', () => {
   it('is refused with what may have been meant where there is none of this name', async () => {
     const files = new DialectFiles(here())
     const said = [
-      await liveDialect('xmodem').then(() => 'taken', words),
-      await fileOrBuiltIn('xmodem').then(() => 'taken', words),
-      await checkDialectName(files, 'xmodem').then(() => 'taken', words),
+      await liveDialect('xmodem').then(() => 'taken', badInputWords),
+      await fileOrBuiltIn('xmodem').then(() => 'taken', badInputWords),
+      await checkDialectName(files, 'xmodem').then(() => 'taken', badInputWords),
     ]
     for (const text of said)
       expect(text).toMatch(/^--dialect: "xmodem" is not the name of a dialect.*Did you mean xmodem-crc/)
-    expect(await liveDialect('').then(() => 'taken', words)).toMatch(
+    expect(await liveDialect('').then(() => 'taken', badInputWords)).toMatch(
       /"" is not the name.*as in \.\/mine\.json/,
     )
     await checkDialectName(files, 'ymodem')

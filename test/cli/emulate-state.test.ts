@@ -4,12 +4,11 @@ import * as fs from 'node:fs/promises'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { keptState, lastSave, roomForState, statePlace } from '../../main/cli/emulate-state.ts'
-import { BadInput } from '../../main/cli/ending.ts'
 import { Keeper } from '../../main/serial/kept-receiver.ts'
 import type { ReceiverType } from '../../shared/model/catalogue.ts'
-import { sayProblem } from '../../shared/model/problem.ts'
 import { blankMemory } from '../../shared/sim/memory.ts'
 import { mostStateCharacters, writeReceiverState } from '../../shared/sim/receiver-state.ts'
+import { badInputWords } from '../support/bad-input.ts'
 import { preflash } from '../support/cli.ts'
 import { testFolder } from '../support/folder.ts'
 import { smallBench } from '../support/small-bench.ts'
@@ -22,11 +21,7 @@ const here = () => {
   onTestFinished(() => folder.remove())
   return folder.path
 }
-const words = (error: unknown): string => {
-  if (!(error instanceof BadInput)) throw error
-  return error.problems.map(sayProblem).join('\n')
-}
-const refusal = (path: string, steps = fs) => statePlace(path, steps).then(() => 'fine', words)
+const refusal = (path: string, steps = fs) => statePlace(path, steps).then(() => 'fine', badInputWords)
 const broken = (code: string) => ({
   ...fs,
   open: () => Promise.reject(Object.assign(new Error(code), { code })),
@@ -90,7 +85,7 @@ describe('the file of emulate --state', () => {
     const place = await statePlace(join(here(), 'kept.json'))
     const clusters = Math.ceil(most / 4096)
     await roomForState(place, memory, withFree(clusters))
-    const said = await roomForState(place, memory, withFree(clusters - 1)).then(() => 'fine', words)
+    const said = await roomForState(place, memory, withFree(clusters - 1)).then(() => 'fine', badInputWords)
     expect(said).toContain(`${clusters * 4096} octets are needed, and ${(clusters - 1) * 4096} are free`)
     // A file system that does not say how large it is.
     await roomForState(place, memory, withFree(0, 0))

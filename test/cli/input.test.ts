@@ -14,9 +14,8 @@ import { createServer } from 'node:net'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
 import { usableDataFolder } from '../../main/cli/data-folder.ts'
-import { BadInput } from '../../main/cli/ending.ts'
 import { cardBeside, readInput } from '../../main/cli/input.ts'
-import { sayProblem } from '../../shared/model/problem.ts'
+import { badInputWords } from '../support/bad-input.ts'
 import { testFolder } from '../support/folder.ts'
 
 const here = () => {
@@ -24,16 +23,12 @@ const here = () => {
   onTestFinished(() => folder.remove())
   return folder.path
 }
-const words = (error: unknown): string => {
-  if (!(error instanceof BadInput)) throw error
-  return error.problems.map(sayProblem).join('\n')
-}
-const refusal = (path: string) => readInput(path, 100).then(() => 'read', words)
+const refusal = (path: string) => readInput(path, 100).then(() => 'read', badInputWords)
 const noFolder = (path: string): string => {
   try {
     return usableDataFolder(path)
   } catch (error) {
-    return words(error)
+    return badInputWords(error)
   }
 }
 const ODD_NAMES = ['a b', `'"`, 'two\nlines', '-dash', 'prüf 飛', 'x'.repeat(255)]
@@ -81,7 +76,7 @@ describe('a file from outside', () => {
       const pipe = join(here(), 'pipe')
       execFileSync('mkfifo', [pipe])
       const soon = { silentMs: 50, longestMs: 60_000 }
-      const waited = () => readInput(pipe, 100, soon).then(() => 'read', words)
+      const waited = () => readInput(pipe, 100, soon).then(() => 'read', badInputWords)
       expect(await waited()).toMatch(
         /pipe: This is a pipe, and .* did not come out of it.* Name the file itself/,
       )
@@ -91,7 +86,7 @@ describe('a file from outside', () => {
       expect(await waited()).toMatch(/did not come out of it/)
       writeSync(writer, 'octets')
       expect(
-        await readInput(pipe, 100, { silentMs: 60_000, longestMs: 50 }).then(() => 'read', words),
+        await readInput(pipe, 100, { silentMs: 60_000, longestMs: 50 }).then(() => 'read', badInputWords),
       ).toMatch(/did not come out of it/)
       closeSync(writer)
     },
@@ -116,7 +111,7 @@ describe('a file from outside', () => {
   it('is not taken as if it had no image card where there is one that cannot be read', async () => {
     const image = join(here(), 'image.hex')
     writeFileSync(`${image}.card.json`, ' '.repeat(200_001))
-    expect(await cardBeside(image).then(() => 'read', words)).toMatch(
+    expect(await cardBeside(image).then(() => 'read', badInputWords)).toMatch(
       /image\.hex\.card\.json: .*200001 octets/,
     )
   })

@@ -1,9 +1,8 @@
 import { mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it, onTestFinished } from 'vitest'
-import { BadInput } from '../../main/cli/ending.ts'
 import { checkBackupPlace, copyBackup } from '../../main/cli/write-backup.ts'
-import { sayProblem } from '../../shared/model/problem.ts'
+import { badInputWords } from '../support/bad-input.ts'
 import { preflash } from '../support/cli.ts'
 import { testFolder } from '../support/folder.ts'
 
@@ -12,11 +11,7 @@ const here = () => {
   onTestFinished(() => folder.remove())
   return folder.path
 }
-const words = (error: unknown): string => {
-  if (!(error instanceof BadInput)) throw error
-  return error.problems.map(sayProblem).join('\n')
-}
-const refusal = (path: string) => checkBackupPlace(path).then(() => 'fine', words)
+const refusal = (path: string) => checkBackupPlace(path).then(() => 'fine', badInputWords)
 
 describe('the file of --backup', () => {
   it.each(['a b', 'two\nlines', '-', 'prüf 飛', 'x'.repeat(255)])(
