@@ -25,7 +25,11 @@ const NO_PORT: Access = {
   text: 'not a serial port',
   remedy: 'Choose one from the list of ports.',
 }
-const ABSENT: Access = { state: 'absent', text: 'not there', remedy: 'Plug the adapter in.' }
+const ABSENT: Access = {
+  state: 'absent',
+  text: 'not there',
+  remedy: 'Plug the adapter in, or look whether the path is right.',
+}
 /** Windows and macOS tell it only to whoever opens the port. */
 const NOT_KNOWN: Access = { state: 'not-known', text: 'found out when it is opened' }
 
