@@ -1,4 +1,5 @@
 import { Command } from 'commander'
+import { effortWords } from '../../shared/bench-run/effort.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Result } from '../../shared/model/problem.ts'
 import { type Rehearsal, rehearse } from '../../shared/rehearse/rehearse.ts'
@@ -163,7 +164,7 @@ function reportText(report: RehearsalReport): string {
     '',
     `Outcome: ${report.outcome}. ${report.sentence}`,
     report.why,
-    `${seconds(report.simulatedMs)} of the bench's time, ${report.retries} retries, ${report.attempts} ${report.attempts === 1 ? 'attempt' : 'attempts'}. Firmware ${report.receiver.firmwareBefore} before, ${report.receiver.firmwareAfter} after.`,
+    `${seconds(report.simulatedMs)} of the bench's time, ${effortWords(report)}. Firmware ${report.receiver.firmwareBefore} before, ${report.receiver.firmwareAfter} after.`,
     ...(report.image.droppedOutsideBytes > 0
       ? [`Left out, outside program flash: ${report.image.droppedOutsideBytes} octets.`]
       : []),

@@ -1,4 +1,5 @@
 import type { CautionQuestion, Precondition } from '../../shared/bench-run/check.ts'
+import { type Effort, repeatsOfRequests } from '../../shared/bench-run/effort.ts'
 import type { LaneReport, WriteEnding, WriteStep } from '../../shared/bench-run/lane.ts'
 import { phaseWords } from '../../shared/sim/trace.ts'
 
@@ -95,14 +96,10 @@ export function endingText(end: WriteEnding, { sessionId, receiverId, again }: A
 const MANY_REPEATS = 10
 
 /** How long it took, and what had to be done more than once. */
-export function effortText({
-  seconds,
-  attempts,
-  retries,
-}: Pick<WriteEnding, 'seconds' | 'attempts' | 'retries'>): string {
+export function effortText({ seconds, ...effort }: Effort & Pick<WriteEnding, 'seconds'>): string {
+  const { attempts } = effort
   const tries = attempts > 1 ? `, in ${attempts} attempts` : ''
-  // Each attempt but the first is counted among them.
-  const again = retries - Math.max(0, attempts - 1)
+  const again = repeatsOfRequests(effort)
   const times = again === 1 ? 'once' : `${again} times`
   const repeats = again > 0 ? ` Something had to be sent again ${times}.` : ''
   const look =

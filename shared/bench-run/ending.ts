@@ -4,6 +4,7 @@ import type { SessionEnding } from '../logbook/session.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { troubleOf } from './diagnosis.ts'
 import { type EchoFound, echoWords } from './echo-words.ts'
+import type { Effort } from './effort.ts'
 import type { WriteEnding } from './lane.ts'
 import { type StateKnown, stateOf } from './state-of.ts'
 
@@ -54,8 +55,7 @@ export function endingOf({ ended, log, backupFile, seconds, afterwards, echo }: 
     proof: end?.proof ?? NO_PROOF,
     identity: (end?.identity ?? []).map(({ label, value }) => ({ label, value })),
     backupFile,
-    attempts: end?.attempts ?? attemptsIn(log),
-    retries: end?.retries ?? log.filter(event => event.kind === 'retry').length,
+    ...(end ? { attempts: end.attempts, retries: end.retries } : effortIn(log)),
     seconds: Math.round(seconds * 10) / 10,
     diagnosis: wentWell || outcome === 'cancelled' ? null : (troubleOf(log, echo) ?? null),
     afterwards: wentWell ? [...afterwards] : [],
@@ -75,8 +75,15 @@ function stateNow(ended: Ended, log: readonly LogEvent[]): StateKnown {
   return { state, ...receiverStateWords[state] }
 }
 
-const attemptsIn = (log: readonly LogEvent[]): number =>
-  log.reduce((most, event) => (event.kind === 'phase' ? Math.max(most, event.attempt) : most), 0)
+/** Of a write that was broken off, counted as a procedure that returns counts it. */
+function effortIn(log: readonly LogEvent[]): Effort {
+  const attempts = log.reduce(
+    (most, event) => (event.kind === 'phase' ? Math.max(most, event.attempt) : most),
+    0,
+  )
+  const repeats = log.filter(event => event.kind === 'retry').length
+  return { attempts, retries: repeats + Math.max(0, attempts - 1) }
+}
 
 export const sessionEnding = ({ outcome }: WriteEnding): SessionEnding =>
   outcome === 'cancelled' ? 'cancelled' : outcome === 'updated' || outcome === 'unproven' ? 'done' : 'failed'

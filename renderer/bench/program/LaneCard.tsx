@@ -1,4 +1,5 @@
 import { useMemo, useRef, useState } from 'react'
+import { repeatsOfRequests, repeatWords } from '../../../shared/bench-run/effort.ts'
 import { type LaneReport, MOST_NOTES } from '../../../shared/bench-run/lane.ts'
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
@@ -82,13 +83,15 @@ function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: Wri
   const [isAsking, setAsking] = useState(false)
   const opener = useReturnFocus<HTMLButtonElement>(isAsking)
   const share = shareOf(lane)
+  // An attempt that has failed counts as one more while the next is waited for.
+  const effort = { attempts: lane.attempt + (lane.step === 'pause' ? 1 : 0), retries: lane.retries }
   return (
     <div className="pg-running">
       <div className="pg-now">
         <strong>{stepWords[lane.step]}</strong>
         <span>
           {lane.attempt > 1 && `attempt ${lane.attempt} · `}
-          {lane.retries > 0 && `${lane.retries} ${lane.retries === 1 ? 'repeat' : 'repeats'} · `}
+          {repeatsOfRequests(effort) > 0 && `${repeatWords(effort)} · `}
           {saySeconds(lane.elapsedMs)} so far
         </span>
       </div>

@@ -1,4 +1,5 @@
 import { useId, useState } from 'react'
+import { effortWords } from '../../../shared/bench-run/effort.ts'
 import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
 import { withUnit } from '../../../shared/fit/rule.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
@@ -120,12 +121,13 @@ function Proven({ end: { proof } }: { readonly end: WriteEnding }) {
 }
 
 function Facts({ end }: { readonly end: WriteEnding }) {
-  const { attempts, retries, seconds, identity, backupFile } = end
-  const counts = `${attempts} ${attempts === 1 ? 'attempt' : 'attempts'}, ${retries} ${retries === 1 ? 'repeat' : 'repeats'}, ${saySeconds(seconds * 1000)}`
+  const { seconds, identity, backupFile } = end
   return (
     <dl className="pg-facts">
       <dt>It took</dt>
-      <dd>{counts}</dd>
+      <dd>
+        {effortWords(end)}, {saySeconds(seconds * 1000)}
+      </dd>
       {identity.map(({ label, value }) => (
         <div key={label} className="pg-fact">
           <dt>{label}</dt>

@@ -1,4 +1,5 @@
 import { useMemo, useState } from 'react'
+import { effortWords } from '../../../shared/bench-run/effort.ts'
 import type { WritePlanInput } from '../../../shared/bench-run/plan.ts'
 import { WHOLE } from '../../../shared/experience/write-facts.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
@@ -112,9 +113,7 @@ function AsRehearsed({ check, trace }: AsRehearsedProps) {
     <section className="pg-rehearsal" aria-label="As rehearsed">
       <p>
         <strong className="pg-rehearsal-word">Rehearsal</strong> {rehearsed.sentence} It took{' '}
-        {saySeconds(rehearsed.simulatedMs)} of simulated time, {rehearsed.attempts}{' '}
-        {rehearsed.attempts === 1 ? 'attempt' : 'attempts'}, {rehearsed.retries}{' '}
-        {rehearsed.retries === 1 ? 'repeat' : 'repeats'}.
+        {saySeconds(rehearsed.simulatedMs)} of simulated time, {effortWords(rehearsed)}.
       </p>
       <StepStrip strip={strip} hasReal={false} />
       {trace !== undefined && (

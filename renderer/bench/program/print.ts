@@ -1,11 +1,10 @@
+import { effortWords } from '../../../shared/bench-run/effort.ts'
 import type { LaneReport } from '../../../shared/bench-run/lane.ts'
 import { outcomeSaid, sayDifference, saySeconds, stepWords, verifiedWords } from './words.ts'
 
 /** One write on paper: what was done, what came of it, and lines to sign what was checked. */
 
 type Part = readonly [tag: 'h1' | 'h2' | 'p' | 'li', text: string]
-
-const times = (count: number, one: string, many: string) => `${count} ${count === 1 ? one : many}`
 
 /**
  * The sheet as plain parts, in order.
@@ -21,10 +20,7 @@ export function sheetOf(lane: LaneReport, printed: string, ticked: readonly numb
       'p',
       `${image.name}${image.version === null || image.name.includes(image.version) ? '' : `, version ${image.version}`}, through ${port.label}.`,
     ],
-    [
-      'p',
-      `${dialect}; ${times(end.attempts, 'attempt', 'attempts')}, ${times(end.retries, 'repeat', 'repeats')}, ${saySeconds(end.seconds * 1000)}. Printed ${printed}.`,
-    ],
+    ['p', `${dialect}; ${effortWords(end)}, ${saySeconds(end.seconds * 1000)}. Printed ${printed}.`],
     ['p', end.stateWords],
   ]
   if (end.text !== '') kept.push(['p', end.text])

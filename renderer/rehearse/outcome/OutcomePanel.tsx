@@ -1,3 +1,4 @@
+import { effortWords } from '../../../shared/bench-run/effort.ts'
 import type { RehearsalReport } from '../../../shared/rehearse/report.ts'
 import { traceText } from '../../../shared/sim/trace-text.ts'
 import { saveText } from '../../ui/save-text.ts'
@@ -80,10 +81,8 @@ function OutcomeFacts({ report }: { report: RehearsalReport }) {
     <dl className="rh-facts">
       <dt>Took</dt>
       <dd className="rh-figures">{sayDuration(report.simulatedMs)}, simulated</dd>
-      <dt>Attempts, retries</dt>
-      <dd className="rh-figures">
-        {report.attempts}, {report.retries}
-      </dd>
+      <dt>Attempts</dt>
+      <dd className="rh-figures">{effortWords(report)}</dd>
       <dt>Firmware</dt>
       <dd className="rh-figures">
         {receiver.firmwareBefore} before, {receiver.firmwareAfter} now

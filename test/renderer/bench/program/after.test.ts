@@ -78,6 +78,8 @@ describe('after a write', () => {
     ).map(([, text]) => text)
     const whole = sheet.join(' ')
     expect(whole).toMatch(/; 1 attempt, .*Printed 3 May 2026, 10:00\./)
+    const twice = sheetOf(lane({ end: ending({ attempts: 2, retries: 15 }) }), '').map(([, text]) => text)
+    expect(twice.join(' ')).toMatch(/; 2 attempts, 14 repeats, 31/)
     expect(sheet).toContain('The port has gone.')
     expect(sheet).toContain('Type: Wren 6')
     expect(sheet[0]).toBe('Wren in the trainer: Updated')
