@@ -6,6 +6,11 @@ import { type PhaseId, phaseWords } from '../sim/trace.ts'
 
 /** So much is announced in one go: seconds on the line, so that committing it costs next to nothing. */
 export const ANNOUNCED_OCTETS = 16 * 1024
+/** On a line so fast that this takes less than so many milliseconds, twice as much is announced the next time. */
+export const LEAST_ANNOUNCED_MS = 100
+/** What took longer than so many milliseconds was announced too far ahead. */
+export const MOST_ANNOUNCED_MS = 1000
+export const MOST_ANNOUNCED_OCTETS = 256 * 1024
 /** No block is longer, so a block never reaches beyond what was announced. */
 const MOST_BLOCK_OCTETS = 4096
 const PROGRESS_MS = 1000
@@ -27,6 +32,8 @@ export class Announcer {
   #announced = false
   #upTo = 0
   #done = 0
+  #octets = ANNOUNCED_OCTETS
+  #announcedAtMs = Number.NEGATIVE_INFINITY
   /** The largest step that was seen: how much one block is. */
   #block = 0
   #saidLast = false
@@ -41,7 +48,7 @@ export class Announcer {
   before(effect: Effect, nowMs: number): LogEvent[] {
     if (effect.do === 'say') return this.#said(effect.event, nowMs)
     if (effect.do === 'line') return [{ kind: 'effect', effect: 'line', text: lineWords(effect) }]
-    return effect.do === 'send' ? this.#sends() : []
+    return effect.do === 'send' ? this.#sends(nowMs) : []
   }
 
   #said(event: SessionEvent, nowMs: number): LogEvent[] {
@@ -63,9 +70,9 @@ export class Announcer {
     return [event]
   }
 
-  #sends(): LogEvent[] {
+  #sends(nowMs: number): LogEvent[] {
     const phase = this.#phase
-    if (phase === 'write') return this.#writes()
+    if (phase === 'write') return this.#writes(nowMs)
     if (phase === undefined || this.#announced) return []
     this.#announced = true
     const text = phaseWords[phase]
@@ -75,13 +82,21 @@ export class Announcer {
     return effect ? [{ kind: 'effect', effect, text }] : []
   }
 
-  #writes(): LogEvent[] {
+  #writes(nowMs: number): LogEvent[] {
     const total = this.#imageOctets
     const block = this.#block || MOST_BLOCK_OCTETS
     const isLast = this.#done + block >= total
     if (isLast && !this.#saidLast) return this.#announce(this.#done, total - this.#done, true)
     if (isLast || this.#done + MOST_BLOCK_OCTETS <= this.#upTo || this.#upTo >= total) return []
-    return this.#announce(this.#upTo, Math.min(ANNOUNCED_OCTETS, total - this.#upTo), false)
+    this.#octets = this.#octetsAt(nowMs)
+    return this.#announce(this.#upTo, Math.min(this.#octets, total - this.#upTo), false)
+  }
+
+  #octetsAt(nowMs: number): number {
+    const tookMs = nowMs - this.#announcedAtMs
+    this.#announcedAtMs = nowMs
+    if (tookMs > MOST_ANNOUNCED_MS) return ANNOUNCED_OCTETS
+    return tookMs < LEAST_ANNOUNCED_MS ? Math.min(MOST_ANNOUNCED_OCTETS, 2 * this.#octets) : this.#octets
   }
 
   #announce(offset: number, bytes: number, last: boolean): LogEvent[] {

@@ -17,7 +17,8 @@ export interface Exchange {
 export function exchangeOf(steps: readonly Step[], speaker: Speaker): Exchange | undefined {
   const [request] = steps
   if (steps.length !== 1 || request.do !== 'request' || speaker.silence === 'no-answer') return undefined
-  const leaves = leavesOf(request.steps, speaker)
+  const leaves: Step[] = []
+  addLeaves(request.steps, speaker, leaves)
   if (leaves.length !== 2) return undefined
   const [send, expect] = leaves
   if (send.do !== 'send' || expect.do !== 'expect') return undefined
@@ -26,7 +27,9 @@ export function exchangeOf(steps: readonly Step[], speaker: Speaker): Exchange |
   return { send, expect, answer: speaker.answerFor(expect), timeoutMs: speaker.timeoutMs(expect) }
 }
 
-const leavesOf = (steps: readonly Step[], speaker: Speaker): readonly Step[] =>
-  steps.flatMap(step =>
-    step.do === 'when' ? leavesOf(speaker.holds(step) ? step.steps : step.otherwise, speaker) : [step],
-  )
+/** Asked of every block, so it makes no lists on the way. */
+function addLeaves(steps: readonly Step[], speaker: Speaker, leaves: Step[]): void {
+  for (const step of steps)
+    if (step.do === 'when') addLeaves(speaker.holds(step) ? step.steps : step.otherwise, speaker, leaves)
+    else leaves.push(step)
+}
