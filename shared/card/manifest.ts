@@ -2,7 +2,7 @@ import { z } from 'zod'
 import { type ImageCard, imageRegionSchema, imageRevisionsSchema } from '../image/image-card.ts'
 import { problemsOfZod } from '../model/bench.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { bandSchema, generationSchema, idSchema, known, labelSchema, versionSchema } from '../model/units.ts'
 import { checkName, collisionsAmong, sameName } from './names.ts'
@@ -115,18 +115,16 @@ export function readManifest(text: string, file: string): Result<Manifest> {
       expected: `at most ${MAX_MANIFEST_CHARACTERS} characters`,
       remedy,
     })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text)
-  } catch {
+  const parsedJson = parseJson(text)
+  if (!parsedJson.ok)
     return failed({
       code: 'manifest.not-json',
       file,
-      line: lineOfJsonError(text),
-      message: 'The list of staged images is damaged: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `The list of staged images is damaged: ${parsedJson.why}.`,
       remedy,
     })
-  }
+  const raw = parsedJson.value
   const parsed = manifestSchema.safeParse(raw)
   if (!parsed.success)
     return failed(

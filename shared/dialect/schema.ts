@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { idSchema, labelSchema } from '../model/units.ts'
 import { CRC_NAMES } from './checksums.ts'
@@ -217,18 +217,16 @@ export function readDialect(text: string, file: string): Result<Dialect> {
       expected: `at most ${MOST_DIALECT_CHARACTERS} characters`,
     })
   const json = text.replace(/^\uFEFF/, '')
-  let raw: unknown
-  try {
-    raw = JSON.parse(json)
-  } catch {
+  const parsedJson = parseJson(json)
+  if (!parsedJson.ok)
     return failed({
       code: 'dialect.not-json',
       file,
-      line: lineOfJsonError(json),
-      message: 'This is not a readable dialect file: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not a readable dialect file: ${parsedJson.why}.`,
       remedy: 'Mend this line and open the file again.',
     })
-  }
+  const raw = parsedJson.value
   const parsed = dialectSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)

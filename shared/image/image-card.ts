@@ -2,7 +2,7 @@ import validRange from 'semver/ranges/valid.js'
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import {
   bandSchema,
@@ -116,19 +116,17 @@ export function readImageCard(text: string, fileName: string): Result<ImageCard>
       remedy: 'Choose the image card that came with the image.',
     })
   const json = text.replace(/^\uFEFF/, '')
-  let raw: unknown
-  try {
-    raw = JSON.parse(json)
-  } catch {
+  const parsedJson = parseJson(json)
+  if (!parsedJson.ok)
     return failed({
       code: 'card.not-json',
       file: fileName,
-      line: lineOfJsonError(json),
-      message: 'This is not a readable image card: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not a readable image card: ${parsedJson.why}.`,
       expected: 'an image card saved by Preflash',
       remedy: 'Choose another file, or leave the image card out and say what the image is for.',
     })
-  }
+  const raw = parsedJson.value
   const parsed = imageCardSchema.safeParse(raw)
   if (parsed.success) return succeeded(parsed.data)
   return failed(

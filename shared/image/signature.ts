@@ -2,7 +2,7 @@ import { ed25519 } from '@noble/curves/ed25519.js'
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { isKnown, labelSchema } from '../model/units.ts'
 import { digestWords, sha256Hex, toHex, vendorIdOf } from './digest.ts'
@@ -206,17 +206,15 @@ export function readTrustedKeys(text: string, fileName: string): Result<TrustedK
     })
   if (text.length > MAX_KEYS_CHARACTERS)
     return no({ code: 'keys.too-large', message: 'The file is too large to be a list of keys.' })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text.replace(/^\uFEFF/, ''))
-  } catch {
-    const line = lineOfJsonError(text.replace(/^\uFEFF/, ''))
+  const json = text.replace(/^\uFEFF/, '')
+  const parsedJson = parseJson(json)
+  if (!parsedJson.ok)
     return no({
       code: 'keys.not-json',
-      line,
-      message: 'This is no list of keys: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is no list of keys: ${parsedJson.why}.`,
     })
-  }
+  const raw = parsedJson.value
   const parsed = trustedKeysSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)

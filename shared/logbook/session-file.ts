@@ -1,7 +1,7 @@
 import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { valueAt } from '../model/zod-words.ts'
 import { loggedEventSchema } from './event.ts'
@@ -37,19 +37,17 @@ export function readSessionFile(text: string, file: string): Result<SessionFile>
       message: 'The file is too large to be a session.',
       expected: 'at most 64 MiB',
     })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text)
-  } catch {
+  const parsedJson = parseJson(text)
+  if (!parsedJson.ok)
     return failed({
       code: 'session.not-json',
       file,
-      line: lineOfJsonError(text),
-      message: 'This is not a readable session: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not a readable session: ${parsedJson.why}.`,
       expected: 'a file that the logbook exported',
       remedy: 'Choose another file.',
     })
-  }
+  const raw = parsedJson.value
   const parsed = sessionFileSchema.safeParse(raw)
   if (!parsed.success)
     return failed(

@@ -13,7 +13,7 @@ import {
   supplyUnitSchema,
   wiringSchema,
 } from './gear.ts'
-import { lineOfJsonError } from './json-line.ts'
+import { parseJson } from './parse-json.ts'
 import { failed, type Problem, type Result, succeeded } from './problem.ts'
 import {
   bandSchema,
@@ -126,19 +126,17 @@ export function readBench(text: string, file: string): Result<Bench> {
       message: 'The file is too large to be a bench file.',
       expected: 'at most 8 MiB',
     })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text)
-  } catch {
+  const parsedJson = parseJson(text)
+  if (!parsedJson.ok)
     return failed({
       code: 'bench.not-json',
       file,
-      line: lineOfJsonError(text),
-      message: 'This is not a readable bench file: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not a readable bench file: ${parsedJson.why}.`,
       expected: 'a file saved by Preflash',
       remedy: 'Choose another file, or mend this one with a text editor.',
     })
-  }
+  const raw = parsedJson.value
   const checked = checkBench(raw, file)
   return checked.ok ? checked : failed(...withLines(checked.problems, text))
 }

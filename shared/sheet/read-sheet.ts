@@ -1,5 +1,5 @@
 import { fieldPath, withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import { valueAt, wordsOfIssue } from '../model/zod-words.ts'
 import {
@@ -32,19 +32,17 @@ export function readSheet(fileText: string, file: string): Result<TypeSheet> {
       expected: `at most ${MAX_SHEET_FILE_CHARS / 1024 / 1024} MiB`,
       remedy: 'Choose another file, or ask for the sheet in several parts.',
     })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text)
-  } catch {
+  const parsedJson = parseJson(text)
+  if (!parsedJson.ok)
     return failed({
       code: 'sheet.not-json',
       file,
-      line: lineOfJsonError(text),
-      message: 'This is not a readable type sheet: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not a readable type sheet: ${parsedJson.why}.`,
       expected: 'a file that “Export” under Fleet has written',
       remedy: 'Ask for the file again, or mend this line with a text editor.',
     })
-  }
+  const raw = parsedJson.value
   const other = notASheet(raw, file)
   if (other !== undefined) return failed(other)
   const read = typeSheetSchema.safeParse(raw)

@@ -2,7 +2,7 @@ import { z } from 'zod'
 import { problemsOfZod } from '../model/bench.ts'
 import type { ReceiverType } from '../model/catalogue.ts'
 import { withLines } from '../model/field-line.ts'
-import { lineOfJsonError } from '../model/json-line.ts'
+import { parseJson } from '../model/parse-json.ts'
 import { failed, type Problem, type Result, succeeded } from '../model/problem.ts'
 import type { FlashRegion } from './flash.ts'
 import { blankMemory, type ReceiverMemory } from './memory.ts'
@@ -80,18 +80,16 @@ export function readReceiverState(text: string, file: string, type: ReceiverType
       message: 'The file is too large for the flash of an emulated receiver.',
       expected: `at most ${MOST_STATE_CHARACTERS} characters`,
     })
-  let raw: unknown
-  try {
-    raw = JSON.parse(text)
-  } catch {
+  const parsedJson = parseJson(text)
+  if (!parsedJson.ok)
     return failed({
       code: 'state.not-json',
       file,
-      line: lineOfJsonError(text),
-      message: 'This is not the flash of an emulated receiver: its text is not valid JSON.',
+      line: parsedJson.line,
+      message: `This is not the flash of an emulated receiver: ${parsedJson.why}.`,
       remedy: 'Name another file, or delete this one to begin with a new receiver.',
     })
-  }
+  const raw = parsedJson.value
   if (!isOfThisFormat(raw))
     return failed({
       code: 'state.other-file',

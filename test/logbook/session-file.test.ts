@@ -86,7 +86,10 @@ describe('a session file', () => {
       '"HERE"',
       deep,
     )
-    expect(problemOf(text)).toMatchObject({ code: 'session.field', field: 'session.plan' })
+    expect(problemOf(text)).toMatchObject({
+      code: 'session.not-json',
+      message: expect.stringContaining('100 deep'),
+    })
     expect(problemOf(' '.repeat(64 * 1024 * 1024 + 1))).toMatchObject({ code: 'session.too-large' })
   })
 })

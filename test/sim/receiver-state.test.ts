@@ -52,6 +52,16 @@ describe('what an emulated receiver keeps', () => {
     }
   })
 
+  it('is refused at once where brackets lie in one another by the million, before it is parsed', () => {
+    for (const text of ['['.repeat(8_000_000), `${'['.repeat(4_000_000)}${']'.repeat(4_000_000)}`])
+      expect(read(text)).toMatchObject({
+        ok: false,
+        problems: [
+          { code: 'state.not-json', line: 1, message: expect.stringContaining('more than 100 deep') },
+        ],
+      })
+  })
+
   it('is the same when it is read again', () => {
     const memory = full()
     const again = read(writeReceiverState(wren.id, memory))
