@@ -1,4 +1,5 @@
 import { cpus } from 'node:os'
+import { benchCommand } from './command.ts'
 import { benchDiagnosis } from './diagnosis.ts'
 import { benchFirstRehearsal } from './first-rehearsal.ts'
 import { benchFrames } from './frames.ts'
@@ -18,6 +19,7 @@ const PARTS = {
   ranking: benchRanking,
   start: benchStart,
   serial: benchSerial,
+  command: benchCommand,
   lanes: benchWriteLanes,
   mutations: benchMutations,
   diagnosis: benchDiagnosis,
