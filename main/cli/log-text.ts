@@ -3,6 +3,8 @@ import { findCause } from '../../shared/diagnose/causes.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import type { LogEvent } from '../../shared/logbook/event.ts'
 import type { Finding, SessionHead } from '../../shared/logbook/session.ts'
+import { imageWords } from '../../shared/model/image-words.ts'
+import { UNKNOWN } from '../../shared/model/units.ts'
 import { outcomeWords } from '../../shared/procedure/effects.ts'
 import { phaseWords } from '../../shared/sim/trace.ts'
 import type { LoggedSession } from '../store/journal.ts'
@@ -61,7 +63,7 @@ export function sessionText({ session: s, events, finding }: LoggedSession): str
     ['Bench', s.benchName],
     ['Port', port],
     ['Dialect', s.dialect],
-    ['Image', s.image && `${s.image.name}, version ${s.image.version ?? 'not known'}`],
+    ['Image', s.image && imageWords({ name: s.image.name, version: s.image.version ?? UNKNOWN })],
     ['Puts right', s.recovers],
     ['Began', timeText(s.startedAtMs)],
     ['Ended', s.endedAtMs === null ? 'not ended' : `${timeText(s.endedAtMs)}, ${endText(s)}`],

@@ -1,5 +1,6 @@
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import type { Bench } from '../../shared/model/bench.ts'
+import { imageWords } from '../../shared/model/image-words.ts'
 import type { Route } from '../../shared/model/units.ts'
 import { Button } from '../ui/Button.tsx'
 import type { Asked } from './use-diagnosis.ts'
@@ -56,14 +57,14 @@ export function SymptomBar({ bench, asked, route, onSay }: SymptomBarProps) {
             <option value="">not said</option>
             {own.map(image => (
               <option key={image.id} value={image.id}>
-                {image.name}, {image.version}
+                {imageWords(image)}
               </option>
             ))}
             {others.length > 0 && (
               <optgroup label="For other types">
                 {others.map(image => (
                   <option key={image.id} value={image.id}>
-                    {image.name}, {image.version}
+                    {imageWords(image)}
                   </option>
                 ))}
               </optgroup>

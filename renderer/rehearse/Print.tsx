@@ -1,3 +1,4 @@
+import { imageWords } from '../../shared/model/image-words.ts'
 import { outcomeMarks } from './outcome/words.ts'
 import { sayEvent } from './playback/EventList.tsx'
 import type { Session } from './timeline/session.ts'
@@ -15,8 +16,8 @@ export function PrintHead({ session }: { session: Session }) {
         Rehearsal of {report.receiver.nickname}: {outcomeMarks[report.outcome].word}
       </h1>
       <p>
-        Image {report.image.name}, version {report.image.version},{' '}
-        {report.route === 'cable' ? 'by cable' : 'wireless'}, seed {report.seed}
+        Image {imageWords(report.image)}, {report.route === 'cable' ? 'by cable' : 'wireless'}, seed{' '}
+        {report.seed}
         {report.faults.length === 0
           ? ', no faults'
           : `, faults ${report.faults.map(f => (f.value ? `${f.name} ${f.value}` : f.name)).join(', ')}`}

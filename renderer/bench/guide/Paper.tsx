@@ -1,3 +1,4 @@
+import { imageWords } from '../../../shared/model/image-words.ts'
 import { usePrinting } from '../../ui/use-printing.ts'
 import { Caution } from './Caution.tsx'
 import { type PaperAnswer, type PaperStep, paperOf, standsAt } from './paper.ts'
@@ -15,8 +16,8 @@ export function Paper({ run }: { readonly run: ActiveRun }) {
     <section className="gd-paper" aria-label="The whole run">
       <p>
         {receiver.type}
-        {benchName === null ? '' : `, on the bench “${benchName}”`}. Radio: {radio}. Image {image.name}
-        {image.name.includes(image.version) ? '' : `, version ${image.version}`}. SHA-256 {image.sha256}.
+        {benchName === null ? '' : `, on the bench “${benchName}”`}. Radio: {radio}. Image {imageWords(image)}
+        . SHA-256 {image.sha256}.
       </p>
       <p>
         Begun {new Date(beganAtMs).toLocaleString()}, printed {new Date().toLocaleString()}. {standsAt(run)}{' '}

@@ -1,6 +1,7 @@
 import { useMemo, useRef, useState } from 'react'
 import { repeatsOfRequests, repeatWords } from '../../../shared/bench-run/effort.ts'
 import { type LaneReport, MOST_NOTES } from '../../../shared/bench-run/lane.ts'
+import { imageWords } from '../../../shared/model/image-words.ts'
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
 import { useReturnFocus } from '../../ui/use-return-focus.ts'
@@ -41,11 +42,8 @@ export function LaneCard(props: LaneCardProps) {
         <div>
           <h3>{lane.receiver?.nickname ?? 'A receiver on no bench'}</h3>
           <p className="pg-small pg-soft">
-            through <strong>{lane.port.label}</strong> · {lane.image.name}
-            {lane.image.version === null || lane.image.name.includes(lane.image.version)
-              ? ''
-              : `, version ${lane.image.version}`}
-            , {sayBytes(lane.image.bytes)} · {lane.dialect}
+            through <strong>{lane.port.label}</strong> · {imageWords(lane.image)},{' '}
+            {sayBytes(lane.image.bytes)} · {lane.dialect}
           </p>
         </div>
         <Standing lane={lane} />

@@ -1,5 +1,6 @@
 import { effortWords } from '../../../shared/bench-run/effort.ts'
 import type { LaneReport } from '../../../shared/bench-run/lane.ts'
+import { imageWords } from '../../../shared/model/image-words.ts'
 import { outcomeSaid, sayDifference, saySeconds, stepWords, verifiedWords } from './words.ts'
 
 /** One write on paper: what was done, what came of it, and lines to sign what was checked. */
@@ -16,10 +17,7 @@ export function sheetOf(lane: LaneReport, printed: string, ticked: readonly numb
   if (end === null) return []
   const kept: Part[] = [
     ['h1', `${receiver?.nickname ?? 'A receiver'}: ${outcomeSaid[end.outcome].word}`],
-    [
-      'p',
-      `${image.name}${image.version === null || image.name.includes(image.version) ? '' : `, version ${image.version}`}, through ${port.label}.`,
-    ],
+    ['p', `${imageWords(image)}, through ${port.label}.`],
     ['p', `${dialect}; ${effortWords(end)}, ${saySeconds(end.seconds * 1000)}. Printed ${printed}.`],
     ['p', end.stateWords],
   ]
