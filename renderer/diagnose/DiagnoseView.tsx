@@ -111,13 +111,14 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
     Object.keys(asked.answers).length > 0 ||
     asked.tried.length + asked.putOff.length > 0
   const answer = (fact: string, given: Answer | undefined) => {
-    say(overruled(asked, fact, given))
+    say({ ...overruled(asked, fact, given), ...lookedAt(asked, fact) })
   }
   const answerNext = (fact: string, given: Answer) => {
     const isSecond = diagnosis?.next.do === 'look' && diagnosis.next.again
     const before = diagnosis?.facts.find(f => f.id === fact)?.answer
     setDiffering(isSecond && given !== before && given !== 'cannot-check' ? fact : undefined)
-    say(isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given))
+    const told = isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given)
+    say({ ...told, ...lookedAt(asked, fact) })
   }
   const choose = (symptom: SymptomId) =>
     say({ symptom, route: undefined, tried: [], putOff: [], helped: undefined })
@@ -127,9 +128,8 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
   const hasHelped = (ids: readonly string[]) => {
     if (diagnosis === undefined) return
     const tried = asked.tried.map(t => t.label)
-    say({
-      helped: { ids, find: findOf(bench, diagnosis, ids, asked), summary: summaryOf(diagnosis, ids, tried) },
-    })
+    const summary = summaryOf(diagnosis, ids, tried, asked.seenByWrite)
+    say({ helped: { ids, find: findOf(bench, diagnosis, ids, asked), summary } })
   }
   const { helped, symptom } = asked
   return (
@@ -189,6 +189,7 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
             <Board
               diagnosis={diagnosis}
               answers={asked.answers}
+              seenByWrite={asked.seenByWrite}
               on={{ bench, receiverId: receiver.id, route: diagnosis.route, imageId: asked.imageId }}
               putOff={asked.putOff.flatMap(t => t.ids)}
               onAnswer={answer}
@@ -204,6 +205,11 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
   )
 }
 
+/** What the person has looked at is theirs from then on. */
+const lookedAt = ({ seenByWrite }: Asked, fact: string): Pick<Asked, 'seenByWrite'> => ({
+  seenByWrite: seenByWrite.filter(id => id !== fact),
+})
+
 const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
   list(
     ids.flatMap(id => {
@@ -215,13 +221,14 @@ const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
 interface BoardProps extends Pick<CausesProps, 'onHelped' | 'onStillTheSame' | 'onPutOff' | 'putOff'> {
   readonly diagnosis: Diagnosis
   readonly answers: Asked['answers']
+  readonly seenByWrite: Asked['seenByWrite']
   readonly on: PlayOn
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
   readonly onTry: (trial: Trial) => void
 }
 
 /** Facts on the left, causes on the right, lines where the one explains the other. */
-function Board({ diagnosis, answers, on, onAnswer, onTry, ...repairs }: BoardProps) {
+function Board({ diagnosis, answers, seenByWrite, on, onAnswer, onTry, ...repairs }: BoardProps) {
   const [pointed, setPointed] = useState<Pointed>()
   const board = useRef<HTMLDivElement>(null)
   const links = useMemo(() => linksOf(diagnosis), [diagnosis])
@@ -244,7 +251,7 @@ function Board({ diagnosis, answers, on, onAnswer, onTry, ...repairs }: BoardPro
   return (
     <div className="dg-board" ref={board}>
       <Lines board={board} links={links} pointed={pointed} />
-      <Facts diagnosis={diagnosis} answers={answers} lit={lit} onAnswer={onAnswer} onPoint={point} />
+      <Facts {...{ diagnosis, answers, seenByWrite, lit, onAnswer }} onPoint={point} />
       <Causes
         {...repairs}
         diagnosis={diagnosis}

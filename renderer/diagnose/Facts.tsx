@@ -10,6 +10,8 @@ export interface FactsProps {
   readonly diagnosis: Diagnosis
   /** What the person has answered, which the diagnosis may not know of yet. */
   readonly answers: Readonly<Record<string, Answer>>
+  /** Those of them that a write has seen by itself. */
+  readonly seenByWrite: readonly string[]
   /** Facts that show what is pointed at. */
   readonly lit: ReadonlySet<string>
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
@@ -17,9 +19,9 @@ export interface FactsProps {
 }
 
 /** All that can be looked up, in any order: what is asked now, what is answered, the rest. */
-export function Facts({ diagnosis, answers, lit, onAnswer, onPoint }: FactsProps) {
+export function Facts({ diagnosis, answers, seenByWrite, lit, onAnswer, onPoint }: FactsProps) {
   const { next, facts } = diagnosis
-  const sorted = sortFacts(facts, next.do === 'look' ? next.fact : undefined)
+  const sorted = sortFacts(facts, next.do === 'look' ? next.fact : undefined, seenByWrite)
   const keepFocus = useKeptFocus(diagnosis)
   const row = (fact: FactReport) => (
     <Fact
@@ -27,6 +29,7 @@ export function Facts({ diagnosis, answers, lit, onAnswer, onPoint }: FactsProps
       fact={fact}
       given={answers[fact.id] ?? fact.answer}
       isNext={fact === sorted.next}
+      isSeenByWrite={seenByWrite.includes(fact.id)}
       isLit={lit.has(fact.id)}
       onAnswer={answer => onAnswer(fact.id, answer)}
       onPoint={onPoint}
@@ -59,10 +62,11 @@ export function Facts({ diagnosis, answers, lit, onAnswer, onPoint }: FactsProps
   )
 }
 
-const groups = ({ byYou, byBench, open }: ReturnType<typeof sortFacts>) =>
+const groups = ({ byYou, byWrite, byBench, open }: ReturnType<typeof sortFacts>) =>
   (
     [
       ['Answered by you', byYou],
+      ['Seen by the write', byWrite],
       ['Answered from the bench', byBench],
       ['Not asked yet', open],
     ] as const
@@ -85,14 +89,15 @@ interface FactProps {
   readonly fact: FactReport
   readonly given: Answer | null
   readonly isNext: boolean
+  readonly isSeenByWrite: boolean
   readonly isLit: boolean
   readonly onAnswer: (answer: Answer | undefined) => void
   readonly onPoint: (pointed: Pointed | undefined) => void
 }
 
-function Fact({ fact, given, isNext, isLit, onAnswer, onPoint }: FactProps) {
+function Fact({ fact, given, isNext, isSeenByWrite, isLit, onAnswer, onPoint }: FactProps) {
   const { id, question, answer, from, sound } = fact
-  const source = sourceWords(fact)
+  const source = sourceWords(fact, isSeenByWrite)
   const point = () => onPoint({ kind: 'fact', id })
   return (
     <li

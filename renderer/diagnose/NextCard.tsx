@@ -79,7 +79,7 @@ function Look({ diagnosis, next, isBehind, differing, onAnswer }: StepProps<'loo
         <p>{fact.look}</p>
         {fact.risk !== null && <Caution>{fact.risk}</Caution>}
         {differing === next.fact && !next.again && (
-          <p>Your two answers differ, so neither counts: look a third time.</p>
+          <p>The two answers differ, so neither counts: look a third time.</p>
         )}
         <p className="dg-soft dg-small">{next.why}</p>
       </div>

@@ -23,11 +23,15 @@ export interface Summary {
 export const BEFORE_FLIGHT =
   'Before the next flight: set and check the failsafe, and make a range check, propeller or rotor off.'
 
-/** @param found the causes that were put right at last */
+/**
+ * @param found the causes that were put right at last
+ * @param seenByWrite facts that a write has seen by itself
+ */
 export function summaryOf(
   diagnosis: Diagnosis,
   found: readonly string[],
   triedLabels: readonly string[],
+  seenByWrite: readonly string[] = [],
 ): Summary {
   const { symptom, route, receiver, causes, facts } = diagnosis
   const members = found.flatMap(id => {
@@ -44,11 +48,11 @@ export function summaryOf(
     route: routeWords[route],
     causes: members,
     isOneOf: isOneOf(diagnosis, found),
-    asked: facts.flatMap(({ question, answer, from }) =>
-      answer === null
-        ? []
-        : [{ question, answer: answerWords[answer], from: from === 'bench' ? 'from the bench' : 'by you' }],
-    ),
+    asked: facts.flatMap(({ id, question, answer, from }) => {
+      if (answer === null) return []
+      const byPerson = seenByWrite.includes(id) ? 'seen by the write' : 'by you'
+      return [{ question, answer: answerWords[answer], from: from === 'bench' ? 'from the bench' : byPerson }]
+    }),
     tried: triedLabels,
   }
 }

@@ -26,6 +26,8 @@ export interface Asked {
   readonly tried: readonly Tried[]
   /** Cannot be put right now: no part at hand, no time. */
   readonly putOff: readonly Tried[]
+  /** Facts among the answers that a write has seen by itself, and the person has not answered since. */
+  readonly seenByWrite: readonly string[]
   /** The write that failed, by its session, where that led here. */
   readonly fromWrite?: string | undefined
   /** Set once a repair has helped. */
@@ -45,6 +47,7 @@ export const freshAsked = (receiverId: string): Asked => ({
   route: undefined,
   imageId: undefined,
   answers: {},
+  seenByWrite: [],
   confirmed: [],
   tried: [],
   putOff: [],

@@ -56,21 +56,32 @@ export function countedWords({ counted, secondTries }: Pick<Diagnosis, 'counted'
 export const causeName = ({ members }: Pick<CauseSetReport, 'members'>): string =>
   list(members.map((m, i) => (i === 0 ? m.label : m.label.charAt(0).toLowerCase() + m.label.slice(1))))
 
-/** Facts where they belong: what is asked now, what is answered, what is open. */
-export function sortFacts(facts: readonly FactReport[], nextId: string | undefined) {
+/**
+ * Facts where they belong: what is asked now, what is answered, what is open.
+ * @param seenByWrite those that a write has seen by itself
+ */
+export function sortFacts(
+  facts: readonly FactReport[],
+  nextId: string | undefined,
+  seenByWrite: readonly string[] = [],
+) {
+  const isSeen = ({ id }: FactReport) => seenByWrite.includes(id)
   const rest = facts.filter(fact => fact.id !== nextId)
   return {
     next: facts.find(fact => fact.id === nextId),
-    byYou: rest.filter(fact => fact.from === 'you'),
+    byYou: rest.filter(fact => fact.from === 'you' && !isSeen(fact)),
+    byWrite: rest.filter(fact => fact.from === 'you' && isSeen(fact)),
     byBench: rest.filter(fact => fact.from === 'bench'),
     open: rest.filter(fact => fact.answer === null),
   }
 }
 
 /** Where an answer comes from, and what the bench would say. */
-export function sourceWords({ answer, from, benchSays }: FactReport): string {
+export function sourceWords({ answer, from, benchSays }: FactReport, isSeenByWrite = false): string {
   const bench = benchSays === null ? '' : `the bench says ${benchSays}`
   if (answer === null) return bench === '' ? '' : `As written down, ${bench}; look to be sure.`
   if (from === 'bench' || bench === '' || benchSays === answer) return ''
-  return `You overrule the bench, which says ${benchSays}.`
+  return isSeenByWrite
+    ? `The write saw it otherwise than the bench, which says ${benchSays}.`
+    : `You overrule the bench, which says ${benchSays}.`
 }

@@ -44,6 +44,9 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         const fact = known.getByRole('listitem').filter({ hasText: 'Does what is sent come back' })
         await fact.getByRole('radio', { name: answer, exact: true }).waitFor({ timeout: LONG_MS })
         expect(await fact.getByRole('radio', { name: answer, exact: true }).isChecked()).toBe(true)
+        // Nobody was asked: what stands there the write has seen.
+        expect(await known.textContent()).toMatch(/Seen by the write \(\d\)/)
+        expect(await known.textContent()).not.toContain('Answered by you')
         // What is wrong at the near end explains it where nothing comes back, and nowhere else.
         const causes = page.getByRole('region', { name: 'What would explain it' }).getByRole('listitem')
         const near = /The cable is not on the port that sends/

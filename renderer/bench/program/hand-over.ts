@@ -11,7 +11,10 @@ export const imageIdOf = (
   { name, version }: LaneReport['image'],
 ): string | undefined => bench?.images.find(image => image.name === name && image.version === version)?.id
 
-/** The diagnosis with what a write has shown; one of the same trouble that was begun before is gone on with. */
+/**
+ * The diagnosis with what a write has shown; one of the same trouble that was begun before is gone on with. What the
+ * person has answered there stands; of two writes the later is believed.
+ */
 export function askedAfterWrite(
   receiverId: string,
   { symptom, answers }: NonNullable<WriteEnding['diagnosis']>,
@@ -23,13 +26,17 @@ export function askedAfterWrite(
   const seen = known.success ? known.data : undefined
   const isSame = before?.receiverId === receiverId && before.symptom === seen && before.helped === undefined
   const asked = isSame ? before : freshAsked(receiverId)
+  const byPerson = Object.keys(asked.answers).filter(id => !asked.seenByWrite.includes(id))
+  const news = Object.entries(answers).filter(([id]) => !byPerson.includes(id))
+  const seenNow = news.map(([id]) => id)
   return {
     ...asked,
     symptom: seen ?? asked.symptom,
     route: 'cable',
     imageId: imageId ?? asked.imageId,
     fromWrite: sessionId ?? asked.fromWrite,
-    answers: { ...answers, ...asked.answers },
+    answers: { ...asked.answers, ...Object.fromEntries(news) },
+    seenByWrite: [...new Set([...asked.seenByWrite, ...seenNow])],
   }
 }
 

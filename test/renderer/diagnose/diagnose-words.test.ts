@@ -46,6 +46,18 @@ describe('what the screen of a diagnosis says', () => {
     expect(1 + byYou.length + byBench.length + open.length).toBe(facts.length)
   })
 
+  it('keeps what a write has seen apart from what the person has answered', () => {
+    const { facts } = ask('no-answer', { 'echo-back': 'no', 'line-quiet': 'yes' })
+    const { byYou, byWrite } = sortFacts(facts, undefined, ['echo-back'])
+    expect(byWrite.map(f => f.id)).toEqual(['echo-back'])
+    expect(byYou.map(f => f.id)).toEqual(['line-quiet'])
+    const seen = ask('not-offered', { 'module-region': 'no' }).facts.find(f => f.id === 'module-region')!
+    expect(sourceWords(seen, true)).toBe('The write saw it otherwise than the bench, which says yes.')
+    const text = summaryText(summaryOf(ask('no-answer', { 'line-quiet': 'no' }), [], [], ['line-quiet']))
+    expect(text).toContain('Do all sensors go quiet when the update begins? No (seen by the write).')
+    expect(text).not.toContain('(by you)')
+  })
+
   it('says where the bench is overruled, and where it is not taken at its word', () => {
     const { facts } = ask('not-offered', { 'module-region': 'no' })
     const say = (id: string) => sourceWords(facts.find(f => f.id === id)!)

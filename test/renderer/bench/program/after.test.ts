@@ -15,9 +15,16 @@ describe('after a write', () => {
     const found = { symptom: 'stops', answers: { a: 'yes' } } as const
     const asked = askedAfterWrite('r', found, undefined)
     expect(asked).toMatchObject({ receiverId: 'r', symptom: 'stops', route: 'cable', answers: { a: 'yes' } })
+    expect(asked.seenByWrite).toEqual(['a'])
     const before = { ...freshAsked('r'), symptom: 'stops', answers: { a: 'no', b: 'no' } } as const
     // What the person has answered there stands.
     expect(askedAfterWrite('r', found, before).answers).toEqual({ a: 'no', b: 'no' })
+    expect(askedAfterWrite('r', found, before).seenByWrite).toEqual([])
+    // Of two writes the later is believed; what only the first has seen is still of a write.
+    const later = askedAfterWrite('r', { symptom: 'stops', answers: { b: 'no' } }, asked)
+    expect(later).toMatchObject({ answers: { a: 'yes', b: 'no' }, seenByWrite: ['a', 'b'] })
+    const other = askedAfterWrite('r', { symptom: 'stops', answers: { a: 'no' } }, later)
+    expect(other).toMatchObject({ answers: { a: 'no', b: 'no' }, seenByWrite: ['a', 'b'] })
     expect(askedAfterWrite('other', found, before).answers).toEqual({ a: 'yes' })
     expect(askedAfterWrite('r', found, before, 'image').imageId).toBe('image')
     expect(askedAfterWrite('r', { symptom: 'no such', answers: {} }, undefined).symptom).toBeUndefined()
