@@ -167,7 +167,7 @@ function secondSupply(setup: Setup): Setup {
 export const FAULTS: readonly Fault[] = [
   {
     name: 'chatty-sensor',
-    label: 'A sensor does not go quiet',
+    label: 'A sensor goes on talking',
     mechanism:
       'A telemetry sensor on the shared line goes on talking after it was told to be quiet, and talks over the first writes.',
     routes: CABLE,
@@ -321,7 +321,7 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'out-of-range',
-    label: 'Receiver out of range',
+    label: 'Receiver too far away',
     mechanism: 'The receiver is so far away that too little of the signal reaches it.',
     routes: WIRELESS,
     parameter: { kind: 'number', label: 'Distance', unit: 'm', least: 1, most: 20_000, usual: 4000 },
@@ -394,7 +394,7 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'card-not-seated',
-    label: 'Card not seated',
+    label: 'Card not all the way in',
     mechanism: 'The card is not all the way in, so the radio sees none.',
     routes: BOTH,
     parameter: undefined,
@@ -431,7 +431,7 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'receiver-dead',
-    label: 'Receiver dead',
+    label: 'Receiver destroyed',
     mechanism: 'Something destroyed the receiver before: it stays dark whatever feeds it.',
     routes: BOTH,
     parameter: undefined,
@@ -456,7 +456,7 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'near-end-open',
-    label: 'Cable in the wrong port',
+    label: 'Cable not on the port that sends',
     mechanism:
       'Where it is sent from, the signal does not get into the cable: it is in another port, or a pin makes no contact. The supply may still come through.',
     routes: CABLE,
@@ -466,7 +466,7 @@ export const FAULTS: readonly Fault[] = [
   },
   {
     name: 'near-end-deaf',
-    label: 'Port hears no answer',
+    label: 'Port does not hear the wire',
     mechanism:
       'The receiver hears what is sent and answers, but the receiving side of the port is not joined to the wire.',
     routes: CABLE,
