@@ -1,4 +1,5 @@
 import { z } from 'zod'
+import { cableUnitSchema } from '../model/gear.ts'
 import { octetsSchema as octets } from '../model/units.ts'
 import { FAILURES, OUTCOMES } from '../procedure/effects.ts'
 import { PHASES, type Trace } from './trace.ts'
@@ -71,6 +72,7 @@ export const packedTraceSchema = z.object({
       device: z.enum(['radio', 'card', 'module', 'cable', 'air', 'receiver', 'supply', 'sensor']),
       state: z.string(),
       alive: z.boolean(),
+      wires: cableUnitSchema.shape.wires.readonly().optional(),
     }),
   ),
   events: z.array(z.object({ atNs: z.number(), event: sessionEventSchema })),

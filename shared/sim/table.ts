@@ -3,9 +3,10 @@ import { type ImageFacts, type Situation, situationOf } from '../fit/situation.t
 import { ProblemError } from '../model/problem.ts'
 import { isKnown } from '../model/units.ts'
 import { ADDRESS } from '../procedure/bus.ts'
-import { carries, type Feed, feedOf, voltsOnSignalPin } from '../wiring/feed.ts'
+import { type Feed, feedOf, voltsOnSignalPin } from '../wiring/feed.ts'
 import { alwaysMilliamps } from '../wiring/load.ts'
 import { Air, airTiming } from './air.ts'
+import { cableStateOf } from './cable-state.ts'
 import { dice } from './dice.ts'
 import { Flasher } from './flasher.ts'
 import { type Actor, Kernel, msToNs } from './kernel.ts'
@@ -101,12 +102,10 @@ export class Table implements Actor {
     if (!this.byCable) return
     const { situation, kernel, line } = this
     const { world } = this.o.setup
-    const isOn = world.nearEnd !== 'open'
-    const whole = isOn && carries(situation.cable, 'signal') && carries(situation.cable, 'negative')
-    const isDeaf = world.nearEnd === 'deaf'
-    const is = !whole ? 'no signal through it' : isDeaf ? 'no answer is heard' : 'connected'
-    this.trace.device(0, 'cable', is, whole && !isDeaf)
-    if (!whole) line.open()
+    const { cableFeed } = situation.bench.wiring
+    const { isWhole, state, alive, wires } = cableStateOf(situation.cable, world.nearEnd, cableFeed)
+    this.trace.device(0, 'cable', state, alive, wires)
+    if (!isWhole) line.open()
     const onBench = situation.bench.sensors.filter(s => s.receiverId === situation.receiver.id)
     const talksForMs = world.sensorTalksForMs
     // A chatty sensor needs a sensor; where the bench has none, somebody has left one plugged in.
@@ -176,7 +175,7 @@ export class Table implements Actor {
 
   private cableOpens(): void {
     this.fault('cable-loose', 'The update cable came loose.')
-    this.trace.device(this.kernel.nowNs, 'cable', 'loose', false)
+    this.trace.device(this.kernel.nowNs, 'cable', 'loose', false, [])
     this.line.open()
     if (this.feed.throughCable) this.rail.cut('the cable that fed it came loose')
   }

@@ -1,3 +1,4 @@
+import type { CableUnit } from '../model/gear.ts'
 import type { SessionEvent } from '../procedure/effects.ts'
 import type { Parity } from '../wire/uart.ts'
 
@@ -76,12 +77,17 @@ export interface SupplyLog {
 
 export type DeviceId = 'radio' | 'card' | 'module' | 'cable' | 'air' | 'receiver' | 'supply' | 'sensor'
 
+/** Which pin of the near end one wire of the update cable joins to which of the far end. */
+export type CableWire = CableUnit['wires'][number]
+
 /** A device changed its state; `state` is a word for the screen. */
 export interface DeviceChange {
   readonly atNs: number
   readonly device: DeviceId
   readonly state: string
   readonly alive: boolean
+  /** Of the cable alone: the wires that join something from now on. */
+  readonly wires?: readonly CableWire[]
 }
 
 export interface Phase {
@@ -340,9 +346,11 @@ export class TraceRecorder {
     this.supplyAmps.push(milliamps)
   }
 
-  device(atNs: number, device: DeviceId, state: string, alive: boolean): void {
-    this.devices.push({ atNs, device, state, alive })
-    this.watch?.({ told: 'device', atNs, device, state, alive })
+  /** @param wires of the cable alone: those that join something from now on */
+  device(atNs: number, device: DeviceId, state: string, alive: boolean, wires?: readonly CableWire[]): void {
+    const change: DeviceChange = { atNs, device, state, alive, ...(wires === undefined ? {} : { wires }) }
+    this.devices.push(change)
+    this.watch?.({ told: 'device', ...change })
   }
 
   event(atNs: number, event: SessionEvent): void {

@@ -109,8 +109,9 @@ describe('every fault, on every route it is for', () => {
 
   it.each([
     [[], 'connected', true],
-    [['signal-wire-open'], 'no signal through it', false],
-    [['near-end-open'], 'no signal through it', false],
+    [['signal-wire-open'], 'signal wire open', false],
+    [['near-end-open'], 'no signal gets into it', false],
+    [['reversed-cable'], 'supply reversed', false],
     [['near-end-deaf'], 'no answer is heard', false],
   ] as const)('with %j the cable is told as %s', (names, state, alive) => {
     const { trace } = run({ faults: names.map(choice) })

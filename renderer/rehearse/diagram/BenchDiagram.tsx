@@ -1,4 +1,4 @@
-import type { Bench } from '../../../shared/model/bench.ts'
+import { around, type Bench } from '../../../shared/model/bench.ts'
 import type { Route } from '../../../shared/model/units.ts'
 import type { DeviceId } from '../../../shared/sim/trace.ts'
 import type { DeviceState } from '../playback/state-at.ts'
@@ -49,6 +49,7 @@ export function BenchDiagram(props: BenchDiagramProps) {
         words={link}
         state={states.get(link.id)}
         route={route}
+        wires={states.get('cable')?.wires ?? around(bench, receiverId).cable?.wires ?? []}
         fed={bench.wiring.cableFeed !== 'own-supply'}
         traffic={traffic}
         selected={selected === link.id}

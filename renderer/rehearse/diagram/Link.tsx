@@ -1,13 +1,17 @@
 import type { Route } from '../../../shared/model/units.ts'
+import type { CableWire } from '../../../shared/sim/trace.ts'
 import type { DeviceState } from '../playback/state-at.ts'
 import type { BenchDiagramProps } from './BenchDiagram.tsx'
 import type { DeviceWords } from './devices.ts'
 import type { Traffic } from './traffic.ts'
+import { drawnWires } from './wires.ts'
 
 interface LinkProps {
   readonly words: DeviceWords
   readonly state: DeviceState | undefined
   readonly route: Route
+  /** What the cable joins. */
+  readonly wires: readonly CableWire[]
   /** Whether the cable's positive wire feeds the receiver. */
   readonly fed: boolean
   readonly traffic: Traffic
@@ -54,46 +58,29 @@ export function Link(props: LinkProps) {
   )
 }
 
-const PINS = [
-  { name: 'S', y: 12, kind: 'signal' },
-  { name: '+', y: 30, kind: 'positive' },
-  { name: '−', y: 48, kind: 'negative' },
-] as const
-
-function CableWires(props: LinkProps) {
+function CableWires({ wires, fed, traffic }: LinkProps) {
+  const drawn = drawnWires(wires, fed)
   return (
     <span className="rh-cable">
-      {PINS.map(pin => (
-        <span key={pin.name} className={`rh-pin rh-pin-${pin.kind}`}>
+      {drawn.map(({ pin, isOpen }) => (
+        <span key={pin.name} className={`rh-pin rh-pin-${pin.kind}${isOpen ? ' rh-pin-open' : ''}`}>
           {pin.name}
+          {isOpen && ' open'}
         </span>
       ))}
-      <Wires {...props} />
+      <svg className="rh-wires" viewBox="0 0 120 60" preserveAspectRatio="none" aria-hidden="true">
+        {drawn.map(({ pin, paths }) => {
+          const busy = pin.kind === 'signal' && traffic.size > 0 && paths.length === 1
+          return (
+            <g key={pin.name} className={`rh-wire rh-wire-${pin.kind}${busy ? ' rh-wire-busy' : ''}`}>
+              {paths.map(path => (
+                <path key={path} d={path} vectorEffect="non-scaling-stroke" />
+              ))}
+            </g>
+          )
+        })}
+      </svg>
     </span>
-  )
-}
-
-function Wires({ state, fed, traffic }: LinkProps) {
-  const broken = state?.alive === false
-  return (
-    <svg className="rh-wires" viewBox="0 0 120 60" preserveAspectRatio="none" aria-hidden="true">
-      {PINS.map(pin => {
-        const off = broken || (pin.kind === 'positive' && !fed)
-        const busy = pin.kind === 'signal' && traffic.size > 0 && !broken
-        return (
-          <g key={pin.name} className={`rh-wire rh-wire-${pin.kind}${busy ? ' rh-wire-busy' : ''}`}>
-            {off ? (
-              <>
-                <path d={`M0 ${pin.y}H50`} vectorEffect="non-scaling-stroke" />
-                <path d={`M70 ${pin.y}H120`} vectorEffect="non-scaling-stroke" />
-              </>
-            ) : (
-              <path d={`M0 ${pin.y}H120`} vectorEffect="non-scaling-stroke" />
-            )}
-          </g>
-        )
-      })}
-    </svg>
   )
 }
 

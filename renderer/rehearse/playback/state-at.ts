@@ -1,17 +1,19 @@
-import type { DeviceChange, DeviceId, Phase, SupplyLog, Trace } from '../../../shared/sim/trace.ts'
+import type { CableWire, DeviceChange, DeviceId, Phase, SupplyLog, Trace } from '../../../shared/sim/trace.ts'
 import { upperBound } from '../../../shared/wire/lane-index.ts'
 
 export interface DeviceState {
   readonly state: string
   readonly alive: boolean
+  /** Of the cable: what it joins. */
+  readonly wires?: readonly CableWire[] | undefined
 }
 
 /** The last change of each device up to this moment. */
 export function devicesAt(changes: readonly DeviceChange[], atNs: number): Map<DeviceId, DeviceState> {
   const states = new Map<DeviceId, DeviceState>()
-  for (const { device, state, alive, atNs: changedNs } of changes) {
+  for (const { device, state, alive, wires, atNs: changedNs } of changes) {
     if (changedNs > atNs) break
-    states.set(device, { state, alive })
+    states.set(device, { state, alive, wires })
   }
   return states
 }
