@@ -18,7 +18,7 @@ export interface UnixPort {
   }
 }
 
-const GONE = 'The port has gone: its cable was pulled, or whoever lent it has ended.'
+const GONE = 'The port has gone: it was unplugged, or closed from its other end.'
 /** So often in a row "there is something" may be followed by "there is nothing" before the port counts as gone. */
 const MOST_EMPTY_TURNS = 1000
 const READ_OCTETS = 16_384
