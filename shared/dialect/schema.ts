@@ -4,6 +4,7 @@ import { withLines } from '../model/field-line.ts'
 import { parseJson } from '../model/parse-json.ts'
 import { failed, type Result, succeeded } from '../model/problem.ts'
 import { idSchema, labelSchema } from '../model/units.ts'
+import { heldBy, OBJECT_WORDS } from '../model/zod-words.ts'
 import { CRC_NAMES } from './checksums.ts'
 import { HEX_PATTERN } from './hex.ts'
 import { brokenNames } from './names.ts'
@@ -206,7 +207,8 @@ export const dialectSchema = dialectShape.superRefine((dialect, context) => {
 /**
  * Reads a dialect file.
  * @param text the whole file, UTF-8 already decoded
- * @returns the dialect, or problems `dialect.too-large`, `dialect.not-json` (with its line), `dialect.field`
+ * @returns the dialect, or problems `dialect.too-large`, `dialect.not-json` (with its line),
+ *   `dialect.not-an-object`, `dialect.field`
  */
 export function readDialect(text: string, file: string): Result<Dialect> {
   if (text.length > MOST_DIALECT_CHARACTERS)
@@ -227,6 +229,14 @@ export function readDialect(text: string, file: string): Result<Dialect> {
       remedy: 'Mend this line and open the file again.',
     })
   const raw = parsedJson.value
+  if (typeof raw !== 'object' || raw === null || Array.isArray(raw))
+    return failed({
+      code: 'dialect.not-an-object',
+      file,
+      message: `A dialect file is an object, but this file holds ${heldBy(raw)}.`,
+      expected: `${OBJECT_WORDS}, among them "format": "preflash-dialect"`,
+      remedy: 'Choose another file, or make your own from a dialect that is built in.',
+    })
   const parsed = dialectSchema.safeParse(raw)
   return parsed.success
     ? succeeded(parsed.data)

@@ -27,7 +27,7 @@ import {
   regionSchema,
   versionSchema,
 } from './units.ts'
-import { valueAt, wordsOfIssue } from './zod-words.ts'
+import { isOfOtherKind, valueAt, wordsOfIssue, wordsOfWhole } from './zod-words.ts'
 
 /** An image the bench can build itself, from the program tables in `shared/image/build.ts`. */
 export const builtImageSchema = z.object({
@@ -93,6 +93,13 @@ export const MAX_BENCH_FILE_BYTES = 8 * 1024 * 1024
 /** A bench can be wrong in thousands of places; nobody reads more of them than this before mending the file. */
 const MOST_PROBLEMS = 20
 
+const wordsIn = (issue: z.core.$ZodIssue, raw: unknown) =>
+  raw === undefined ? { message: issue.message } : wordsOfIssue(issue, valueAt(raw, issue.path))
+
+const CORRECT_FIELD = 'Correct this field and open the file again; nothing already saved was changed.'
+const OTHER_FILE =
+  'Choose another file: this one is damaged, or something else. Nothing already saved was changed.'
+
 /**
  * zod's complaints as problems that name the field, the first of each.
  * @param raw what was checked; without it, problems are in zod's own words
@@ -102,13 +109,12 @@ export function problemsOfZod(error: z.ZodError, code: string, file?: string, ra
   for (const issue of error.issues) {
     const field = fieldPath(issue.path) || '(whole file)'
     if (firsts.has(field)) continue
-    firsts.set(field, {
-      code,
-      ...(raw === undefined ? { message: issue.message } : wordsOfIssue(issue, valueAt(raw, issue.path))),
-      file,
+    firsts.set(
       field,
-      remedy: 'Correct this field and open the file again; nothing already saved was changed.',
-    })
+      raw !== undefined && isOfOtherKind(issue)
+        ? { code, ...wordsOfWhole(issue, raw), file, field, remedy: OTHER_FILE }
+        : { code, ...wordsIn(issue, raw), file, field, remedy: CORRECT_FIELD },
+    )
   }
   return [...firsts.values()].slice(0, MOST_PROBLEMS)
 }

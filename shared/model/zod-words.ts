@@ -64,6 +64,12 @@ function quoted(value: unknown): string {
   return text.length <= 40 ? text : `${text.slice(0, 36)}…"`
 }
 
+/** What a whole file holds, where it should hold something of another kind. */
+export const heldBy = (value: unknown): string => (Array.isArray(value) ? 'a list' : `only ${quoted(value)}`)
+
+/** A JSON object (RFC 8259) in words for whoever mends a file by hand. */
+export const OBJECT_WORDS = 'an object: fields with their values, between { and }'
+
 const capital = (sentence: string) => sentence.charAt(0).toUpperCase() + sentence.slice(1)
 
 /**
@@ -78,6 +84,15 @@ export function wordsOfIssue(issue: Issue, value: unknown): IssueWords {
   if (issue.code === 'custom' && expected === undefined) return { message: `${capital(issue.message)}.` }
   return { message: `This cannot be ${quoted(value)}.`, expected }
 }
+
+/** The complaint is of the whole: it is not even of the right kind. */
+export const isOfOtherKind = ({ code, path }: Issue): boolean => code === 'invalid_type' && path.length === 0
+
+/** The same as `wordsOfIssue` of a whole file that is of another kind. */
+export const wordsOfWhole = (issue: Issue, value: unknown): IssueWords => ({
+  message: `The file holds ${heldBy(value)}.`,
+  expected: issue.code === 'invalid_type' && issue.expected === 'object' ? OBJECT_WORDS : expectedBy(issue),
+})
 
 /** The value at a path of keys and indices; undefined where there is none. */
 export const valueAt = (root: unknown, path: readonly PropertyKey[]): unknown =>

@@ -85,6 +85,25 @@ describe('a dialect file', () => {
     })
   })
 
+  it.each([
+    ['null', 'only null'],
+    ['1.5', 'only 1.5'],
+    ['"x"', 'only "x"'],
+    ['[{}]', 'a list'],
+  ])('that holds %s is said to be no object, and what to do', (text, held) => {
+    expect(readDialect(text, 'x.json')).toMatchObject({
+      ok: false,
+      problems: [
+        {
+          code: 'dialect.not-an-object',
+          message: `A dialect file is an object, but this file holds ${held}.`,
+          expected: expect.stringContaining('between { and }'),
+          remedy: expect.stringMatching(/^Choose another file/),
+        },
+      ],
+    })
+  })
+
   it('that is too large is not even parsed', () => {
     expect(readDialect(' '.repeat(MOST_DIALECT_CHARACTERS + 1), 'x')).toMatchObject({
       ok: false,

@@ -47,6 +47,23 @@ describe('complaints about a value, in words', () => {
 })
 
 describe('a file that is no bench', () => {
+  it.each([
+    ['null', 'only null'],
+    ['7', 'only 7'],
+    ['"x"', 'only "x"'],
+    ['[]', 'a list'],
+  ])('but %s is said so, and what to do', (text, held) => {
+    expect(readBench(text, 'a.json')).toMatchObject({
+      problems: [
+        {
+          message: `The file holds ${held}.`,
+          expected: 'an object: fields with their values, between { and }',
+          remedy: expect.stringMatching(/^Choose another file/),
+        },
+      ],
+    })
+  })
+
   const problems = (raw: unknown) => {
     const checked = checkBench(raw, 'mine.preflash.json')
     return checked.ok ? [] : checked.problems
