@@ -1,31 +1,15 @@
 import { realpath, stat, writeFile } from 'node:fs/promises'
 import { errorCode, writeAtomically } from '../store/atomic-write.ts'
+import { whyNotKept } from '../store/disk-words.ts'
 import { bad } from './input.ts'
 import { PipeTooSlow, writePipe } from './pipes.ts'
 import { NoRoom } from './place.ts'
-
-/** Why a file cannot be written, by the code of the system, as the end of a sentence. */
-export const NOT_WRITTEN: Readonly<Record<string, string>> = {
-  EACCES: 'you may not write there',
-  EPERM: 'you may not write there',
-  EROFS: 'nothing can be written there',
-  EISDIR: 'this is a folder',
-  EEXIST: 'there is something of this name already',
-  ENOENT: 'its folder is not there',
-  ENOTDIR: 'part of the way to it is a file, not a folder',
-  ENAMETOOLONG: 'the name is too long for this system',
-  ELOOP: 'this is a link that leads back to itself',
-  ENOSPC: 'the disk is full',
-  EDQUOT: 'your share of the disk is used up',
-  EFBIG: 'the file would become too large',
-  ENXIO: 'nobody reads at the other end of it',
-}
 
 /** The reason in words, or else the code of the system. */
 export function whyNotWritten(error: unknown): string {
   if (error instanceof PipeTooSlow) return 'what reads the pipe does not go on'
   if (error instanceof NoRoom) return error.message
-  return NOT_WRITTEN[errorCode(error)] ?? (errorCode(error) || String(error))
+  return whyNotKept(error)
 }
 
 /**

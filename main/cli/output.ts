@@ -1,3 +1,5 @@
+import { whyNoRoom } from '../store/disk-words.ts'
+
 /** What becomes of a command whose reader is gone: `head` that has read enough, a window that was closed. */
 
 let kept = 0
@@ -14,12 +16,6 @@ export async function keepGoing<T>(work: () => Promise<T>): Promise<T> {
   }
 }
 
-/** Why what is said cannot be kept in the file that it goes to. */
-const NO_ROOM: Readonly<Record<string, string>> = {
-  ENOSPC: 'the disk is full',
-  EDQUOT: 'your share of the disk is used up',
-  EFBIG: 'the file would become too large',
-}
 let saidNoRoom = false
 
 /** For the errors of the output. @throws any other error */
@@ -28,7 +24,7 @@ export function outputGone(
   exit: (code?: number) => void = code => process.exit(code),
   say: (text: string) => void = text => void process.stderr.write(text),
 ): void {
-  const noRoom = NO_ROOM[error.code ?? '']
+  const noRoom = whyNoRoom(error)
   const gone = error.code === 'EPIPE' || error.code === 'ERR_STREAM_DESTROYED' || error.code === 'EIO'
   if (!gone && noRoom === undefined) throw error
   // Once, for where this is said may be just as full.

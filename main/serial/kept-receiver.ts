@@ -3,6 +3,7 @@ import { ProblemError } from '../../shared/model/problem.ts'
 import type { ReceiverMemory } from '../../shared/sim/memory.ts'
 import { MOST_STATE_CHARACTERS, writeReceiverState } from '../../shared/sim/receiver-state.ts'
 import { errorCode, writeAtomically } from '../store/atomic-write.ts'
+import { whyNotKept, whyNotRead } from '../store/disk-words.ts'
 
 /** The flash of an emulated receiver in a file, which is there before and after every moment at which it is replaced. */
 
@@ -39,7 +40,7 @@ export async function loadKept(path: string): Promise<{ text: string; file: stri
     throw new ProblemError({
       code: 'state.unreadable',
       file: path,
-      message: `The file cannot be read (${errorCode(error) || String(error)}).`,
+      message: `The file cannot be read: ${whyNotRead(error)}.`,
       remedy: 'Check the name and try again.',
     })
   }
@@ -76,8 +77,8 @@ export class Keeper {
     throw new ProblemError({
       code: 'state.not-saved',
       file: this.#path,
-      message: `What the receiver holds could not be kept (${errorCode(this.#failure) || String(this.#failure)}).`,
-      remedy: 'Name a file in a folder in which you may write.',
+      message: `What the receiver holds could not be kept: ${whyNotKept(this.#failure)}.`,
+      remedy: 'Name a file in a folder in which you may write, on a disk that has room.',
     })
   }
 
