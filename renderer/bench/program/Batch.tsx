@@ -12,7 +12,7 @@ export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly d
         <div>
           <h3>{batch.running ? 'A batch is running' : 'The batch has ended'}</h3>
           <p className="pg-tally" role="status">
-            <StatusMark status="good">{`${batch.done} done`}</StatusMark>
+            <StatusMark status={batch.done > 0 ? 'good' : 'unknown'}>{`${batch.done} done`}</StatusMark>
             <StatusMark
               status={batch.failed > 0 ? 'danger' : 'unknown'}
             >{`${batch.failed} failed`}</StatusMark>
@@ -66,7 +66,8 @@ function Tally({ batch }: { readonly batch: BatchReport }) {
                 <Who identity={identity} />
               </td>
               <td>
-                <Outcome outcome={outcome} /> {text}
+                <Outcome outcome={outcome} />
+                <p className="pg-small pg-soft">{text}</p>
               </td>
             </tr>
           ))}

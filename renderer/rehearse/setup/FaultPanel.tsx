@@ -32,39 +32,53 @@ export function FaultPanel({ settings, problems, onChange }: FaultPanelProps) {
           Switch all off
         </button>
       )}
-      {faultGroups().map(({ title, faults }) => (
-        <fieldset key={title} className="rh-fault-group">
-          <legend>{title}</legend>
-          {faults.map(fault => (
-            <FaultRow
-              key={fault.name}
-              fault={fault}
-              route={settings.route}
-              value={settings.faults[fault.name]}
-              problem={problems.get(fault.name)}
-              onChange={value => set(fault.name, value)}
-            />
-          ))}
-        </fieldset>
-      ))}
+      {faultGroups().map(({ title, faults }, nth) => {
+        const isOnlyElsewhere = faults.every(fault => !fault.routes.includes(settings.route))
+        const about = isOnlyElsewhere ? `fault-group-${nth}` : undefined
+        return (
+          <fieldset key={title} className="rh-fault-group">
+            <legend>{title}</legend>
+            {isOnlyElsewhere && (
+              <p id={about} className="rh-soft rh-small">
+                {onlyWords(faults[0])}
+              </p>
+            )}
+            {faults.map(fault => (
+              <FaultRow
+                key={fault.name}
+                fault={fault}
+                toldBy={about}
+                route={settings.route}
+                value={settings.faults[fault.name]}
+                problem={problems.get(fault.name)}
+                onChange={value => set(fault.name, value)}
+              />
+            ))}
+          </fieldset>
+        )
+      })}
     </details>
   )
 }
 
+const onlyWords = ({ routes }: Fault): string => `Only ${routes[0] === 'cable' ? 'by cable' : 'wireless'}.`
+
 interface FaultRowProps {
   readonly fault: Fault
   readonly route: Route
+  /** The id of what says for the whole group that it goes by the other route alone. */
+  readonly toldBy: string | undefined
   /** Undefined while the fault is off. */
   readonly value: string | undefined
   readonly problem: string | undefined
   readonly onChange: (value: string | undefined) => void
 }
 
-function FaultRow({ fault, route, value, problem, onChange }: FaultRowProps) {
+function FaultRow({ fault, route, toldBy, value, problem, onChange }: FaultRowProps) {
   const fits = fault.routes.includes(route)
   const on = value !== undefined
   const usual = fault.parameter === undefined ? '' : String(fault.parameter.usual)
-  const about = `fault-about-${fault.name}`
+  const about = toldBy ?? `fault-about-${fault.name}`
   return (
     <div className={`rh-fault${fits ? '' : ' rh-off'}`}>
       <label className="rh-check">
@@ -77,9 +91,11 @@ function FaultRow({ fault, route, value, problem, onChange }: FaultRowProps) {
         />
         {fault.label}
       </label>
-      <p id={about} className="rh-soft rh-small">
-        {fits ? fault.mechanism : `Only ${fault.routes[0] === 'cable' ? 'by cable' : 'wireless'}.`}
-      </p>
+      {toldBy === undefined && (
+        <p id={about} className="rh-soft rh-small">
+          {fits ? fault.mechanism : onlyWords(fault)}
+        </p>
+      )}
       {on && fits ? (
         <FaultParameterField fault={fault} value={value} problem={problem} onChange={onChange} />
       ) : null}
@@ -92,7 +108,7 @@ function FaultRow({ fault, route, value, problem, onChange }: FaultRowProps) {
   )
 }
 
-function FaultParameterField({ fault, value, problem, onChange }: Omit<FaultRowProps, 'route'>) {
+function FaultParameterField({ fault, value, problem, onChange }: Omit<FaultRowProps, 'route' | 'toldBy'>) {
   const { parameter } = fault
   if (parameter === undefined) return null
   if (parameter.kind === 'choice')
