@@ -1,3 +1,4 @@
+import { sentAgain, sentInVain, type WhyAgain } from '../procedure/again-words.ts'
 import type { EffectResult, Procedure } from '../procedure/effects.ts'
 import { bitsPerCharacter } from '../wire/uart.ts'
 import { Answer } from './answer.ts'
@@ -5,6 +6,7 @@ import { type Check, checksOf } from './checksums.ts'
 import type { Context } from './context.ts'
 import { encoderOf } from './encode.ts'
 import { type Framer, framerFor } from './frames.ts'
+import { messageNames } from './message-words.ts'
 import type { WriteFailure } from './plan.ts'
 import type { Dialect } from './schema.ts'
 import type {
@@ -71,6 +73,7 @@ export class Speaker {
   private readonly sends = new Map<SendStep, (c: Context) => Uint8Array>()
   private readonly answers = new Map<ExpectStep, Answer>()
   private readonly wordOctets: number
+  private readonly names: ReturnType<typeof messageNames>
   private baud: number
 
   constructor(dialect: Dialect, baud: number, c: Context, wordOctets = 1) {
@@ -79,6 +82,7 @@ export class Speaker {
     this.c = c
     this.wordOctets = wordOctets
     this.checks = checksOf(dialect)
+    this.names = messageNames(dialect)
     this.framer = framerFor(dialect, this.checks)
   }
 
@@ -255,7 +259,7 @@ export class Speaker {
       silent = went.went === 'nothing' ? silent + 1 : 0
       if (silent >= mostSilent || !(yield* this.resynchronise(step, went))) break
     }
-    return this.givenUp(step.what, went)
+    return this.givenUp(step, went)
   }
 
   private *isDoneAlready(): Procedure<boolean> {
@@ -277,7 +281,7 @@ export class Speaker {
       silentMs === undefined
         ? ''
         : ` If it stays silent, this ends in at most ${Math.ceil(silentMs / 1000)} s.`
-    const text = `"${what}" did not go through (${went.text}); said again (${tries} of ${most}).${end}`
+    const text = `${sentAgain(this.nameOf(step), whyAgain(went), tries, most)}${end}`
     yield { do: 'say', event: { kind: 'retry', what, tries, text } }
   }
 
@@ -314,17 +318,17 @@ export class Speaker {
     return (yield* this.carryOut(steps)).went === 'ok'
   }
 
-  private givenUp(what: string, went: Went): Went {
-    if (went.went !== 'again')
-      return { went: 'failed', code: this.silence, text: `The receiver does not answer to "${what}".` }
-    if (went.refusal !== undefined) return { went: 'refused', text: went.refusal }
-    return {
-      went: 'failed',
-      code: 'lost-contact',
-      text: `The receiver does not take "${what}" (${went.text}).`,
-    }
+  private givenUp(step: RequestStep, went: Went): Went {
+    if (went.went === 'again' && went.refusal !== undefined) return { went: 'refused', text: went.refusal }
+    const code = went.went === 'again' ? 'lost-contact' : this.silence
+    return { went: 'failed', code, text: sentInVain(this.nameOf(step), whyAgain(went)) }
+  }
+
+  private nameOf(step: RequestStep): string {
+    return this.names.get(step)?.(this.c) ?? step.what
   }
 }
 
+const whyAgain = ({ went }: Went): WhyAgain => (went === 'again' || went === 'wrong' ? went : 'nothing')
 const seconds = (ms: number): string => `${Math.round(ms / 100) / 10} s`
 const everything = (got: Uint8Array): number | false => (got.length > 0 ? got.length : false)

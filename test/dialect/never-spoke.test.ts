@@ -74,7 +74,7 @@ describe.each(['xmodem-crc', 'xmodem-1k', 'ymodem'])('nobody speaks to the sende
       expect(retries.length).toBe(waitsForErasing ? 0 : 1)
       if (waitsForErasing) continue
       expect(retries[0]).toMatch(
-        /\(no answer\); said again \(2 of 2\)\. If it stays silent, this ends in at most \d+ s\./,
+        /was not answered and is sent again \(2nd try of 2\)\. If it stays silent, this ends in at most \d+ s\./,
       )
       const most = Number(/at most (\d+) s/.exec(retries[0])?.[1])
       expect(most).toBeGreaterThanOrEqual(seconds - secondsAtRetry)

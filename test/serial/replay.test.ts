@@ -43,6 +43,22 @@ describe.skipIf(needs('socat') === undefined)(titled('an exported session', 'soc
     expect(replay.ok && replay.value.same).toBe(true)
   })
 
+  it('of an older version, which said otherwise that something was sent again, is the same for all that', async () => {
+    const file = await exported('st-an3155', [{ name: 'line-noise' }])
+    const retries = file.events.filter(({ event }) => event.kind === 'retry')
+    expect(retries.length).toBeGreaterThan(0)
+    const events = file.events.map(e =>
+      e.event.kind === 'retry' ? { ...e, event: { ...e.event, text: 'in other words' } } : e,
+    )
+    const replay = replaySession({ session: file.session, events })
+    expect(replay.ok && replay.value.same).toBe(true)
+    const others = file.events.map(e =>
+      e.event.kind === 'retry' ? { ...e, event: { ...e.event, tries: e.event.tries + 1 } } : e,
+    )
+    const otherwise = replaySession({ session: file.session, events: others })
+    expect(otherwise.ok && otherwise.value.same).toBe(false)
+  })
+
   it('whose answers were changed goes another way, and it is said where', async () => {
     const file = await exported('preflash-bus')
     const events = file.events.map(e =>
