@@ -7,9 +7,9 @@ import { type PhaseId, phaseWords } from '../sim/trace.ts'
 /** So much is announced in one go: seconds on the line, so that committing it costs next to nothing. */
 export const ANNOUNCED_OCTETS = 16 * 1024
 /** On a line so fast that this takes less than so many milliseconds, twice as much is announced the next time. */
-export const LEAST_ANNOUNCED_MS = 100
+const LEAST_ANNOUNCED_MS = 100
 /** What took longer than so many milliseconds was announced too far ahead. */
-export const MOST_ANNOUNCED_MS = 1000
+const MOST_ANNOUNCED_MS = 1000
 export const MOST_ANNOUNCED_OCTETS = 256 * 1024
 /** No block is longer, so a block never reaches beyond what was announced. */
 const MOST_BLOCK_OCTETS = 4096

@@ -61,6 +61,15 @@ export async function bareHost(
     awaited -= octets.length
     if (awaited <= 0) wake()
   })
+  const allHeard = () =>
+    new Promise<boolean>(resolve => {
+      if (awaited <= 0) return resolve(true)
+      const late = setTimeout(() => resolve(false), SILENT_MS)
+      wake = () => {
+        clearTimeout(late)
+        resolve(true)
+      }
+    })
   const begunMs = performance.now()
   let freeAtMs = begunMs
   try {
@@ -72,30 +81,13 @@ export async function bareHost(
         if (hasEcho) awaited += step.send.length
       } else if ('hear' in step) {
         awaited += step.hear
-        if (
-          !(await heardAll(
-            () => awaited <= 0,
-            heard => (wake = heard),
-          ))
-        )
-          return Number.NaN
+        if (!(await allHeard())) return Number.NaN
       } else await until(Math.max(freeAtMs, performance.now()) + step.waitMs)
     }
     return performance.now() - begunMs
   } finally {
     unlisten()
   }
-}
-
-async function heardAll(isAll: () => boolean, onWake: (wake: () => void) => void): Promise<boolean> {
-  if (isAll()) return true
-  return new Promise(resolve => {
-    const late = setTimeout(() => resolve(false), SILENT_MS)
-    onWake(() => {
-      clearTimeout(late)
-      resolve(true)
-    })
-  })
 }
 
 async function until(atMs: number): Promise<void> {

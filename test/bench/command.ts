@@ -1,10 +1,10 @@
-import { spawn } from 'node:child_process'
-import { closeSync, constants, mkdtempSync, openSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { ensureBuilt, projectRoot } from '../../main/scripts/build.mjs'
 import { programAtPty } from '../support/pty.ts'
 import { tool } from '../support/tools.ts'
+import { fileOf, nodeProgram, sx } from './senders.ts'
 import type { Measured } from './table.ts'
 
 /**
@@ -18,10 +18,7 @@ const BYTES = 2 * 1024 * 1024
 
 interface Sender {
   readonly name: string
-  readonly program: string
-  readonly args: (port: string) => readonly string[]
-  /** It speaks on its standard input and output. */
-  readonly onLine: boolean
+  readonly write: (port: string) => Promise<void>
 }
 
 export async function benchCommand(): Promise<Measured[]> {
@@ -32,11 +29,14 @@ export async function benchCommand(): Promise<Measured[]> {
   await ensureBuilt()
   const folder = mkdtempSync(join(tmpdir(), 'preflash-bench-command-'))
   const file = join(folder, 'image.bin')
-  const octets = Uint8Array.from({ length: BYTES }, (_, i) => (i * 167 + (i >> 8)) & 0xff)
+  const octets = fileOf(BYTES)
   writeFileSync(file, octets)
   try {
     const took = new Map<string, number[]>()
-    const senders = [sx(file), preflash(file, folder)]
+    const senders: readonly Sender[] = [
+      { name: 'sx -k', write: port => sx(port, file) },
+      { name: 'preflash write', write: port => preflash(port, file, folder) },
+    ]
     for (let i = 0; i < RUNS; i++)
       for (const sender of senders) {
         const ms = await receivedMs(sender, folder, octets)
@@ -53,25 +53,18 @@ export async function benchCommand(): Promise<Measured[]> {
   }
 }
 
-const sx = (file: string): Sender => ({
-  ...{ name: 'sx -k', program: 'sx', onLine: true },
-  args: () => ['-q', '-k', file],
-})
-
-const preflash = (file: string, folder: string): Sender => ({
-  ...{ name: 'preflash write', program: process.execPath, onLine: false },
-  args: port => [
+const preflash = (port: string, file: string, folder: string): Promise<void> =>
+  nodeProgram([
     ...[join(projectRoot, 'out', 'main', 'cli.js'), 'write', '--direct', '--confirm', 'wiring'],
     ...['--port', port, '--dialect', 'xmodem-1k', '--image', file, '--data', join(folder, 'data')],
-  ],
-})
+  ])
 
 async function receivedMs(sender: Sender, folder: string, octets: Uint8Array): Promise<number> {
   const [out, from, to] = ['out.bin', 'from', 'to'].map(name => join(folder, name))
   rmSync(out, { force: true })
   const peer = await programAtPty('date +%s%N >from; rx -q -c out.bin; date +%s%N >to', folder)
   try {
-    await carriedOut(sender, peer.path)
+    await sender.write(peer.path)
     await peer.ended
     if (!readFileSync(out).subarray(0, octets.length).equals(octets))
       throw new Error(`the receiver did not get the file from ${sender.name}`)
@@ -80,13 +73,4 @@ async function receivedMs(sender: Sender, folder: string, octets: Uint8Array): P
   } finally {
     await peer.end()
   }
-}
-
-async function carriedOut({ program, args, onLine }: Sender, port: string): Promise<void> {
-  const line = onLine ? openSync(port, constants.O_RDWR | constants.O_NOCTTY) : 'ignore'
-  const child = spawn(program, args(port), { stdio: [line, line, 'ignore'] })
-  const late = setTimeout(() => child.kill('SIGKILL'), 60_000)
-  await new Promise(resolve => child.once('exit', resolve))
-  clearTimeout(late)
-  if (typeof line === 'number') closeSync(line)
 }

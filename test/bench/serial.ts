@@ -1,5 +1,4 @@
-import { spawn } from 'node:child_process'
-import { closeSync, constants, mkdtempSync, openSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { openPort } from '../../main/serial/open-port.ts'
@@ -16,6 +15,7 @@ import { EmulatingQuietly } from '../support/emulating-quietly.ts'
 import { LiveLoop } from '../support/live-loop.ts'
 import { programAtPty } from '../support/pty.ts'
 import { tool } from '../support/tools.ts'
+import { fileOf, sx } from './senders.ts'
 import type { Measured } from './table.ts'
 
 /**
@@ -33,8 +33,6 @@ const FAST_BYTES = 256 * 1024
 const PACED_BYTES = 32 * 1024
 const RX_BYTES = 2 * 1024 * 1024
 const DIALECT = 'xmodem-1k'
-
-const fileOf = (bytes: number) => Uint8Array.from({ length: bytes }, (_, i) => (i * 167 + (i >> 8)) & 0xff)
 
 /** Flash that takes hardly any time, so that it does not hide what the sender takes. */
 function quickBench(): Bench {
@@ -79,20 +77,6 @@ async function ourSender(path: string, octets: Uint8Array): Promise<void> {
   await port.close()
   if (end.ended !== 'returned' || end.value.ended !== 'done')
     throw new Error('our own write did not go through')
-}
-
-function sx(path: string, file: string): Promise<void> {
-  const line = openSync(path, constants.O_RDWR | constants.O_NOCTTY)
-  return new Promise((resolve, reject) => {
-    const child = spawn('sx', ['-q', '-k', file], { stdio: [line, line, 'ignore'] })
-    const late = setTimeout(() => child.kill('SIGKILL'), 60_000)
-    child.once('exit', code => {
-      clearTimeout(late)
-      closeSync(line)
-      if (code === 0) resolve()
-      else reject(new Error(`sx ended with ${code}`))
-    })
-  })
 }
 
 interface Took {
