@@ -34,7 +34,7 @@ function* askOnBus({ ready, type, image }: PlannedWrite): Procedure<WhoIsThere> 
   const answer = yield* new Exchange().ask(body(ADDRESS.receiver, KIND.identify), {
     timeoutMs: ASK_MS,
     tries: 2,
-    what: 'who are you',
+    what: 'the question what it is',
   })
   const id = answer.got === 'reply' ? readIdentity(answer.body) : undefined
   if (id === undefined) return NOBODY

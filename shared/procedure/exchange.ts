@@ -1,4 +1,5 @@
 import { encodeFrame, FrameDecoder, maxEncodedLength } from '../wire/hdlc.ts'
+import { sentAgain } from './again-words.ts'
 import { KIND, MAX_BODY, REFUSED, REPLY_BIT } from './bus.ts'
 import type { Procedure } from './effects.ts'
 
@@ -8,7 +9,7 @@ export interface Asking {
   readonly timeoutMs: number
   /** How often it is asked at the most. */
   readonly tries: number
-  /** What is asked for, in words, for the list of events. */
+  /** What is sent, for people: a noun phrase within a sentence, as `sentAgain` takes it. */
   readonly what: string
   /** Address that the answer must come from; the one that was asked where left out. */
   readonly from?: number
@@ -49,7 +50,7 @@ export class Exchange {
             kind: 'retry',
             what: requestNames.get(request[1]) ?? 'request',
             tries,
-            text: `No answer to "${asking.what}"; asked again (${tries} of ${asking.tries}).`,
+            text: sentAgain(asking.what, 'nothing', tries, asking.tries),
           },
         }
       }

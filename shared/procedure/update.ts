@@ -5,6 +5,7 @@ import type { ReceiverType } from '../model/catalogue.ts'
 import { isKnown, type Route } from '../model/units.ts'
 import type { PhaseId } from '../sim/trace.ts'
 import { CRC32_INIT, crc32Finish, crc32Update } from '../wire/checksum.ts'
+import { sentInVain } from './again-words.ts'
 import { announcementOf } from './announce.ts'
 import {
   ADDRESS,
@@ -250,7 +251,7 @@ class UpdateRun {
     const answer = yield* this.exchange.ask(body(ADDRESS.module, KIND.search), {
       timeoutMs: this.plan.timing.searchMs,
       tries: 1,
-      what: 'look for the receiver',
+      what: 'the search for the receiver',
     })
     if (answer.got === 'refusal')
       throw new AttemptFailed(
@@ -267,7 +268,7 @@ class UpdateRun {
     yield* this.must(body(ADDRESS.receiver, KIND.enter), {
       timeoutMs: shortMs + 80,
       tries: tries * 2,
-      what: 'enter your boot loader',
+      what: 'the call to its boot loader',
     })
     yield { do: 'wait', ms: settleMs }
   }
@@ -293,7 +294,7 @@ class UpdateRun {
     const answer = yield* this.must(body(ADDRESS.receiver, KIND.identify), {
       timeoutMs: this.plan.timing.shortMs,
       tries,
-      what: 'who are you',
+      what: 'the question what it is',
     })
     const identity = readIdentity(answer)
     if (identity === undefined || identity.pageBytes < 1 || identity.writeOctets < WIDEST_WORD)
@@ -307,7 +308,7 @@ class UpdateRun {
     yield* this.must(announcementBody(ADDRESS.receiver, announcementOf(card, type)), {
       timeoutMs: this.plan.timing.shortMs,
       tries: this.plan.timing.tries,
-      what: 'take this image',
+      what: 'the message that an image comes',
     })
   }
 
@@ -321,7 +322,7 @@ class UpdateRun {
       yield* this.must(eraseBody(ADDRESS.receiver, first, count), {
         timeoutMs: eraseMs,
         tries,
-        what: `erase page ${first}`,
+        what: `the order to erase page ${first}`,
         answers: b => b[2] === first >> 8 && b[3] === (first & 0xff) && b[4] === count,
       })
       yield* this.progress(first + count, pages)
@@ -361,7 +362,7 @@ class UpdateRun {
     yield* this.must(writeBody(ADDRESS.receiver, offset, data), {
       timeoutMs: writeMs,
       tries,
-      what: `write at ${offset}`,
+      what: `the block at ${offset}`,
       answers: b => readNumber(b) === offset,
     })
   }
@@ -372,7 +373,7 @@ class UpdateRun {
     const answer = yield* this.must(numberBody(ADDRESS.receiver, KIND.digest, card.sizeBytes), {
       timeoutMs: digestMs(card.sizeBytes),
       tries,
-      what: 'check what you hold',
+      what: 'the question whether it holds the image',
     })
     if (readNumber(answer) !== card.crc32)
       throw new AttemptFailed('verify-differs', 'What the receiver holds is not what was sent to it.')
@@ -385,14 +386,18 @@ class UpdateRun {
     yield* this.must(body(ADDRESS.receiver, KIND.commit), {
       timeoutMs: eraseMs * 12 + shortMs,
       tries,
-      what: 'make it valid',
+      what: 'the order to make the image valid',
     })
   }
 
   private *restart(card: ImageCard): Procedure<Identity> {
     yield* this.phase('restart')
     const { shortMs, tries, restartMs } = this.plan.timing
-    yield* this.must(body(ADDRESS.receiver, KIND.restart), { timeoutMs: shortMs, tries, what: 'restart' })
+    yield* this.must(body(ADDRESS.receiver, KIND.restart), {
+      timeoutMs: shortMs,
+      tries,
+      what: 'the order to start',
+    })
     yield { do: 'wait', ms: restartMs }
     const identity = yield* this.whoAreYou(tries)
     if (identity.inBootLoader)
@@ -418,12 +423,12 @@ class UpdateRun {
     if (answer.got === 'nothing')
       throw new AttemptFailed(
         request[1] === KIND.enter ? 'no-answer' : 'lost-contact',
-        `The receiver does not answer to "${asking.what}".`,
+        sentInVain(asking.what, 'nothing'),
       )
     const rule = ruleOfRefusal(answer.reason)
     throw new AttemptFailed(
       rule ? 'image-refused' : 'refused',
-      `The receiver refuses to "${asking.what}": ${sayRefusal(answer.reason)}.`,
+      `The receiver refused ${asking.what}: ${sayRefusal(answer.reason)}.`,
     )
   }
 }

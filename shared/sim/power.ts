@@ -93,7 +93,7 @@ export class PowerRail implements Actor {
   private kill(why: string): void {
     this.on = false
     this.trace.supply(this.kernel.nowNs, this.feed.openVolts, 0)
-    this.trace.device(this.kernel.nowNs, 'supply', 'on the wrong pins', false)
+    this.trace.device(this.kernel.nowNs, 'supply', 'on wrong pins', false)
     this.load?.destroyed(why)
   }
 

@@ -27,7 +27,7 @@ function framed(...bodies: Uint8Array[]): Uint8Array {
 }
 
 const request = body(ADDRESS.receiver, KIND.identify)
-const asking = { timeoutMs: 10, tries: 3, what: 'who are you' }
+const asking = { timeoutMs: 10, tries: 3, what: 'the question what it is' }
 
 /** Answers each `receive` with the octets of the next script entry, or with nothing. */
 function answering(script: (Uint8Array | undefined)[]) {

@@ -29,10 +29,10 @@ const choice = (name: FaultName): FaultChoice => (VALUE[name] ? { name, value: V
 
 /** What each fault comes to by default, on each route; and what the session must have said on the way. */
 const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; says: RegExp }> = {
-  'chatty-sensor': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'chatty-sensor': { outcome: { cable: 'unchanged' }, says: /gave no answer/ },
   'slow-settle': {
     outcome: { cable: 'updated', wireless: 'updated' },
-    says: /does not answer to "erase page 0"/,
+    says: /gave no answer to the order to erase page 0/,
   },
   'line-noise': { outcome: { cable: 'updated' }, says: /./ },
   'cable-loose': { outcome: { cable: 'needs-cable' }, says: /cable came loose/ },
@@ -68,15 +68,15 @@ const expected: Record<FaultName, { outcome: Partial<Record<Route, string>>; say
     outcome: { cable: 'unchanged', wireless: 'unchanged' },
     says: /card refuses: .*no card|card/i,
   },
-  'signal-wire-open': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
-  'near-end-open': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
-  'near-end-deaf': { outcome: { cable: 'unchanged' }, says: /does not answer/ },
+  'signal-wire-open': { outcome: { cable: 'unchanged' }, says: /gave no answer/ },
+  'near-end-open': { outcome: { cable: 'unchanged' }, says: /gave no answer/ },
+  'near-end-deaf': { outcome: { cable: 'unchanged' }, says: /gave no answer/ },
   'binding-lost': { outcome: { wireless: 'unchanged' }, says: /finds no receiver/ },
   // Two metres away there is so much signal that a broken antenna does not matter: range suffers, not the update.
   'antenna-damaged': { outcome: { wireless: 'updated' }, says: /./ },
   'receiver-dead': {
     outcome: { cable: 'destroyed', wireless: 'destroyed' },
-    says: /does not answer|finds no/,
+    says: /gave no answer|finds no/,
   },
   'worn-flash': {
     outcome: { cable: 'needs-cable', wireless: 'needs-cable' },
@@ -139,7 +139,7 @@ describe('two faults together', () => {
     const { report } = run({ faults: [{ name: 'slow-settle' }, { name: 'line-noise', value: '0.0002' }] })
     expect(report).toMatchObject({ outcome: 'updated', flashEqualsImage: true, attempts: 2 })
     const said = report.events.map(e => e.text).join('\n')
-    expect(said).toMatch(/does not answer to "erase page 0"/)
+    expect(said).toMatch(/gave no answer to the order to erase page 0/)
     expect(report.retries).toBeGreaterThan(run({ faults: [{ name: 'slow-settle' }] }).report.retries)
   })
 
