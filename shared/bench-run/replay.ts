@@ -14,7 +14,7 @@ export interface Replay {
   readonly same: boolean
   /** What the procedure says on the replay, but its progress. */
   readonly events: readonly SessionEvent[]
-  /** How many of them the record has too, one after the other. */
+  /** How many of them, one after the other, the record has too or is free to have. */
   readonly agreed: number
   /** Where they part; null where they do not. */
   readonly parts: { readonly recorded: SessionEvent | null; readonly replayed: SessionEvent | null } | null
@@ -78,17 +78,27 @@ const alike = (a: SessionEvent, b: SessionEvent | undefined) =>
 const whatItSays = (event: SessionEvent): SessionEvent =>
   event.kind === 'retry' || event.kind === 'attempt-failed' ? { ...event, text: '' } : event
 
+/** Said so that whoever looks on can follow: how much of that there is, and its words, change with the versions. */
+const isAside = (event: SessionEvent | undefined): boolean => event?.kind === 'note' && event.level === 'info'
+/** Whoever carried it out may have had a word of its own: no echo, no control lines. */
+const isOwnWord = (event: SessionEvent): boolean => event.kind === 'note' && event.level === 'caution'
+
 /** @param brokenOff record and answers end at different moments: what only one of them has at its end is no difference */
 function compare(recorded: readonly SessionEvent[], replayed: readonly SessionEvent[], brokenOff: boolean) {
   let at = 0
+  const passAsides = () => {
+    while (isAside(replayed[at])) at++
+  }
   for (const event of recorded) {
+    if (isAside(event)) continue
+    passAsides()
     if (alike(event, replayed[at])) at++
-    // Whoever carried it out may have had a word of its own: no echo, no control lines.
-    else if (!(event.kind === 'note' && event.level === 'caution'))
+    else if (!isOwnWord(event))
       return brokenOff && at === replayed.length
         ? { agreed: at, parts: null }
         : { agreed: at, parts: { recorded: event, replayed: replayed[at] ?? null } }
   }
+  passAsides()
   return at === replayed.length || brokenOff
     ? { agreed: at, parts: null }
     : { agreed: at, parts: { recorded: null, replayed: replayed[at] } }

@@ -1,4 +1,10 @@
-import { sentAgain, sentInVain, type WhyAgain } from '../procedure/again-words.ts'
+import {
+  readBackFirst,
+  readBackFound,
+  sentAgain,
+  sentInVain,
+  type WhyAgain,
+} from '../procedure/again-words.ts'
 import type { EffectResult, Procedure } from '../procedure/effects.ts'
 import { bitsPerCharacter } from '../wire/uart.ts'
 import { Answer } from './answer.ts'
@@ -250,7 +256,7 @@ export class Speaker {
       if (tries > 1) {
         const last = went.went === 'nothing' ? Math.min(most, tries - 1 + mostSilent - silent) : most
         yield* this.sayRetry(step, tries, last, went)
-        if (yield* this.isDoneAlready()) return OK
+        if (yield* this.isDoneAlready(step)) return OK
       }
       const isGiven = given !== undefined && tries === 1
       went = isGiven ? yield* this.expect(given.to, given.result) : yield* this.carryOut(step.steps)
@@ -262,12 +268,15 @@ export class Speaker {
     return this.givenUp(step, went)
   }
 
-  private *isDoneAlready(): Procedure<boolean> {
+  private *isDoneAlready(step: RequestStep): Procedure<boolean> {
     const look = this.beforeRepeat
     if (look === undefined) return false
+    const name = this.nameOf(step)
     this.beforeRepeat = undefined
     try {
-      return (yield* look()) === 'is-done'
+      const found = yield* look()
+      yield { do: 'say', event: { kind: 'note', level: 'info', text: readBackFound(name, found) } }
+      return found === 'is-done'
     } finally {
       this.beforeRepeat = look
     }
@@ -281,7 +290,8 @@ export class Speaker {
       silentMs === undefined
         ? ''
         : ` If it stays silent, this ends in at most ${Math.ceil(silentMs / 1000)} s.`
-    const text = `${sentAgain(this.nameOf(step), whyAgain(went), tries, most)}${end}`
+    const words = this.beforeRepeat ? readBackFirst : sentAgain
+    const text = `${words(this.nameOf(step), whyAgain(went), tries, most)}${end}`
     yield { do: 'say', event: { kind: 'retry', what, tries, text } }
   }
 

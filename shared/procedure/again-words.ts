@@ -28,6 +28,28 @@ export function sentAgain(message: string, why: WhyAgain, tries: number, most: n
   }
 }
 
+/**
+ * The same where it is read back before anything is sent again: until then nobody knows whether that has to be.
+ * @param message as of `sentAgain`, something that can lie in a memory: "block 43"
+ */
+export function readBackFirst(message: string, why: WhyAgain, tries: number, most: number): string {
+  const look = `It is read back first, in case it is there all the same (${ordinal(tries)} try of ${most}).`
+  switch (why) {
+    case 'again':
+      return `${capital(message)} did not get through: the receiver asked for it again. ${look}`
+    case 'nothing':
+      return `${capital(message)} was not answered. ${look}`
+    case 'wrong':
+      return `What was answered to ${message} could not be understood. ${look}`
+  }
+}
+
+/** What came of reading it back. */
+export const readBackFound = (message: string, found: 'say-again' | 'is-done'): string =>
+  found === 'is-done'
+    ? `${capital(message)} is there already, so it is not sent again.`
+    : `${capital(message)} is not there and is sent again.`
+
 /** The same where there is no further try. */
 export function sentInVain(message: string, why: WhyAgain): string {
   switch (why) {

@@ -3,9 +3,11 @@ import { describe, expect, it } from 'vitest'
 import { answerOf, answerText, recorded, withAnswers } from '../../shared/bench-run/answers.ts'
 import { simulatedEnd } from '../../shared/bench-run/far-ends.ts'
 import { planFromJson, planToJson } from '../../shared/bench-run/plan-json.ts'
+import { replaySession } from '../../shared/bench-run/replay.ts'
 import { MemoryStore } from '../../shared/bench-run/store.ts'
 import { VirtualHost } from '../../shared/bench-run/virtual-host.ts'
-import type { Effect, EffectResult } from '../../shared/procedure/effects.ts'
+import type { LoggedEvent } from '../../shared/logbook/event.ts'
+import type { Effect, EffectResult, SessionEvent } from '../../shared/procedure/effects.ts'
 import type { FaultChoice } from '../../shared/rehearse/report.ts'
 import { planned } from '../support/write-plan.ts'
 
@@ -74,6 +76,39 @@ describe('a session that is replayed with its recorded answers', () => {
       heard: Uint8Array.of(9),
     })
     for (const text of ['', 'x', '=!', 'nfour', 't=%']) expect(answerOf(text)).toBeUndefined()
+  })
+})
+
+describe('a session of another version', () => {
+  const { write, texts, effects } = record('st-an3155', [{ name: 'line-noise' }])
+  const plan = planToJson(write.plan, write.ready.chosen)
+  const replay = (events: readonly SessionEvent[]) => {
+    const logged = [...events, { kind: 'answers' as const, answers: texts }].map(
+      (event, seq): LoggedEvent => ({ seq, atMs: 0, event }),
+    )
+    const done = replaySession({ session: { plan } as never, events: logged })
+    return done.ok ? done.value : expect.fail(done.problems[0].message)
+  }
+  const events = said(effects).filter(event => event.kind !== 'progress')
+  const isAside = (event: SessionEvent) => event.kind === 'note' && event.level === 'info'
+
+  it('does not part over what was told only so that one can follow', () => {
+    expect(events.filter(isAside).length).toBeGreaterThan(0)
+    const now = replay(events)
+    expect(now).toMatchObject({ same: true, parts: null, agreed: now.events.length })
+    const without = replay(events.filter(event => !isAside(event)))
+    expect(without).toMatchObject({ same: true, parts: null, agreed: now.events.length })
+    const aside: SessionEvent = { kind: 'note', level: 'info', text: 'In other words.' }
+    const more = events.flatMap(event => [aside, ...(isAside(event) ? [] : [event])])
+    expect(replay([...more, aside])).toMatchObject({ same: true, parts: null })
+  })
+
+  it('parts over everything else, and an aside before it is not what is shown', () => {
+    const at = events.findIndex((event, i) => i > 0 && isAside(events[i - 1]) && event.kind !== 'note')
+    expect(at).toBeGreaterThan(0)
+    const other = replay(events.filter((_, i) => i !== at))
+    expect(other.same).toBe(false)
+    expect(other.parts?.replayed).toEqual(events[at])
   })
 })
 

@@ -5,7 +5,7 @@ import type { Dialect } from '../../shared/dialect/schema.ts'
 import { stateIfBrokenOff } from '../../shared/dialect/state.ts'
 import { COMMAND } from '../../shared/procedure/an3155.ts'
 import { type BootRomPlan, bootRomTiming, writeThroughBootRom } from '../../shared/procedure/boot-rom.ts'
-import type { SessionEvent } from '../../shared/procedure/effects.ts'
+import type { Effect, SessionEvent } from '../../shared/procedure/effects.ts'
 import { dice } from '../../shared/sim/dice.ts'
 import { blankMemory } from '../../shared/sim/memory.ts'
 import { hexOf, stType, talk } from '../support/boot-rom-rig.ts'
@@ -170,19 +170,39 @@ describe('repeats', () => {
   }
   const data = '03 DE AD BE EF 21'
 
+  /** What is told from the first repeat on, and what is sent in between. */
+  const toldOf = (effects: readonly Effect[]): string[] => {
+    const told = effects.flatMap(e => {
+      if (e.do === 'send') return [hexOf(e.octets)]
+      const isWord = e.do === 'say' && (e.event.kind === 'retry' || e.event.kind === 'note')
+      return isWord && 'text' in e.event ? [e.event.text] : []
+    })
+    return told.slice(told.findIndex(text => text.startsWith('Block')))
+  }
+  const first = /^Block 1 was not answered\. It is read back first, in case it is there all the same \(2nd/
+
   it('after a lost answer to a write it looks before it writes again', () => {
-    const { result, sent } = run({ [data]: times => (times === 1 ? '' : '1F') })
+    const { result, sent, effects } = run({ [data]: times => (times === 1 ? '' : '1F') })
     expect(result).toMatchObject({ ended: 'done', retries: 1, attempts: 1 })
     expect(sent.filter(octets => octets === data)).toHaveLength(1)
+    const [before, ...then] = toldOf(effects)
+    expect(before).toMatch(first)
+    const found = 'Block 1 is there already, so it is not sent again.'
+    expect(then.slice(0, then.indexOf(found))).toEqual(['11 EE', '08 00 20 00 28', '03 FC'])
+    expect(then.join()).not.toContain('is sent again')
   })
 
   it('a block that did not arrive is written again', () => {
-    const { result, sent } = run({
+    const { result, sent, effects } = run({
       [data]: times => (times === 1 ? '' : '79'),
       '03 FC': times => (times === 1 ? '79 FF FF FF FF' : '79 DE AD BE EF'),
     })
     expect(result).toMatchObject({ ended: 'done', attempts: 1 })
     expect(sent.filter(octets => octets === data)).toHaveLength(2)
+    const told = toldOf(effects)
+    expect(told[0]).toMatch(first)
+    expect(told.slice(1, 4)).toEqual(['11 EE', '08 00 20 00 28', '03 FC'])
+    expect(told[4]).toBe('Block 1 is not there and is sent again.')
   })
 
   it('after silence in Erase it fills up with a page that is to be erased anyway', () => {

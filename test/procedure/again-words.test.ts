@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { sentAgain, sentInVain } from '../../shared/procedure/again-words.ts'
+import { readBackFirst, readBackFound, sentAgain, sentInVain } from '../../shared/procedure/again-words.ts'
 
 describe('a message that did not get through', () => {
   it('is said to be sent again, with its plain name and why', () => {
@@ -26,6 +26,22 @@ describe('a message that did not get through', () => {
     [112, '112th'],
   ])('counts its tries in English: %i', (tries, said) => {
     expect(sentAgain('block 1', 'again', tries, 200)).toContain(`(${said} try of 200)`)
+  })
+
+  it('is not said to be sent again before it has been read back', () => {
+    expect(readBackFirst('block 43', 'nothing', 2, 10)).toBe(
+      'Block 43 was not answered. It is read back first, in case it is there all the same (2nd try of 10).',
+    )
+    expect(readBackFirst('block 43', 'again', 2, 10)).toMatch(
+      /^Block 43 did not get through.* It is read back/,
+    )
+    expect(readBackFirst('block 43', 'wrong', 2, 10)).toMatch(
+      /^What was answered to block 43 .* It is read back/,
+    )
+    for (const why of ['nothing', 'again', 'wrong'] as const)
+      expect(readBackFirst('block 43', why, 2, 10)).not.toContain('sent again')
+    expect(readBackFound('block 43', 'is-done')).toBe('Block 43 is there already, so it is not sent again.')
+    expect(readBackFound('block 43', 'say-again')).toBe('Block 43 is not there and is sent again.')
   })
 
   it('is not promised another try where there is none', () => {
