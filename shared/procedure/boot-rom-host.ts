@@ -22,7 +22,7 @@ export type Reply<T> =
   | { readonly got: 'ok'; readonly value: T }
   | { readonly got: 'nack'; readonly step: Step }
   /** No answer in time, or octets that are no answer. */
-  | { readonly got: 'nothing'; readonly step: Step }
+  | { readonly got: 'nothing' | 'wrong'; readonly step: Step }
 
 export interface HostTiming {
   /** The longest exchange on the line with its answer, in milliseconds, without what the chip does in between. */
@@ -80,7 +80,7 @@ export class BootRomHost {
     const begun = yield* this.command(COMMAND.getVersion)
     if (begun.got !== 'ok') return begun
     const answer = yield* this.octets(4, this.timing.answerMs)
-    if (answer === undefined || answer[3] !== ACK) return { got: 'nothing', step: 'data' }
+    if (answer?.[3] !== ACK) return { got: answer ? 'wrong' : 'nothing', step: 'data' }
     return ok({ version: answer[0], options: [answer[1], answer[2]] })
   }
 
@@ -150,15 +150,17 @@ export class BootRomHost {
     if (begun.got !== 'ok') return begun
     const count = yield* this.octets(1, this.timing.answerMs)
     const rest = count && (yield* this.octets(count[0] + 2, this.timing.answerMs))
-    if (rest === undefined || rest[rest.length - 1] !== ACK) return { got: 'nothing', step: 'data' }
+    if (rest === undefined) return { got: 'nothing', step: 'data' }
+    if (rest[rest.length - 1] !== ACK) return { got: 'wrong', step: 'data' }
     return ok(rest.subarray(0, rest.length - 1))
   }
 
   private *send(octets: Uint8Array, step: Step, timeoutMs: number): Procedure<Reply<void>> {
     yield { do: 'send', octets }
     const answer = yield* this.octets(1, timeoutMs)
-    if (answer?.[0] === ACK) return ok(undefined)
-    return { got: answer?.[0] === NACK ? 'nack' : 'nothing', step }
+    if (answer === undefined) return { got: 'nothing', step }
+    if (answer[0] === ACK) return ok(undefined)
+    return { got: answer[0] === NACK ? 'nack' : 'wrong', step }
   }
 
   private *octets(count: number, timeoutMs: number): Procedure<Uint8Array | undefined> {

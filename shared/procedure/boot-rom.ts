@@ -1,7 +1,20 @@
 import type { FlashLayout } from '../model/catalogue.ts'
 import type { PhaseId } from '../sim/trace.ts'
+import { readBackFound } from './again-words.ts'
 import { COMMAND, ERASE_MOST_PAGES, MAX_BLOCK } from './an3155.ts'
 import { BootRomHost, type HostTiming, type LoaderFacts, type Reply } from './boot-rom-host.ts'
+import {
+  type Asked,
+  ERASE,
+  GET,
+  GET_ID,
+  HELLO,
+  inVainText,
+  isLock,
+  type NotOk,
+  READ,
+  repeatText,
+} from './boot-rom-words.ts'
 import type { FailureCode, Procedure } from './effects.ts'
 
 /**
@@ -131,8 +144,8 @@ class BootRomRun {
     this.attemptNumber = attempt
     yield* this.connect()
     yield* this.phase('identify')
-    const loader = yield* this.must('Get', () => this.host.get())
-    const chipId = yield* this.must('Get ID', () => this.host.getId())
+    const loader = yield* this.must(GET, () => this.host.get())
+    const chipId = yield* this.must(GET_ID, () => this.host.getId())
     this.checkChip(chipId)
     yield* this.erase(loader)
     yield* this.write()
@@ -150,10 +163,12 @@ class BootRomRun {
         'no-line',
         `The port cannot be opened with ${baud} baud, 8 data bits, even parity, 1 stop bit.`,
       )
+    let last: NotOk | undefined
     for (let tries = 1; tries <= connectTries; tries++) {
-      if (tries > 1) yield* this.sayRetry('first octet', tries, connectTries)
+      if (last) yield* this.sayRetry(HELLO, last, tries, connectTries)
       const reply = yield* this.host.connect()
       if (reply.got === 'ok') return
+      last = reply
     }
     throw new AttemptFailed(
       'no-answer',
@@ -183,7 +198,7 @@ class BootRomRun {
       const batch = pages.slice(i, i + ERASE_BATCH)
       // An octet for filling up may be taken for a page: then let it be one that is to be erased anyway.
       const filler = code === COMMAND.erase ? batch[0] : undefined
-      yield* this.must('Erase', () => this.host.erase(code, batch), filler)
+      yield* this.must(ERASE, () => this.host.erase(code, batch), filler)
       yield* this.progress(i + batch.length, pages.length)
     }
   }
@@ -195,20 +210,24 @@ class BootRomRun {
       const part = octets.subarray(at, at + MAX_BLOCK)
       const block = new Uint8Array(Math.ceil(part.length / writeMultiple) * writeMultiple).fill(0xff)
       block.set(part)
-      yield* this.writeBlock(address + at, block)
+      yield* this.writeBlock(address + at, block, `block ${at / MAX_BLOCK + 1}`)
       yield* this.progress(at + part.length, octets.length)
     }
   }
 
   /** A repeat may find the block written and only the answer lost; written flash must not be written again. */
-  private *writeBlock(address: number, block: Uint8Array): Procedure<void> {
+  private *writeBlock(address: number, block: Uint8Array, name: string): Procedure<void> {
     const { host } = this
     let repeat = false
-    yield* this.must('Write Memory', function* (): Procedure<Reply<void>> {
+    yield* this.must({ command: 'Write Memory', name, isLookedAt: true }, function* (): Procedure<
+      Reply<void>
+    > {
       if (repeat) {
         const there = yield* host.read(address, block.length)
         if (there.got !== 'ok') return there
-        if (same(there.value, block)) return { got: 'ok', value: undefined }
+        const found = same(there.value, block) ? 'is-done' : 'say-again'
+        yield { do: 'say', event: { kind: 'note', level: 'info', text: readBackFound(name, found) } }
+        if (found === 'is-done') return { got: 'ok', value: undefined }
       }
       repeat = true
       return yield* host.write(address, block)
@@ -220,7 +239,7 @@ class BootRomRun {
     const { octets, address } = this.plan
     for (let at = 0; at < octets.length; at += MAX_BLOCK) {
       const wanted = octets.subarray(at, at + MAX_BLOCK)
-      const there = yield* this.must('Read Memory', () => this.host.read(address + at, wanted.length))
+      const there = yield* this.must(READ, () => this.host.read(address + at, wanted.length))
       if (!same(there, wanted))
         throw new AttemptFailed('verify-differs', 'What was read back is not what was written.')
       yield* this.progress(at + wanted.length, octets.length)
@@ -244,34 +263,29 @@ class BootRomRun {
     yield { do: 'say', event: { kind: 'progress', done, total } }
   }
 
-  private *sayRetry(what: string, tries: number, most: number): Procedure<void> {
+  private *sayRetry(asked: Asked, last: NotOk, tries: number, most: number): Procedure<void> {
     this.retries++
-    const text = `"${what}" did not go through; said again (${tries} of ${most}).`
-    yield { do: 'say', event: { kind: 'retry', what, tries, text } }
+    const text = repeatText(asked, last, tries, most)
+    yield { do: 'say', event: { kind: 'retry', what: asked.command, tries, text } }
   }
 
   /** Says a command until it goes through; after silence the chip is first brought back to waiting for one. */
-  private *must<T>(what: string, say: () => Procedure<Reply<T>>, filler?: number): Procedure<T> {
+  private *must<T>(asked: Asked, say: () => Procedure<Reply<T>>, filler?: number): Procedure<T> {
+    let last: NotOk | undefined
     for (let tries = 1; ; tries++) {
-      if (tries > 1) yield* this.sayRetry(what, tries, this.plan.tries)
+      if (last) yield* this.sayRetry(asked, last, tries, this.plan.tries)
       const reply = yield* say()
       if (reply.got === 'ok') return reply.value
-      const silent = reply.got === 'nothing' && !(yield* this.host.resynchronise(filler))
-      if (silent || tries >= this.plan.tries) throw failureOf(what, reply)
+      last = reply
+      const silent = reply.got !== 'nack' && !(yield* this.host.resynchronise(filler))
+      if (silent || tries >= this.plan.tries) throw failureOf(asked, reply)
     }
   }
 }
 
-/** Get and Get ID are allowed on a locked chip; whatever else it turns down at the very command is the lock. */
-function failureOf(what: string, reply: Reply<unknown>): AttemptFailed {
-  if (reply.got !== 'nack')
-    return new AttemptFailed('lost-contact', `The chip does not answer to "${what}" any more.`)
-  if (reply.step === 'command' && what !== 'Get' && what !== 'Get ID')
-    return new AttemptFailed(
-      'read-out-protected',
-      `The chip is read-out protected: its own loader turns down "${what}". Lifting the protection erases everything in the chip, its maker's data too; that is left to the maker or a workshop.`,
-    )
-  return new AttemptFailed('refused', `The chip's own loader refuses "${what}".`)
+function failureOf(asked: Asked, reply: NotOk): AttemptFailed {
+  const code = reply.got !== 'nack' ? 'lost-contact' : isLock(asked, reply) ? 'read-out-protected' : 'refused'
+  return new AttemptFailed(code, inVainText(asked, reply))
 }
 
 function same(a: Uint8Array, b: Uint8Array): boolean {

@@ -114,6 +114,44 @@ describe('repeats', () => {
   })
 })
 
+describe('what is told to people', () => {
+  const toldOf = (odd: Parameters<typeof peer>[0]): string[] =>
+    run(odd).effects.flatMap(e => {
+      const isTold = e.do === 'say' && ['retry', 'note', 'attempt-failed'].includes(e.event.kind)
+      return isTold && 'text' in e.event ? [e.event.text] : []
+    })
+  const data = '03 DE AD BE EF 21'
+
+  it.each([
+    [{ '7F': '' }, "The call to the chip's own loader was not answered and is sent again (2nd try of 3)."],
+    [
+      { '00 FF': '55 AA' },
+      'The answer to the question what it can do could not be understood, so it is sent again',
+    ],
+    [{ '02 FD': '' }, 'The question which chip it is was not answered and is sent again (2nd try of 3).'],
+    [
+      { '43 BC': '1F' },
+      'The order to erase did not get through: the receiver asked for it again (2nd try of 3).',
+    ],
+    [{ '43 BC': '1F' }, 'its own loader turns down the order to erase.'],
+    [{ '08 00 00 00 08': '1F' }, 'The receiver did not take block 1.'],
+    [{ '31 CE': '', FF: '' }, 'The receiver gave no answer to block 1.'],
+    [
+      { [data]: (times: number) => (times === 1 ? '' : '1F') },
+      'Block 1 was not answered. It is read back first',
+    ],
+    [
+      { [data]: (times: number) => (times === 1 ? '' : '1F') },
+      'Block 1 is there already, so it is not sent again.',
+    ],
+  ])('%j: %s', (odd, text) => {
+    const told = toldOf(odd as Parameters<typeof peer>[0])
+    expect(told.join('\n')).toContain(text)
+    // What the document calls its commands is for programmers.
+    expect(told.join('\n')).not.toMatch(/\b(Get|Get ID|Erase|Extended|Write Memory|Read Memory|Go)\b/)
+  })
+})
+
 describe('blocks', () => {
   it('are 256 octets, the last one filled up with FF to what the chip takes', () => {
     const octets = Uint8Array.from({ length: 259 }, (_, i) => i & 0xff)
