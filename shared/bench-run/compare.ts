@@ -118,7 +118,7 @@ function moreRepeats(rehearsed: Rehearsed, repeats: readonly Trouble[]): Differe
         ...{ atMs: at.atMs, step: first.step, kind: 'more-retries' as const },
         severity: count >= MANY_REPEATS ? ('look' as const) : ('note' as const),
         expected: times(expected),
-        seen: `${times(count)}: ${at.text.replace(/\.$/, '')}`,
+        seen: `${times(count)}. ${at.text.replace(/\.$/, '')}`,
       },
     ]
   })
@@ -130,7 +130,7 @@ const moreFailures = (rehearsed: Rehearsed, failures: readonly Trouble[]): Diffe
     ...{ atMs, step, kind: 'failed-attempt' as const },
     severity: attempt > 1 ? ('look' as const) : ('note' as const),
     expected: 'it goes through',
-    seen: `attempt ${attempt} ended: ${text.replace(/\.$/, '')}`,
+    seen: `attempt ${attempt} failed. ${text.replace(/\.$/, '')}`,
   }))
 
 function inEnd(

@@ -108,7 +108,7 @@ describe('emulated receivers against the rehearsal', () => {
     if (isSameAttempt) expect(told?.seen).toMatch(/^\d repeats?/)
     else {
       expect(told).toMatchObject({ severity: 'note', expected: 'it goes through' })
-      expect(told?.seen).toMatch(/^attempt 1 ended: The receiver/)
+      expect(told?.seen).toMatch(/^attempt 1 failed\. The receiver/)
       expect(kindsOf(found)).toContain('another-order')
     }
     expect(kindsOf(found)).not.toContain('other-end')
@@ -232,7 +232,7 @@ describe('what did not go through', () => {
     expect(found.filter(d => d.kind === 'more-retries')).toEqual([
       {
         ...{ atMs: 2000, step: 'write', kind: 'more-retries', severity: 'look' },
-        ...{ expected: 'no repeat', seen: '3 repeats: "Block" was turned down 0' },
+        ...{ expected: 'no repeat', seen: '3 repeats. "Block" was turned down 0' },
       },
     ])
     const used = { ...rehearsed, repeats: repeatsOf(repeats) }

@@ -35,7 +35,7 @@ describe.skipIf(lacks('chromium'))('where a write differs from its rehearsal', (
       const said = await list.getByRole('listitem').allTextContents()
       expect(said).toHaveLength(4)
       expect(said[1]).toMatch(
-        /^Look at thisIt says otherwise, .*rehearsed Firmware 2\.1\.0; seen Firmware 2\.0\.4\./,
+        /^Look at thisIt says otherwise, .*Rehearsed: Firmware 2\.1\.0\. Seen: Firmware 2\.0\.4\./,
       )
       expect(said.map(text => /^(Note|Look at this|Expected)/.exec(text)?.[1])).toEqual([
         'Note',

@@ -2,7 +2,7 @@ import type { Difference } from '../../../shared/bench-run/lane.ts'
 import { Button } from '../../ui/Button.tsx'
 import { StatusGlyph } from '../../ui/StatusMark.tsx'
 import { partName, type Strip, type StripPart, sayRow } from './strip.ts'
-import { differenceWords, saySeconds, severitySaid, stepWords } from './words.ts'
+import { differenceWords, sayRehearsedAndSeen, saySeconds, severitySaid, stepWords } from './words.ts'
 
 interface StepStripProps {
   readonly strip: Strip
@@ -37,7 +37,7 @@ interface DiffersProps {
   readonly onShow: StepStripProps['onShow']
 }
 
-function Differs({ difference: { atMs, kind, severity, step, expected, seen }, onShow }: DiffersProps) {
+function Differs({ difference: { atMs, kind, severity, step, ...words }, onShow }: DiffersProps) {
   const { word, status } = severitySaid[severity]
   const what = `${differenceWords[kind]}, ${stepWords[step]}`
   return (
@@ -49,8 +49,7 @@ function Differs({ difference: { atMs, kind, severity, step, expected, seen }, o
         {word}
       </span>
       <span>
-        <strong>{differenceWords[kind]}</strong>, {stepWords[step]}: rehearsed {expected}; seen{' '}
-        {seen.replace(/\.$/, '')}.
+        <strong>{differenceWords[kind]}</strong>, {stepWords[step]}. {sayRehearsedAndSeen(words)}
       </span>
       {onShow !== undefined && (
         <Button kind="quiet" onClick={() => onShow(atMs)} aria-label={`Show on the line: ${what}`}>

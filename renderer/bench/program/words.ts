@@ -136,9 +136,13 @@ export const severitySaid: Readonly<Record<Difference['severity'], Said>> = {
   look: { word: 'Look at this', status: 'danger' },
 }
 
+/** What was rehearsed and what was seen, as sentences: what was seen may be several. */
+export const sayRehearsedAndSeen = ({ expected, seen }: Pick<Difference, 'expected' | 'seen'>): string =>
+  `Rehearsed: ${expected}. Seen: ${seen.replace(/\.$/, '')}.`
+
 /** A difference from the rehearsal in a line, with what it asks of the person. */
-export const sayDifference = ({ kind, severity, step, expected, seen }: Difference): string =>
-  `${severitySaid[severity].word}: ${differenceWords[kind]}, ${stepWords[step]}: rehearsed ${expected}; seen ${seen.replace(/\.$/, '')}.`
+export const sayDifference = ({ kind, severity, step, ...words }: Difference): string =>
+  `${severitySaid[severity].word}: ${differenceWords[kind]}, ${stepWords[step]}. ${sayRehearsedAndSeen(words)}`
 
 export const verifiedWords: Readonly<Record<WriteEnding['proof']['verified'], string>> = {
   'read-back': 'Every octet was read back and compared.',

@@ -79,6 +79,10 @@ describe('after a write', () => {
             ...{ atMs: 1000, step: 'erase', kind: 'slower', severity: 'look' },
             ...{ expected: '0.1 s', seen: '2.0 s' },
           },
+          {
+            ...{ atMs: 3000, step: 'erase', kind: 'other-end', severity: 'look' },
+            ...{ expected: 'it goes through', seen: 'The receiver gave no answer. It is off.' },
+          },
         ],
       }),
       '3 May 2026, 10:00',
@@ -92,7 +96,10 @@ describe('after a write', () => {
     expect(sheet[0]).toBe('Wren in the trainer: Updated')
     expect(sheet).toContain('☐ Check the range.')
     expect(sheet).toContain('1.0 s: Erase, attempt 2, 2.0 s')
-    expect(sheet).toContain('Look at this: Slower, Erase: rehearsed 0.1 s; seen 2.0 s.')
+    expect(sheet).toContain('Look at this: Slower, Erase. Rehearsed: 0.1 s. Seen: 2.0 s.')
+    expect(sheet).toContain(
+      'Look at this: Another end, Erase. Rehearsed: it goes through. Seen: The receiver gave no answer. It is off.',
+    )
     expect(sheetOf(lane(), '')).toEqual([])
   })
 
