@@ -208,8 +208,8 @@ function OnTheBench(props: ViewsProps) {
       }
       onStage={() => props.onGo('firmware')}
       adviceOf={(receiverId, symptom) => adviceOf(diagnosis.current, receiverId, symptom)}
-      onDiagnose={(runbook, symptom, facts) => {
-        const asked = askedOf(runbook, symptom, facts, diagnosis.current?.asked)
+      onDiagnose={(runbook, symptom, looks) => {
+        const asked = askedOf(runbook, symptom, looks, diagnosis.current?.asked)
         diagnosis.current = { asked, diagnosis: undefined }
         practice.current = { ...noPractice, results: practice.current.results }
         props.onChooseReceiver(runbook.receiver.id)

@@ -16,6 +16,7 @@ import { Ended } from './Ended.tsx'
 import { Facts } from './Facts.tsx'
 import { Head, PRACTISE_ID } from './Head.tsx'
 import { Lines, linksOf, litBy, type Pointed } from './Lines.tsx'
+import { type Looked, looked } from './looks.ts'
 import { NextCard } from './NextCard.tsx'
 import { PracticeMode } from './practice/PracticeMode.tsx'
 import type { KeptPractice } from './practice/use-practice.ts'
@@ -24,7 +25,7 @@ import { SymptomBar } from './SymptomBar.tsx'
 import { SymptomChoice } from './SymptomChoice.tsx'
 import { summaryOf } from './summary.ts'
 import { TriedList } from './TriedList.tsx'
-import { type Asked, freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
+import { freshAsked, type KeptDiagnosis, type Tried, useDiagnosis } from './use-diagnosis.ts'
 import { findOf } from './use-find.ts'
 import { causeName, list } from './words.ts'
 import './diagnose.css'
@@ -111,14 +112,14 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
     Object.keys(asked.answers).length > 0 ||
     asked.tried.length + asked.putOff.length > 0
   const answer = (fact: string, given: Answer | undefined) => {
-    say({ ...overruled(asked, fact, given), ...lookedAt(asked, fact) })
+    say(looked(asked, overruled(asked, fact, given), fact, Date.now()))
   }
   const answerNext = (fact: string, given: Answer) => {
     const isSecond = diagnosis?.next.do === 'look' && diagnosis.next.again
     const before = diagnosis?.facts.find(f => f.id === fact)?.answer
     setDiffering(isSecond && given !== before && given !== 'cannot-check' ? fact : undefined)
     const told = isSecond ? answered(asked, fact, given, before) : overruled(asked, fact, given)
-    say({ ...told, ...lookedAt(asked, fact) })
+    say(looked(asked, told, fact, Date.now()))
   }
   const choose = (symptom: SymptomId) =>
     say({ symptom, route: undefined, tried: [], putOff: [], helped: undefined })
@@ -128,7 +129,7 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
   const hasHelped = (ids: readonly string[]) => {
     if (diagnosis === undefined) return
     const tried = asked.tried.map(t => t.label)
-    const summary = summaryOf(diagnosis, ids, tried, asked.seenByWrite)
+    const summary = summaryOf(diagnosis, ids, tried, asked)
     say({ helped: { ids, find: findOf(bench, diagnosis, ids, asked), summary } })
   }
   const { helped, symptom } = asked
@@ -188,8 +189,7 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
           {diagnosis && (
             <Board
               diagnosis={diagnosis}
-              answers={asked.answers}
-              seenByWrite={asked.seenByWrite}
+              looked={asked}
               on={{ bench, receiverId: receiver.id, route: diagnosis.route, imageId: asked.imageId }}
               putOff={asked.putOff.flatMap(t => t.ids)}
               onAnswer={answer}
@@ -205,11 +205,6 @@ function ForReceiver(props: ForBenchProps & { readonly receiver: ReceiverUnit })
   )
 }
 
-/** What the person has looked at is theirs from then on. */
-const lookedAt = ({ seenByWrite }: Asked, fact: string): Pick<Asked, 'seenByWrite'> => ({
-  seenByWrite: seenByWrite.filter(id => id !== fact),
-})
-
 const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
   list(
     ids.flatMap(id => {
@@ -220,15 +215,14 @@ const labelsOf = ({ causes }: Diagnosis, ids: readonly string[]): string =>
 
 interface BoardProps extends Pick<CausesProps, 'onHelped' | 'onStillTheSame' | 'onPutOff' | 'putOff'> {
   readonly diagnosis: Diagnosis
-  readonly answers: Asked['answers']
-  readonly seenByWrite: Asked['seenByWrite']
+  readonly looked: Looked
   readonly on: PlayOn
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
   readonly onTry: (trial: Trial) => void
 }
 
 /** Facts on the left, causes on the right, lines where the one explains the other. */
-function Board({ diagnosis, answers, seenByWrite, on, onAnswer, onTry, ...repairs }: BoardProps) {
+function Board({ diagnosis, looked, on, onAnswer, onTry, ...repairs }: BoardProps) {
   const [pointed, setPointed] = useState<Pointed>()
   const board = useRef<HTMLDivElement>(null)
   const links = useMemo(() => linksOf(diagnosis), [diagnosis])
@@ -251,7 +245,7 @@ function Board({ diagnosis, answers, seenByWrite, on, onAnswer, onTry, ...repair
   return (
     <div className="dg-board" ref={board}>
       <Lines board={board} links={links} pointed={pointed} />
-      <Facts {...{ diagnosis, answers, seenByWrite, lit, onAnswer }} onPoint={point} />
+      <Facts {...{ diagnosis, looked, lit, onAnswer }} onPoint={point} />
       <Causes
         {...repairs}
         diagnosis={diagnosis}

@@ -4,14 +4,13 @@ import { Button } from '../ui/Button.tsx'
 import { StatusMark } from '../ui/StatusMark.tsx'
 import { Caution } from './Caution.tsx'
 import type { Pointed } from './Lines.tsx'
-import { ANSWERS, answerWords, minuteWords, sortFacts, sourceWords } from './words.ts'
+import type { Looked } from './looks.ts'
+import { ANSWERS, answerWords, disputeWords, minuteWords, sortFacts, sourceWords } from './words.ts'
 
 export interface FactsProps {
   readonly diagnosis: Diagnosis
-  /** What the person has answered, which the diagnosis may not know of yet. */
-  readonly answers: Readonly<Record<string, Answer>>
-  /** Those of them that a write has seen by itself. */
-  readonly seenByWrite: readonly string[]
+  /** What the person has answered and a write has seen, which the diagnosis may not know of yet. */
+  readonly looked: Looked
   /** Facts that show what is pointed at. */
   readonly lit: ReadonlySet<string>
   readonly onAnswer: (fact: string, answer: Answer | undefined) => void
@@ -19,8 +18,9 @@ export interface FactsProps {
 }
 
 /** All that can be looked up, in any order: what is asked now, what is answered, the rest. */
-export function Facts({ diagnosis, answers, seenByWrite, lit, onAnswer, onPoint }: FactsProps) {
+export function Facts({ diagnosis, looked, lit, onAnswer, onPoint }: FactsProps) {
   const { next, facts } = diagnosis
+  const { answers, seenByWrite, otherwise } = looked
   const sorted = sortFacts(facts, next.do === 'look' ? next.fact : undefined, seenByWrite)
   const keepFocus = useKeptFocus(diagnosis)
   const row = (fact: FactReport) => (
@@ -30,6 +30,7 @@ export function Facts({ diagnosis, answers, seenByWrite, lit, onAnswer, onPoint 
       given={answers[fact.id] ?? fact.answer}
       isNext={fact === sorted.next}
       isSeenByWrite={seenByWrite.includes(fact.id)}
+      isDisputed={otherwise[fact.id] !== undefined}
       isLit={lit.has(fact.id)}
       onAnswer={answer => onAnswer(fact.id, answer)}
       onPoint={onPoint}
@@ -90,12 +91,14 @@ interface FactProps {
   readonly given: Answer | null
   readonly isNext: boolean
   readonly isSeenByWrite: boolean
+  /** Write and person saw the opposite. */
+  readonly isDisputed: boolean
   readonly isLit: boolean
   readonly onAnswer: (answer: Answer | undefined) => void
   readonly onPoint: (pointed: Pointed | undefined) => void
 }
 
-function Fact({ fact, given, isNext, isSeenByWrite, isLit, onAnswer, onPoint }: FactProps) {
+function Fact({ fact, given, isNext, isSeenByWrite, isDisputed, isLit, onAnswer, onPoint }: FactProps) {
   const { id, question, answer, from, sound } = fact
   const source = sourceWords(fact, isSeenByWrite)
   const point = () => onPoint({ kind: 'fact', id })
@@ -151,6 +154,11 @@ function Fact({ fact, given, isNext, isSeenByWrite, isLit, onAnswer, onPoint }: 
           )}
         </div>
       </div>
+      {answer !== null && isDisputed && (
+        <p className="dg-small">
+          <StatusMark status="caution">{disputeWords(isSeenByWrite)}</StatusMark>
+        </p>
+      )}
       {answer !== null && source !== '' && <p className="dg-soft dg-small">{source}</p>}
       {(answer === null || answer === 'cannot-check') && (
         <p className="dg-soft dg-small">

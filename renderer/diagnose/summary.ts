@@ -1,6 +1,7 @@
 import type { Diagnosis } from '../../shared/diagnose/report.ts'
 import { symptomWords } from '../../shared/diagnose/words.ts'
 import { isOneOf } from '../../shared/logbook/finding-of.ts'
+import { type Looked, NOTHING_LOOKED } from './looks.ts'
 import { answerWords, list, routeWords } from './words.ts'
 
 /** What is told once a repair has helped. */
@@ -25,13 +26,13 @@ export const BEFORE_FLIGHT =
 
 /**
  * @param found the causes that were put right at last
- * @param seenByWrite facts that a write has seen by itself
+ * @param looked what the write has seen by itself, and where person and write saw the opposite
  */
 export function summaryOf(
   diagnosis: Diagnosis,
   found: readonly string[],
   triedLabels: readonly string[],
-  seenByWrite: readonly string[] = [],
+  { seenByWrite, otherwise }: Pick<Looked, 'seenByWrite' | 'otherwise'> = NOTHING_LOOKED,
 ): Summary {
   const { symptom, route, receiver, causes, facts } = diagnosis
   const members = found.flatMap(id => {
@@ -50,8 +51,11 @@ export function summaryOf(
     isOneOf: isOneOf(diagnosis, found),
     asked: facts.flatMap(({ id, question, answer, from }) => {
       if (answer === null) return []
-      const byPerson = seenByWrite.includes(id) ? 'seen by the write' : 'by you'
-      return [{ question, answer: answerWords[answer], from: from === 'bench' ? 'from the bench' : byPerson }]
+      const isDisputed = otherwise[id] !== undefined
+      const byPerson = isDisputed ? 'by you; before, the write saw the opposite' : 'by you'
+      const byWrite = isDisputed ? 'seen by the write; before, you said the opposite' : 'seen by the write'
+      const looked = seenByWrite.includes(id) ? byWrite : byPerson
+      return [{ question, answer: answerWords[answer], from: from === 'bench' ? 'from the bench' : looked }]
     }),
     tried: triedLabels,
   }

@@ -1,10 +1,11 @@
 import { useCallback, useEffect, useRef, useState } from 'react'
-import type { Answer, Diagnosis, SymptomId } from '../../shared/diagnose/report.ts'
+import type { Diagnosis, SymptomId } from '../../shared/diagnose/report.ts'
 import type { Bench } from '../../shared/model/bench.ts'
 import type { Problem } from '../../shared/model/problem.ts'
 import type { Route } from '../../shared/model/units.ts'
 import type { AppClient } from '../api/client.ts'
 import { problemsOf } from '../ui/Notice.tsx'
+import { type Looked, NOTHING_LOOKED } from './looks.ts'
 import type { Summary } from './summary.ts'
 import type { Find } from './use-find.ts'
 
@@ -15,19 +16,14 @@ export interface Tried {
 }
 
 /** All that the person has said so far. */
-export interface Asked {
+export interface Asked extends Looked {
   readonly receiverId: string
   readonly symptom: SymptomId | undefined
   readonly route: Route | undefined
   readonly imageId: string | undefined
-  readonly answers: Readonly<Record<string, Answer>>
-  /** Looked at twice, with the same answer. */
-  readonly confirmed: readonly string[]
   readonly tried: readonly Tried[]
   /** Cannot be put right now: no part at hand, no time. */
   readonly putOff: readonly Tried[]
-  /** Facts among the answers that a write has seen by itself, and the person has not answered since. */
-  readonly seenByWrite: readonly string[]
   /** The write that failed, by its session, where that led here. */
   readonly fromWrite?: string | undefined
   /** Set once a repair has helped. */
@@ -46,9 +42,7 @@ export const freshAsked = (receiverId: string): Asked => ({
   symptom: undefined,
   route: undefined,
   imageId: undefined,
-  answers: {},
-  seenByWrite: [],
-  confirmed: [],
+  ...NOTHING_LOOKED,
   tried: [],
   putOff: [],
   helped: undefined,

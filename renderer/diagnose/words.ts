@@ -76,6 +76,12 @@ export function sortFacts(
   }
 }
 
+/** Where a write and the person saw the opposite, the later look stands; said at the fact. */
+export const disputeWords = (isSeenByWrite: boolean): string =>
+  isSeenByWrite
+    ? 'You had answered the opposite. The write saw this later, so it counts. Look again if you doubt it.'
+    : 'The write saw the opposite. You looked later, so your answer counts. Look again if you doubt it.'
+
 /** Where an answer comes from, and what the bench would say. */
 export function sourceWords({ answer, from, benchSays }: FactReport, isSeenByWrite = false): string {
   const bench = benchSays === null ? '' : `the bench says ${benchSays}`

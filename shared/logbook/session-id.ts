@@ -7,6 +7,12 @@ export const logIdSchema = z.string().regex(UUID, 'an id of the logbook')
 
 export const RANDOM_OCTETS = 10
 
+/** @returns when an id of `timeSortedId` was made, in milliseconds since 1970; undefined for any other text */
+export const timeOfId = (id: string): number | undefined =>
+  logIdSchema.safeParse(id).success && id[14] === '7'
+    ? Number.parseInt(id.slice(0, 8) + id.slice(9, 13), 16)
+    : undefined
+
 /**
  * An id that sorts by time: a UUID of version 7 (RFC 9562, section 5.7).
  * @param atMs milliseconds since 1970, 0 up to 2^48 - 1

@@ -276,13 +276,18 @@ function told(runbook: Runbook, { visits, at, other, wasDiagnosed, repair }: Fol
   }
 }
 
-/** What was seen later goes before what was seen earlier. */
-export function factsOf(visits: readonly Visit[]): Record<string, Answer> {
-  const facts: Record<string, Answer> = {}
-  for (const { step, said, unsure } of visits) {
-    if (said === 'saw') Object.assign(facts, step.facts)
-    else if (said !== undefined) Object.assign(facts, said.facts)
-    else if (unsure) for (const id of Object.keys(step.facts)) facts[id] ??= 'cannot-check'
+/** What was seen, and when. What was seen later goes before what was seen earlier. */
+export function looksOf(visits: readonly Visit[]): Record<string, { answer: Answer; atMs: number }> {
+  const looks: Record<string, { answer: Answer; atMs: number }> = {}
+  for (const { step, said, unsure, enteredAtMs, saidAtMs = enteredAtMs } of visits) {
+    const seen = said === undefined ? {} : said === 'saw' ? step.facts : said.facts
+    for (const [id, answer] of Object.entries(seen)) looks[id] = { answer, atMs: saidAtMs }
+    if (said === undefined && unsure)
+      for (const id of Object.keys(step.facts)) looks[id] ??= { answer: 'cannot-check', atMs: enteredAtMs }
   }
-  return facts
+  return looks
 }
+
+/** The same without its times. */
+export const factsOf = (visits: readonly Visit[]): Record<string, Answer> =>
+  Object.fromEntries(Object.entries(looksOf(visits)).map(([id, { answer }]) => [id, answer]))

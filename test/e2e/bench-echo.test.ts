@@ -47,12 +47,17 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         // Nobody was asked: what stands there the write has seen.
         expect(await known.textContent()).toMatch(/Seen by the write \(\d\)/)
         expect(await known.textContent()).not.toContain('Answered by you')
+        expect(await known.textContent()).not.toContain('the opposite')
         // What is wrong at the near end explains it where nothing comes back, and nowhere else.
         const causes = page.getByRole('region', { name: 'What would explain it' }).getByRole('listitem')
         const near = /The cable is not on the port that sends/
         const first = await causes.first().textContent()
         if (answer === 'No') expect(first).toMatch(near)
         else expect(first).not.toMatch(near)
+        // Looked at again by the person, who sees the opposite: that counts, and both are told.
+        await fact.getByRole('radio', { name: answer === 'Yes' ? 'No' : 'Yes', exact: true }).click()
+        await known.getByText(/^Answered by you \(1\)$/).waitFor({ timeout: LONG_MS })
+        expect(await fact.textContent()).toContain('The write saw the opposite. You looked later')
         expect(await axe(page)).toEqual([])
       },
     )

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { logIdSchema, timeSortedId } from '../../shared/logbook/session-id.ts'
+import { logIdSchema, timeOfId, timeSortedId } from '../../shared/logbook/session-id.ts'
 
 const octets = (hex: string) => Uint8Array.from(hex.match(/../g) ?? [], pair => Number.parseInt(pair, 16))
 
@@ -9,6 +9,13 @@ describe('timeSortedId', () => {
     const id = timeSortedId(0x017f22e279b0, octets('0cc318c4dc0c0c07398f'))
     expect(id).toBe('017f22e2-79b0-7cc3-98c4-dc0c0c07398f')
     expect(logIdSchema.safeParse(id).success).toBe(true)
+  })
+
+  it('says when it was made, and nothing of what is no such id', () => {
+    for (const ms of [0, 1, 0x017f22e279b0, 2 ** 48 - 1])
+      expect(timeOfId(timeSortedId(ms, octets('0cc318c4dc0c0c07398f')))).toBe(ms)
+    // RFC 9562, appendix A.3: version 4 has no time in it.
+    for (const id of ['', 'run', '919108f7-52d1-4320-9bac-f847db4148a8']) expect(timeOfId(id)).toBeUndefined()
   })
 
   it('takes nothing of the chance that version and variant have their place in', () => {

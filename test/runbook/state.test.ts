@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Runbook } from '../../shared/runbook/schema.ts'
 import {
+  looksOf,
   nextStep,
   type RunAnswer,
   type RunState,
@@ -52,6 +53,10 @@ describe('a guided run', () => {
     run.sawUntil('second-watch').say('saw')
     expect(run.state.step.id).toBe('version')
     expect(run.state.facts['second-try']).toBe('yes')
+    const looks = looksOf(run.state.visits)
+    const seen = run.state.visits.find(visit => visit.step.id === 'second-watch')
+    expect(seen?.saidAtMs).toBeGreaterThan(seen?.enteredAtMs ?? 0)
+    expect(looks['second-try']).toEqual({ answer: 'yes', atMs: seen?.saidAtMs })
   })
 
   it('goes past the second attempt where the receiver runs the new version already', () => {

@@ -2,8 +2,9 @@ import { useState } from 'react'
 import type { SymptomId } from '../../../shared/diagnose/report.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
 import type { Runbook } from '../../../shared/runbook/schema.ts'
-import { type RunState, symptomNow } from '../../../shared/runbook/state.ts'
+import { looksOf, symptomNow } from '../../../shared/runbook/state.ts'
 import type { AppClient } from '../../api/client.ts'
+import type { Looks } from '../../diagnose/looks.ts'
 import { Button } from '../../ui/Button.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { Finished } from './Finished.tsx'
@@ -26,7 +27,7 @@ export interface RunHelp {
   /** To the Firmware view, where an image is put on a card. */
   readonly onStage: () => void
   /** To the Diagnose view with what is known; undefined where the receiver is on no open bench. */
-  readonly onDiagnose: (runbook: Runbook, symptom: SymptomId, facts: RunState['facts']) => void
+  readonly onDiagnose: (runbook: Runbook, symptom: SymptomId, looks: Looks) => void
   /** What Diagnose advises for this trouble of the receiver, where it was asked and advises a repair. */
   readonly adviceOf: (receiverId: string, symptom: SymptomId | undefined) => Advice | undefined
   readonly client: Pick<AppClient, 'call'>
@@ -48,7 +49,7 @@ export function GuidedRun(props: RunHelp & { readonly run: ActiveRun }) {
     isOnBench && symptom !== undefined
       ? () => {
           desk.say({ said: 'diagnose' })
-          props.onDiagnose(runbook, symptom, state.facts)
+          props.onDiagnose(runbook, symptom, looksOf(state.visits))
         }
       : undefined
   // In trouble it is about what was said to be seen; at a step, about what there is to ask.

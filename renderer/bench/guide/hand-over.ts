@@ -1,18 +1,18 @@
 import type { SymptomId } from '../../../shared/diagnose/report.ts'
 import { isOneOf } from '../../../shared/logbook/finding-of.ts'
 import type { Runbook } from '../../../shared/runbook/schema.ts'
-import type { RunState } from '../../../shared/runbook/state.ts'
+import { type Looks, withLooks } from '../../diagnose/looks.ts'
 import { type Asked, freshAsked, type KeptDiagnosis } from '../../diagnose/use-diagnosis.ts'
 import type { Advice } from './run-desk.ts'
 
 /**
  * The diagnosis with all that the run knows: receiver, route, image, what is seen, and the facts. One of the same
- * trouble that was begun before is gone on with; what the person has answered there stands.
+ * trouble that was begun before is gone on with: what was looked at later stands, there or in the run.
  */
 export function askedOf(
   { receiver, route, image }: Runbook,
   symptom: SymptomId,
-  facts: RunState['facts'],
+  looks: Looks,
   before: Asked | undefined,
 ): Asked {
   const isSame =
@@ -20,10 +20,10 @@ export function askedOf(
   const asked = isSame ? before : freshAsked(receiver.id)
   return {
     ...asked,
+    ...withLooks(asked, looks, 'you'),
     symptom,
     route,
     imageId: image.benchId ?? asked.imageId,
-    answers: { ...facts, ...asked.answers },
   }
 }
 

@@ -1,6 +1,8 @@
 import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
 import { symptomSchema } from '../../../shared/diagnose/report.ts'
+import { timeOfId } from '../../../shared/logbook/session-id.ts'
 import type { Bench } from '../../../shared/model/bench.ts'
+import { withLooks } from '../../diagnose/looks.ts'
 import { type Asked, freshAsked, type KeptDiagnosis } from '../../diagnose/use-diagnosis.ts'
 import { adviceOf } from '../guide/hand-over.ts'
 import type { Advice } from '../guide/run-desk.ts'
@@ -12,8 +14,8 @@ export const imageIdOf = (
 ): string | undefined => bench?.images.find(image => image.name === name && image.version === version)?.id
 
 /**
- * The diagnosis with what a write has shown; one of the same trouble that was begun before is gone on with. What the
- * person has answered there stands; of two writes the later is believed.
+ * The diagnosis with what a write has shown; one of the same trouble that was begun before is gone on with. The later
+ * look is believed, as of `Looked`.
  */
 export function askedAfterWrite(
   receiverId: string,
@@ -26,17 +28,16 @@ export function askedAfterWrite(
   const seen = known.success ? known.data : undefined
   const isSame = before?.receiverId === receiverId && before.symptom === seen && before.helped === undefined
   const asked = isSame ? before : freshAsked(receiverId)
-  const byPerson = Object.keys(asked.answers).filter(id => !asked.seenByWrite.includes(id))
-  const news = Object.entries(answers).filter(([id]) => !byPerson.includes(id))
-  const seenNow = news.map(([id]) => id)
+  // A session without an id was never written down; it has only just ended.
+  const atMs = (sessionId === undefined ? undefined : timeOfId(sessionId)) ?? Date.now()
+  const looks = Object.fromEntries(Object.entries(answers).map(([id, answer]) => [id, { answer, atMs }]))
   return {
     ...asked,
+    ...withLooks(asked, looks, 'write'),
     symptom: seen ?? asked.symptom,
     route: 'cable',
     imageId: imageId ?? asked.imageId,
     fromWrite: sessionId ?? asked.fromWrite,
-    answers: { ...asked.answers, ...Object.fromEntries(news) },
-    seenByWrite: [...new Set([...asked.seenByWrite, ...seenNow])],
   }
 }
 

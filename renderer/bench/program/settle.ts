@@ -26,7 +26,7 @@ export async function settleAfterWrite(
   const tried = asked.tried.map(one => one.label)
   // The Diagnose view says what it was, too, and can take it back.
   kept.current = {
-    asked: { ...asked, helped: { ids, find, summary: summaryOf(diagnosis, ids, tried, asked.seenByWrite) } },
+    asked: { ...asked, helped: { ids, find, summary: summaryOf(diagnosis, ids, tried, asked) } },
     diagnosis,
   }
   return writtenWords(find)

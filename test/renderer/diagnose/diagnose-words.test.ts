@@ -3,6 +3,7 @@ import { linksOf, litBy } from '../../../renderer/diagnose/Lines.tsx'
 import { headingOf, summaryOf, summaryText } from '../../../renderer/diagnose/summary.ts'
 import {
   causeName,
+  disputeWords,
   minuteWords,
   percentWords,
   sortFacts,
@@ -53,9 +54,16 @@ describe('what the screen of a diagnosis says', () => {
     expect(byYou.map(f => f.id)).toEqual(['line-quiet'])
     const seen = ask('not-offered', { 'module-region': 'no' }).facts.find(f => f.id === 'module-region')!
     expect(sourceWords(seen, true)).toBe('The write saw it otherwise than the bench, which says yes.')
-    const text = summaryText(summaryOf(ask('no-answer', { 'line-quiet': 'no' }), [], [], ['line-quiet']))
+    const quiet = ask('no-answer', { 'line-quiet': 'no' })
+    const text = summaryText(summaryOf(quiet, [], [], { seenByWrite: ['line-quiet'], otherwise: {} }))
     expect(text).toContain('Do all sensors go quiet when the update begins? No (seen by the write).')
     expect(text).not.toContain('(by you)')
+    const otherwise = { 'line-quiet': 'yes' } as const
+    const said = (seenByWrite: string[]) => summaryText(summaryOf(quiet, [], [], { seenByWrite, otherwise }))
+    expect(said(['line-quiet'])).toContain('No (seen by the write; before, you said the opposite).')
+    expect(said([])).toContain('No (by you; before, the write saw the opposite).')
+    expect(disputeWords(true)).toMatch(/You had answered the opposite/)
+    expect(disputeWords(false)).toMatch(/The write saw the opposite/)
   })
 
   it('says where the bench is overruled, and where it is not taken at its word', () => {

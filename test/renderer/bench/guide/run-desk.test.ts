@@ -147,7 +147,8 @@ describe('the run of a window', () => {
 })
 
 describe('what a run hands over to the diagnosis', () => {
-  const facts = { 'card-seen': 'yes', 'light-stays': 'no' } as const
+  const atMs = 5000
+  const facts = { 'card-seen': { answer: 'yes', atMs }, 'light-stays': { answer: 'no', atMs } } as const
 
   it('is receiver, route, image, symptom and facts', () => {
     expect(askedOf(runbook, 'dead', facts, undefined)).toEqual({
@@ -155,7 +156,8 @@ describe('what a run hands over to the diagnosis', () => {
       symptom: 'dead',
       route: 'cable',
       imageId: 'wren-6-2.4.0',
-      answers: facts,
+      answers: { 'card-seen': 'yes', 'light-stays': 'no' },
+      lookedAtMs: { 'card-seen': atMs, 'light-stays': atMs },
     })
   })
 
@@ -163,11 +165,18 @@ describe('what a run hands over to the diagnosis', () => {
     const before = {
       ...askedOf(runbook, 'dead', {}, undefined),
       answers: { 'light-stays': 'yes', 'volts-hold': 'no' } as const,
+      lookedAtMs: { 'light-stays': atMs + 1, 'volts-hold': atMs + 1 },
       tried: [{ ids: ['x'], label: 'X' }],
     }
     const again = askedOf(runbook, 'dead', facts, before)
     expect(again.answers).toEqual({ 'card-seen': 'yes', 'light-stays': 'yes', 'volts-hold': 'no' })
     expect(again.tried).toHaveLength(1)
+    // Seen otherwise in the run after that, it is the run that knows.
+    const later = { 'light-stays': { answer: 'no', atMs: atMs + 2 } } as const
+    expect(askedOf(runbook, 'dead', later, before).answers).toEqual({
+      'light-stays': 'no',
+      'volts-hold': 'no',
+    })
     expect(askedOf(runbook, 'stops', facts, before).tried).toEqual([])
     expect(askedOf(runbook, 'dead', facts, { ...before, receiverId: 'another' }).tried).toEqual([])
   })

@@ -8,6 +8,7 @@ import { freshAsked, type KeptDiagnosis } from '../../../../renderer/diagnose/us
 import { demoBench } from '../../../../shared/demo/bench.ts'
 import { diagnose } from '../../../../shared/diagnose/diagnose.ts'
 import { diagnosisRequestSchema } from '../../../../shared/diagnose/report.ts'
+import { timeSortedId } from '../../../../shared/logbook/session-id.ts'
 import { ending, lane } from '../../../support/write-lane.ts'
 
 describe('after a write', () => {
@@ -16,15 +17,29 @@ describe('after a write', () => {
     const asked = askedAfterWrite('r', found, undefined)
     expect(asked).toMatchObject({ receiverId: 'r', symptom: 'stops', route: 'cable', answers: { a: 'yes' } })
     expect(asked.seenByWrite).toEqual(['a'])
-    const before = { ...freshAsked('r'), symptom: 'stops', answers: { a: 'no', b: 'no' } } as const
-    // What the person has answered there stands.
-    expect(askedAfterWrite('r', found, before).answers).toEqual({ a: 'no', b: 'no' })
-    expect(askedAfterWrite('r', found, before).seenByWrite).toEqual([])
+    const before = {
+      ...freshAsked('r'),
+      ...({ symptom: 'stops', answers: { a: 'no', b: 'no' } } as const),
+      lookedAtMs: { a: 2000, b: 2000 },
+    } as const
+    const session = (atMs: number) => timeSortedId(atMs, new Uint8Array(10))
+    const handedOver = (atMs: number) => askedAfterWrite('r', found, before, undefined, session(atMs))
+    // What the person has answered since stands; what the write has seen after that is believed. Both are told.
+    expect(handedOver(1000)).toMatchObject({
+      answers: { a: 'no', b: 'no' },
+      seenByWrite: [],
+      otherwise: { a: 'yes' },
+    })
+    expect(handedOver(3000)).toMatchObject({
+      answers: { a: 'yes', b: 'no' },
+      seenByWrite: ['a'],
+      otherwise: { a: 'no' },
+    })
     // Of two writes the later is believed; what only the first has seen is still of a write.
     const later = askedAfterWrite('r', { symptom: 'stops', answers: { b: 'no' } }, asked)
     expect(later).toMatchObject({ answers: { a: 'yes', b: 'no' }, seenByWrite: ['a', 'b'] })
     const other = askedAfterWrite('r', { symptom: 'stops', answers: { a: 'no' } }, later)
-    expect(other).toMatchObject({ answers: { a: 'no', b: 'no' }, seenByWrite: ['a', 'b'] })
+    expect(other).toMatchObject({ answers: { a: 'no', b: 'no' }, seenByWrite: ['b', 'a'] })
     expect(askedAfterWrite('other', found, before).answers).toEqual({ a: 'yes' })
     expect(askedAfterWrite('r', found, before, 'image').imageId).toBe('image')
     expect(askedAfterWrite('r', { symptom: 'no such', answers: {} }, undefined).symptom).toBeUndefined()
