@@ -75,7 +75,10 @@ export function recoveryFor(after: Aftermath): Recovery | null {
     return recoveryFor({ ...after, outcome, faults: [], seed: after.seed + 1, cutAgain: undefined })
   return {
     steps: course.steps,
-    rehearsed: { outcome, simulatedMs: simulatedMs + Math.round(bootRomMs), standIn: course.standIn },
+    rehearsed: {
+      ...{ outcome, simulatedMs: simulatedMs + Math.round(bootRomMs), standIn: course.standIn },
+      route: course.route,
+    },
   }
 }
 
@@ -176,7 +179,7 @@ function updateSteps(course: Course, after: Aftermath): RunbookStep[] {
   const steps: RunbookStep[] = [
     {
       text: `Put ${image} on the card and let the app read it back.`,
-      expect: 'The digest on the card is the one on the image card.',
+      expect: 'The Firmware view says that the card is proven.',
       minutes: 2,
     },
   ]

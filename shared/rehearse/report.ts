@@ -80,6 +80,8 @@ export const recoverySchema = z.object({
     simulatedMs: z.number(),
     /** The image was built here in place of one that the bench does not have. */
     standIn: z.boolean(),
+    /** How the image got there; not told by those kept before it was. */
+    route: routeSchema.optional(),
   }),
 })
 export type Recovery = z.infer<typeof recoverySchema>

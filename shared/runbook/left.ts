@@ -77,10 +77,14 @@ export function leftBy(runbook: Runbook, state: RunState): Left {
   }
 }
 
-/** The update was started, and nobody has said how it went: the radio may be at it. */
+/**
+ * The update was started, and nobody has said how it went: the radio may be at it. That the receiver is dark says
+ * nothing of the radio.
+ */
 export function mayStillWrite({ visits }: RunState): boolean {
-  const now = visits[visits.length - 1]
-  return (isStart(now.step.id) || isWatch(now.step.id)) && now.said === undefined
+  const { step, said } = visits[visits.length - 1]
+  const isOpen = said === undefined || (said !== 'saw' && said.symptom === 'dead')
+  return (isStart(step.id) || isWatch(step.id)) && isOpen
 }
 
 /** Whatever comes next would take the card or the supply away from a radio that still writes. */

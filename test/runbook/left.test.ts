@@ -75,6 +75,12 @@ describe('what a run leaves behind', () => {
       expect(steps[0].text).toMatch(/^Wait until the radio has ended/)
       expect(steps.slice(1)).toEqual(cable.recovery.written?.steps)
     }
+    // The radio may go on sending to a receiver that is dark.
+    const dark = run()
+      .sawUntil('watch')
+      .otherBy(/gone dark/)
+    expect(mayStillWrite(dark.state)).toBe(true)
+    expect(leftBy(cable, dark.say('stop').state).steps[0].text).toMatch(/^Wait until the radio has ended/)
     const told = run()
       .sawUntil('watch')
       .otherBy(/check failed/)

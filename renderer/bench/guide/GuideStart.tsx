@@ -13,7 +13,7 @@ import { firstWords, openWords, RUNS, usualWords, usualWriting } from './experie
 import type { RunDesk } from './run-desk.ts'
 import { useExperience } from './use-experience.ts'
 import { useRun } from './use-run.ts'
-import { sayTime, wholeMs, writingMs } from './words.ts'
+import { isBackByCable, sayTime, wholeMs, writingMs } from './words.ts'
 import './guide.css'
 
 interface GuideStartProps extends WayProps {
@@ -147,6 +147,12 @@ function Rehearsed(props: GuideStartProps & { readonly request: RehearsalRequest
         The radio writes for about <strong>{sayTime(writingMs(runbook))}</strong>. With everything before and
         after, the range check too, allow <strong>{sayTime(wholeMs(runbook))}</strong>.
       </p>
+      {isBackByCable(runbook) && (
+        <p>
+          If it breaks off on the way, it is brought back <strong>by cable</strong>: you must be able to get
+          to the receiver then.
+        </p>
+      )}
       <OnThisBench client={client} benchName={bench.name} runbook={runbook} />
       {runbook.steps[0].caution !== undefined && <Caution>{runbook.steps[0].caution}</Caution>}
       {trouble.length > 0 && <ProblemList problems={trouble} onClose={() => setTrouble([])} />}

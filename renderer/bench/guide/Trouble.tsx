@@ -1,3 +1,4 @@
+import { leftWords, receiverLeft } from '../../../shared/runbook/left.ts'
 import { Big } from './Big.tsx'
 import { useKeys } from './keys.ts'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
@@ -42,6 +43,9 @@ export function Trouble({ desk, run, onDiagnose, isOnBench, advice }: TroublePro
         </h2>
         <p className="gd-expect">
           <span>It should be</span> {step.expect}
+        </p>
+        <p className="gd-expect">
+          <span>The receiver now</span> {leftWords[receiverLeft(state)]}
         </p>
         {advice !== undefined && (
           <p className="gd-expect">

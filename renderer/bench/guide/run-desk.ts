@@ -255,8 +255,8 @@ export function liveWords({ run }: RunSnapshot): string | undefined {
   if (run === undefined || !WRITES.includes(run.state.step.id)) return undefined
   const { state, runbook } = run
   if (state.at === 'step') return `the radio is writing to ${runbook.receiver.nickname}`
-  // Stopping the run does not stop the radio.
-  if (state.at === 'stopped' && mayStillWrite(state))
+  // Neither stopping the run nor a receiver gone dark stops the radio.
+  if ((state.at === 'stopped' || state.at === 'trouble') && mayStillWrite(state))
     return `the radio may still be writing to ${runbook.receiver.nickname}`
   return undefined
 }

@@ -94,3 +94,7 @@ export const writingMs = ({ steps }: Pick<Runbook, 'steps'>): number =>
   steps
     .filter(step => step.id === 'start' || step.id === 'watch')
     .reduce((sum, step) => sum + step.rehearsedMs, 0)
+
+/** Whether a receiver that is updated by air has to be got at, should that break off: whoever has buried it has to know. */
+export const isBackByCable = ({ route, recovery }: Pick<Runbook, 'route' | 'recovery'>): boolean =>
+  route === 'wireless' && recovery.written?.rehearsed.route === 'cable'

@@ -146,6 +146,23 @@ describe('the run of a window', () => {
   })
 })
 
+describe('the band at the top', () => {
+  it('stays while the radio may still write to a receiver that has gone dark, and goes where it has stopped', async () => {
+    for (const [seen, isLive] of [
+      [/gone dark/, true],
+      [/refused before/, false],
+    ] as const) {
+      const { desk: one } = desk()
+      await one.begin(runbook, 'Bench')
+      while (at(one)?.step.id !== 'watch') one.say({ said: 'saw' })
+      const others = at(one)?.step.others ?? []
+      one.say({ said: 'other', other: others.findIndex(({ text }) => seen.test(text)) })
+      expect(at(one)?.at).toBe('trouble')
+      expect(liveWords(one.get()) !== undefined).toBe(isLive)
+    }
+  })
+})
+
 describe('what a run hands over to the diagnosis', () => {
   const atMs = 5000
   const facts = { 'card-seen': { answer: 'yes', atMs }, 'light-stays': { answer: 'no', atMs } } as const

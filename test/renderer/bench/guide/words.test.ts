@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import {
   countdownOf,
+  isBackByCable,
   isEarly,
   isWaiting,
   phaseAt,
@@ -114,5 +115,15 @@ describe('the whole run', () => {
     const hands = runbook.steps.filter(s => s.part !== 'second').reduce((sum, s) => sum + s.handsMs, 0)
     expect(wholeMs(runbook)).toBeCloseTo(hands + simulatedMs, 3)
     expect(writingMs(runbook)).toBeCloseTo(simulatedMs - step('card-files').rehearsedMs, 3)
+  })
+})
+
+describe('a way back by cable from an update by air', () => {
+  it('is told of by air alone, and not where nobody has written down how it goes', () => {
+    const byAir = runbookOf(smallRequest({ route: 'wireless' }))
+    expect(byAir.recovery.written?.rehearsed.outcome).toBe('updated')
+    expect(isBackByCable(byAir)).toBe(true)
+    expect(isBackByCable(runbook)).toBe(false)
+    expect(isBackByCable({ ...byAir, recovery: { written: null, bootLoader: null } })).toBe(false)
   })
 })
