@@ -120,7 +120,7 @@ export function stopAtFurthest(
 
 const DRIVE = 'Propeller off, drive disconnected: outputs may move when the receiver restarts.'
 
-function stepsFor({ plan, unit, ready, type }: PlannedWrite, { state, is }: StateKnown): RunbookStep[] {
+function stepsFor({ plan, unit, ready, type }: PlannedWrite, { state }: StateKnown): RunbookStep[] {
   const adapter = plan.bench.adapters.find(a => a.id === plan.adapterId)?.nickname ?? 'the adapter'
   const cable = plan.bench.cables.find(c => c.id === plan.cableId)?.nickname ?? 'its cable'
   const connect: RunbookStep = {
@@ -143,7 +143,7 @@ function stepsFor({ plan, unit, ready, type }: PlannedWrite, { state, is }: Stat
               ? 'It starts as it did before.'
               : state === 'in-boot-loader' || state === 'partly-written'
                 ? 'It waits in its boot loader.'
-                : `It starts, or waits in its boot loader. ${is}`,
+                : 'It starts, or waits in its boot loader.',
           minutes: 1,
         }
   const write: RunbookStep = {

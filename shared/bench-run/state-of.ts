@@ -36,7 +36,7 @@ const MAYBE_WHOLE: StateKnown = {
 const MAYBE_STARTED: StateKnown = {
   state: 'not-known',
   is: 'The image was written, and the receiver was being restarted. Whether it runs the new image was not seen any more.',
-  next: 'Switch the receiver off and on, and ask it who it is. If it does not name the new version, write again.',
+  next: 'Switch the receiver off and on. Where the radio does not show that it runs the new version, write it again: that harms nothing.',
 }
 
 const known = (state: ReceiverState): StateKnown => ({ state, ...receiverStateWords[state] })

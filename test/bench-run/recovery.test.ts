@@ -37,6 +37,9 @@ describe('the recovery after a write that broke off', () => {
       expect(found.value.rehearsed.ok).toBe(true)
       expect(found.value.recovery.steps.length).toBeGreaterThan(1)
       expect(found.value.recovery.steps[0].caution).toMatch(/Propeller off/)
+      // What the receiver is in stands above the steps, and is not said again among them.
+      for (const { expect: then } of found.value.recovery.steps)
+        expect(then).not.toContain(found.value.known.is)
     },
   )
 

@@ -18,8 +18,8 @@ export function Cautions({ lookOut, questions, answers, precondition, onAnswer }
   return (
     <div className="pg-cautions">
       <Caution>
-        A receiver that is being written moves servos and can start a motor. Look at the table and say what
-        you see; one answer that does not fit, and nothing is written.
+        A receiver that is being written may move servos and start a motor. Look at the table and say what you
+        see; one answer that does not fit, and nothing is written.
       </Caution>
       {lookOut.length > 0 && (
         <section aria-labelledby="pg-look-out">
