@@ -1,6 +1,6 @@
 import type { CableUnit, Wiring } from '../model/gear.ts'
 import { carries, swapsSupply } from '../wiring/feed.ts'
-import type { CableWire } from './trace.ts'
+import type { CableWire, LaidWire } from './trace.ts'
 import type { World } from './world.ts'
 
 /** How the update cable lies on the line at the beginning, and what is said and drawn of it. */
@@ -10,8 +10,8 @@ export interface CableState {
   /** A word for the screen. */
   readonly state: string
   readonly alive: boolean
-  /** What it joins: a wire that is broken, or whose plug sits elsewhere, is not among them. */
-  readonly wires: readonly CableWire[]
+  /** Those that are not broken; one that gets nothing at the near end is marked. */
+  readonly wires: readonly LaidWire[]
 }
 
 export function cableStateOf(
@@ -20,7 +20,9 @@ export function cableStateOf(
   cableFeed: Wiring['cableFeed'],
 ): CableState {
   const isWhole = nearEnd !== 'open' && carries(cable, 'signal') && carries(cable, 'negative')
-  const wires = (cable?.wires ?? []).filter(w => nearEnd !== 'open' || w.from !== 'signal')
+  const wires = (cable?.wires ?? []).map(
+    (w): LaidWire => (nearEnd === 'open' && w.from === 'signal' ? { ...w, isOff: true } : w),
+  )
   const said = isWhole ? troubleOf(cable, nearEnd, cableFeed) : whyNotWhole(cable, nearEnd)
   return { isWhole, state: said ?? 'connected', alive: said === undefined, wires }
 }

@@ -10,6 +10,8 @@ import { PHASES, type Trace } from './trace.ts'
  */
 const level = z.enum(['info', 'good', 'caution', 'danger'])
 const text = z.string()
+const laidWireSchema = cableUnitSchema.shape.wires.element.extend({ isOff: z.literal(true).optional() })
+const MOST_WIRES = 8
 const sessionEventSchema = z.discriminatedUnion('kind', [
   z.object({ kind: z.literal('phase'), phase: z.enum(PHASES), attempt: z.number() }),
   z.object({ kind: z.literal('progress'), done: z.number(), total: z.number() }),
@@ -72,7 +74,7 @@ export const packedTraceSchema = z.object({
       device: z.enum(['radio', 'card', 'module', 'cable', 'air', 'receiver', 'supply', 'sensor']),
       state: z.string(),
       alive: z.boolean(),
-      wires: cableUnitSchema.shape.wires.readonly().optional(),
+      wires: z.array(laidWireSchema).max(MOST_WIRES).readonly().optional(),
     }),
   ),
   events: z.array(z.object({ atNs: z.number(), event: sessionEventSchema })),

@@ -79,6 +79,8 @@ export type DeviceId = 'radio' | 'card' | 'module' | 'cable' | 'air' | 'receiver
 
 /** Which pin of the near end one wire of the update cable joins to which of the far end. */
 export type CableWire = CableUnit['wires'][number]
+/** A wire of the cable as it lies on the line; `isOff` where it is whole but meets no pin at the near end. */
+export type LaidWire = CableWire & { readonly isOff?: true }
 
 /** A device changed its state; `state` is a word for the screen. */
 export interface DeviceChange {
@@ -86,8 +88,8 @@ export interface DeviceChange {
   readonly device: DeviceId
   readonly state: string
   readonly alive: boolean
-  /** Of the cable alone: the wires that join something from now on. */
-  readonly wires?: readonly CableWire[]
+  /** Of the cable alone: the wires that are whole from now on. */
+  readonly wires?: readonly LaidWire[]
 }
 
 export interface Phase {
@@ -346,8 +348,8 @@ export class TraceRecorder {
     this.supplyAmps.push(milliamps)
   }
 
-  /** @param wires of the cable alone: those that join something from now on */
-  device(atNs: number, device: DeviceId, state: string, alive: boolean, wires?: readonly CableWire[]): void {
+  /** @param wires of the cable alone: those that are whole from now on */
+  device(atNs: number, device: DeviceId, state: string, alive: boolean, wires?: readonly LaidWire[]): void {
     const change: DeviceChange = { atNs, device, state, alive, ...(wires === undefined ? {} : { wires }) }
     this.devices.push(change)
     this.watch?.({ told: 'device', ...change })

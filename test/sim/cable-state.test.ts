@@ -18,8 +18,16 @@ describe('the update cable as it lies there', () => {
     ['its supply crossed', joins(...crossed), 'sound', 'supply reversed', false, [...crossed]],
     ['all broken', joins(), 'sound', 'no signal through it', false, []],
     ['none', undefined, 'sound', 'no signal through it', false, []],
-    // The supply may still come through.
-    ['on another port', joins(S, P, N), 'open', 'no signal gets into it', false, [P, N]],
+    // The supply may still come through, and the wire is not broken.
+    [
+      'on another port',
+      joins(S, P, N),
+      'open',
+      'no signal gets into it',
+      false,
+      [{ ...S, isOff: true }, P, N],
+    ],
+    ['on another port, and broken', joins(P, N), 'open', 'no signal gets into it', false, [P, N]],
     ['at a port that is deaf', joins(S, P, N), 'deaf', 'no answer is heard', true, [S, P, N]],
   ] as const)('%s: the wires that are not broken stay', (_, cable, nearEnd, state, isWhole, wires) => {
     const is = cableStateOf(cable, nearEnd, 'through-cable')

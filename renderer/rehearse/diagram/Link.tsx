@@ -1,5 +1,5 @@
 import type { Route } from '../../../shared/model/units.ts'
-import type { CableWire } from '../../../shared/sim/trace.ts'
+import type { LaidWire } from '../../../shared/sim/trace.ts'
 import type { DeviceState } from '../playback/state-at.ts'
 import type { BenchDiagramProps } from './BenchDiagram.tsx'
 import type { DeviceWords } from './devices.ts'
@@ -10,8 +10,8 @@ interface LinkProps {
   readonly words: DeviceWords
   readonly state: DeviceState | undefined
   readonly route: Route
-  /** What the cable joins. */
-  readonly wires: readonly CableWire[]
+  /** Those of the cable that are whole. */
+  readonly wires: readonly LaidWire[]
   /** Whether the cable's positive wire feeds the receiver. */
   readonly fed: boolean
   readonly traffic: Traffic
@@ -62,10 +62,11 @@ function CableWires({ wires, fed, traffic }: LinkProps) {
   const drawn = drawnWires(wires, fed)
   return (
     <span className="rh-cable">
-      {drawn.map(({ pin, isOpen }) => (
-        <span key={pin.name} className={`rh-pin rh-pin-${pin.kind}${isOpen ? ' rh-pin-open' : ''}`}>
+      {drawn.map(({ pin, isOpen, isOff }) => (
+        <span key={pin.name} className={`rh-pin rh-pin-${pin.kind}${isOpen || isOff ? ' rh-pin-open' : ''}`}>
           {pin.name}
           {isOpen && ' open'}
+          {isOff && ' no contact'}
         </span>
       ))}
       <svg className="rh-wires" viewBox="0 0 120 60" preserveAspectRatio="none" aria-hidden="true">

@@ -46,7 +46,11 @@ describe('the wires of the update cable', () => {
 
   it('follow from what acts in a rehearsal', () => {
     expect(openIn(wiresWith('signal-wire-open').first)).toEqual(['S'])
-    expect(openIn(wiresWith('near-end-open').first)).toEqual(['S'])
+    const off = wiresWith('near-end-open').first
+    expect(openIn(off)).toEqual([])
+    expect(drawnWires(off, true).map(w => w.isOff)).toEqual([true, false, false])
+    // Whole from where it ends, short of its pin, to the receiver.
+    expect(drawnWires(off, true)[0].paths).toEqual(['M18 7V17', 'M18 12H120'])
     expect(openIn(wiresWith('near-end-deaf').first)).toEqual([])
     const loose = wiresWith('cable-loose', '1')
     expect(brokenIn(loose.first)).toEqual([])
