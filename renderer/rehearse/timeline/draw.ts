@@ -1,5 +1,6 @@
 import { drawFrames, drawOctets } from './draw-frames.ts'
 import { type Band, drawLane } from './draw-lane.ts'
+import { fitText } from './draw-marks.ts'
 import { drawSupply, drawVolts } from './draw-supply.ts'
 import { GUTTER, type Row, rowsFor } from './rows.ts'
 import { type FrameRef, hasSupply, type LineSession } from './session.ts'
@@ -66,10 +67,11 @@ function drawName({ context, palette }: Pen, row: Row, state: TimeLineState): vo
   context.fillStyle = palette.ink
   context.font = `${row.kind === 'wave' || row.kind === 'supply' ? '600 ' : ''}13px ${palette.sans}`
   const [first, second] = words[row.kind]
-  context.fillText(first, 0, row.top + (row.kind === 'axis' ? 13 : 13), GUTTER - 8)
+  // A name that is too long is shortened: squeezed into the gutter nobody can read it.
+  context.fillText(fitText(context, first, GUTTER - 8), 0, row.top + 13)
   context.font = `13px ${palette.sans}`
   context.fillStyle = palette.inkSoft
-  if (second && row.height >= 28) context.fillText(second, 0, row.top + 29, GUTTER - 8)
+  if (second && row.height >= 28) context.fillText(fitText(context, second, GUTTER - 8), 0, row.top + 29)
 }
 
 function drawOutside(
