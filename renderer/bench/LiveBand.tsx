@@ -1,7 +1,8 @@
 import type { RunDesk } from './guide/run-desk.ts'
 import { liveWords } from './guide/run-desk.ts'
 import { useRun } from './guide/use-run.ts'
-import { type WriteDesk, writingWords } from './program/desk.ts'
+import type { WriteDesk } from './program/desk.ts'
+import { writingWords } from './program/live-words.ts'
 import { useWrites } from './program/use-desk.ts'
 import './live.css'
 

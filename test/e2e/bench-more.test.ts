@@ -120,9 +120,11 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await page.getByLabel(/^A batch/).check()
       expect(await page.getByRole('checkbox', { name: new RegExp(pair.a) }).isChecked()).toBe(true)
       await goThrough(page)
+      await page.getByText('You answer for every receiver of the batch').waitFor()
       await button(page, /^Start the batch through/).click()
       const board = page.getByRole('region', { name: 'Batch' })
       await board.getByText('Plug a receiver in.').waitFor()
+      await board.getByText('A receiver is written as soon as it is plugged in').waitFor()
       for (const count of [1, 2]) {
         const played = await playedReceiver({ plan: writePlan(), pair })
         await board.getByText(`${count} done`).waitFor({ timeout: LONG_MS })

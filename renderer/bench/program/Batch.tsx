@@ -1,5 +1,6 @@
 import { Button } from '../../ui/Button.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
+import { Caution } from '../guide/Caution.tsx'
 import type { BatchReport } from './client.ts'
 import type { WriteDesk } from './desk.ts'
 import { identityParts, outcomeSaid } from './words.ts'
@@ -29,6 +30,10 @@ export function Batch({ batch, desk }: { readonly batch: BatchReport; readonly d
           <p className="pg-small pg-soft">
             Stopping lets writes that run go on to their end, and begins none after them.
           </p>
+          <Caution>
+            A receiver is written as soon as it is plugged in and has named itself. Look at each one before
+            that: propeller or rotor off, fed as the plan says and by nothing else, nobody near it.
+          </Caution>
           <ul className="pg-batch-ports" aria-label="Ports of the batch">
             {batch.ports.map(({ key, label, waiting, lane }) => (
               <li key={key} className={lane === null ? undefined : 'pg-batch-busy'}>

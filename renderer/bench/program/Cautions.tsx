@@ -2,6 +2,8 @@ import type { CautionAnswers, CautionQuestion, Precondition } from '../../../sha
 import { Caution } from '../guide/Caution.tsx'
 
 export interface CautionsProps {
+  /** What is answered here holds for every receiver that is plugged in after this one. */
+  readonly isBatch: boolean
   /** What the wiring leaves to hands and eyes: seen there first, and once more here. */
   readonly lookOut: readonly string[]
   readonly questions: readonly CautionQuestion[]
@@ -12,15 +14,12 @@ export interface CautionsProps {
 }
 
 /** Questions about what one sees. Nothing is chosen beforehand, so that each has to be looked at. */
-export function Cautions({ lookOut, questions, answers, precondition, onAnswer }: CautionsProps) {
+export function Cautions({ isBatch, lookOut, questions, answers, precondition, onAnswer }: CautionsProps) {
   const isAnswered = questions.every(({ id }) => answers[id] !== undefined)
   const stands = isAnswered && precondition?.holds === 'no'
   return (
     <div className="pg-cautions">
-      <Caution>
-        A receiver that is being written may move servos and start a motor. Look at the table and say what you
-        see; one answer that does not fit, and nothing is written.
-      </Caution>
+      <Caution>{isBatch ? `${LOOK} ${FOR_EACH}` : LOOK}</Caution>
       {lookOut.length > 0 && (
         <section aria-labelledby="pg-look-out">
           <h4 id="pg-look-out">Done before there is power, as the wiring asks</h4>
@@ -63,3 +62,7 @@ export function Cautions({ lookOut, questions, answers, precondition, onAnswer }
     </div>
   )
 }
+
+const LOOK =
+  'A receiver that is being written may move servos and start a motor. Look at the table and say what you see; one answer that does not fit, and nothing is written.'
+const FOR_EACH = 'You answer for every receiver of the batch: each has to lie there as the first one does.'

@@ -66,6 +66,7 @@ export function WriteStep(props: WriteStepProps) {
         </>
       ) : (
         <Cautions
+          isBatch={isBatch}
           lookOut={props.lookOut}
           questions={check.questions}
           answers={answers}

@@ -279,19 +279,3 @@ export class WriteDesk {
 }
 
 export const isLive = (lane: LaneReport): boolean => lane.end === null
-
-/** What is written right now, for the band at the top of the window; undefined where nothing is. */
-export function writingWords({
-  lanes,
-  batch,
-}: Pick<WriteSnapshot, 'lanes'> & Partial<Pick<WriteSnapshot, 'batch'>>): string | undefined {
-  const live = lanes.filter(isLive)
-  const each = live.map(({ receiver, port }) => `${receiver?.nickname ?? 'a receiver'} through ${port.label}`)
-  // Between two receivers nothing is written, but the next one that is plugged in is.
-  const waits = batch?.running ? batch.ports.filter(port => port.lane === null).map(port => port.label) : []
-  const all = [
-    ...(each.length > 0 ? [`writing to ${each.join(', ')}`] : []),
-    ...(waits.length > 0 ? [`a batch writes to what is plugged in at ${waits.join(', ')}`] : []),
-  ]
-  return all.length > 0 ? all.join('; ') : undefined
-}

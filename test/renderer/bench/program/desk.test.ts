@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import type { ProgramClient } from '../../../../renderer/bench/program/client.ts'
-import { WriteDesk, writingWords } from '../../../../renderer/bench/program/desk.ts'
+import { WriteDesk } from '../../../../renderer/bench/program/desk.ts'
 import { planOf } from '../../../../renderer/bench/program/draft.ts'
+import { writingWords } from '../../../../renderer/bench/program/live-words.ts'
 import type { LaneReport } from '../../../../shared/bench-run/lane.ts'
 import { demoBench, demoDefaults } from '../../../../shared/demo/bench.ts'
 import { ProblemError } from '../../../../shared/model/problem.ts'
@@ -78,6 +79,10 @@ describe('the writes of the window', () => {
     const two = [lane(), lane({ lane: 'lane-2', port: { key: 'b', label: 'Blue one' }, receiver: null })]
     expect(writingWords({ lanes: two })).toBe(
       'writing to Wren in the trainer through Red one, a receiver through Blue one',
+    )
+    const third = { ...two[0], lane: 'lane-9', port: { key: 'c', label: 'Green one' } }
+    expect(writingWords({ lanes: [...two, third] })).toBe(
+      'writing to 3 receivers through Red one, Blue one, Green one',
     )
     const ended = two.map(l => ({ ...l, end: ending() }))
     expect(writingWords({ lanes: ended })).toBeUndefined()
