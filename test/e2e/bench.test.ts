@@ -197,6 +197,7 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await page.getByRole('heading', { name: 'Fleet', level: 1 }).waitFor()
       await toTheBench(page)
       expect(await text.inputValue()).toBe(own)
+      expect(await exchange.inputValue()).toBe('→ 7F\n← 79\n→ 00 FF\n← 79')
       await button(page, 'Keep it').click()
       await page.getByText('It is kept in the data folder').waitFor()
       await button(page, 'Back').click()

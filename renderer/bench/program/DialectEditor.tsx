@@ -21,7 +21,9 @@ interface DialectEditorProps {
   readonly name: string | undefined
   /** What has been typed before another view was looked at. */
   readonly typed: string | undefined
-  readonly onType: (text: string) => void
+  /** The exchange that it is tested against, kept in the same way. */
+  readonly exchange: string
+  readonly onType: (typed: { readonly text: string } | { readonly exchange: string }) => void
   readonly onSaved: (name: string, text: string) => void
   readonly onClose: () => void
 }
@@ -105,7 +107,8 @@ interface TextProps extends Omit<DialectEditorProps, 'name'> {
   readonly listed: DialectsDesk['dialects'][number] | undefined
 }
 
-function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onClose }: TextProps) {
+function Text(props: TextProps) {
+  const { desk, client, writes, kept, listed, typed, exchange, onType, onSaved, onClose } = props
   const text = typed ?? kept
   const [problems, setProblems] = useState<readonly Problem[]>([])
   const [saved, setSaved] = useState<string>()
@@ -120,7 +123,7 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
   const other =
     dialect.ok && dialect.value.name !== listed?.name ? nameOf(desk, dialect.value.name) : undefined
   const take = (taken: TakenFile) => {
-    if (taken.ok) onType(taken.text)
+    if (taken.ok) onType({ text: taken.text })
     setProblems(taken.ok ? [] : [taken.problem])
   }
   const save = async () => {
@@ -175,7 +178,7 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
             value={text}
             aria-invalid={!dialect.ok}
             aria-describedby={`${id}-wrong`}
-            onChange={e => onType(e.target.value)}
+            onChange={e => onType({ text: e.target.value })}
             {...dropInto(4 * MOST_DIALECT_CHARACTERS, take)}
           />
           <div id={`${id}-wrong`} className="pg-editor-wrong">
@@ -196,7 +199,13 @@ function Text({ desk, client, writes, kept, listed, typed, onType, onSaved, onCl
             )}
           </div>
         </div>
-        <ExchangeTest dialect={dialect.ok ? dialect.value : undefined} client={client} writes={writes} />
+        <ExchangeTest
+          dialect={dialect.ok ? dialect.value : undefined}
+          client={client}
+          writes={writes}
+          text={exchange}
+          onType={typedThere => onType({ exchange: typedThere })}
+        />
       </div>
       {problems.length > 0 && <ProblemList problems={problems} onClose={() => setProblems([])} />}
       {saved !== undefined && !hasChanged && (

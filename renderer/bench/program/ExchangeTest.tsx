@@ -19,15 +19,16 @@ interface ExchangeTestProps {
   readonly dialect: Dialect | undefined
   readonly client: ProgramClient
   readonly writes: WriteDesk
+  readonly text: string
+  readonly onType: (text: string) => void
 }
 
 /** What is typed or pasted on the right, held against the dialect on the left octet for octet as it is typed. */
-export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
-  const [text, setText] = useState('')
+export function ExchangeTest({ dialect, client, writes, text, onType }: ExchangeTestProps) {
   const [refused, setRefused] = useState<Problem>()
   const id = useId()
   const take = (taken: TakenFile) => {
-    if (taken.ok) setText(taken.text)
+    if (taken.ok) onType(taken.text)
     setRefused(taken.ok ? undefined : taken.problem)
   }
   const [now, exchange] = [useDeferredValue(dialect), useDeferredValue(text)]
@@ -54,7 +55,7 @@ export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
         value={text}
         placeholder={'→ 7F\n← 79'}
         aria-describedby={`${id}-how`}
-        onChange={e => setText(e.target.value)}
+        onChange={e => onType(e.target.value)}
         {...dropInto(4 * MOST_EXCHANGE_CHARACTERS, take)}
       />
       <p id={`${id}-how`} className="pg-small pg-soft">
@@ -62,7 +63,7 @@ export function ExchangeTest({ dialect, client, writes }: ExchangeTestProps) {
         octets in hexadecimal. What follows # is passed over.
       </p>
       {refused !== undefined && <ProblemList problems={[refused]} onClose={() => setRefused(undefined)} />}
-      <FromWrites client={client} writes={writes} onTake={setText} />
+      <FromWrites client={client} writes={writes} onTake={onType} />
       <div role="status" className="pg-test-result">
         {dialect === undefined ? (
           <p className="pg-soft">The dialect has to be readable first.</p>

@@ -59,10 +59,11 @@ export function ProgramWay(props: ProgramWayProps) {
         name={editing.name}
         onSaved={(dialect, text) => {
           draft.change({ dialect, baud: undefined })
-          props.desk.edit({ name: dialect, text })
+          props.desk.edit({ ...editing, name: dialect, text })
         }}
         typed={editing.text}
-        onType={text => props.desk.edit({ name: editing.name, text })}
+        exchange={editing.exchange ?? ''}
+        onType={typed => props.desk.type(typed)}
         onClose={() => props.desk.edit(undefined)}
       />
     )

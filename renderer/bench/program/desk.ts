@@ -34,6 +34,8 @@ export interface Editing {
   readonly name: string | undefined
   /** What has been typed; undefined where nothing has. */
   readonly text: string | undefined
+  /** The exchange that it is tested against. */
+  readonly exchange?: string
 }
 
 export interface Recovering extends WriteRecovery {
@@ -263,6 +265,12 @@ export class WriteDesk {
 
   edit(editing: Editing | undefined): void {
     this.change({ editing })
+  }
+
+  /** A part of what is being edited, typed or taken from a file that took its time to be read. */
+  type(part: Partial<Pick<Editing, 'text' | 'exchange'>>): void {
+    const { editing } = this.snapshot
+    if (editing !== undefined) this.edit({ ...editing, ...part })
   }
 
   closeRecovery(): void {

@@ -22,13 +22,14 @@ export function sheetOf(lane: LaneReport, printed: string, ticked: readonly numb
     ['p', end.stateWords],
   ]
   if (end.text !== '') kept.push(['p', end.text])
-  kept.push(['p', end.nextWords], ['p', verifiedWords[end.proof.verified]])
+  kept.push(['p', `Next: ${end.nextWords}`], ['p', verifiedWords[end.proof.verified]])
   for (const { label, value } of end.identity) kept.push(['li', `${label}: ${value}`])
   if (end.backupFile !== null) kept.push(['li', `What was there before: ${end.backupFile}`])
   if (lane.sessionId !== null) kept.push(['p', `Session ${lane.sessionId} of the logbook.`])
   if (end.afterwards.length > 0) kept.push(['h2', 'To be done again before it flies'])
   for (const [i, text] of end.afterwards.entries())
     kept.push(['li', `${ticked.includes(i) ? '☑' : '☐'} ${text}`])
+  if (end.afterwards.length > 0) kept.push(['p', SIGNED])
   if (lane.differs.length > 0) kept.push(['h2', 'Where it differed from the rehearsal'])
   for (const difference of lane.differs) kept.push(['li', sayDifference(difference)])
   kept.push(['h2', 'What was done'])
@@ -39,6 +40,8 @@ export function sheetOf(lane: LaneReport, printed: string, ticked: readonly numb
     ])
   return kept
 }
+
+const SIGNED = 'Checked by ________________________ on ________________'
 
 /** Opens the browser's print dialog with that sheet alone. */
 export function printWrite(lane: LaneReport, ticked?: readonly number[]): void {

@@ -107,6 +107,8 @@ describe('after a write', () => {
     const twice = sheetOf(lane({ end: ending({ attempts: 2, retries: 15 }) }), '').map(([, text]) => text)
     expect(twice.join(' ')).toMatch(/; 2 attempts, 14 repeats, 31/)
     expect(sheet).toContain('The port has gone.')
+    expect(sheet.find(text => text.startsWith('Checked by ___'))).toBeDefined()
+    expect(whole).toMatch(/Next: /)
     expect(sheet).toContain('Type: Wren 6')
     expect(sheet[0]).toBe('Wren in the trainer: Updated')
     expect(sheet).toContain('☐ Check the range.')

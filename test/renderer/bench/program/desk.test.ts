@@ -124,6 +124,16 @@ describe('the writes of the window', () => {
     expect(desk.draftOf('wren-trainer').cautions.answers).toEqual({})
   })
 
+  it('keeps both halves of what is typed into the editor, whichever of them comes last', () => {
+    const { desk } = machine(quiet)
+    desk.type({ text: 'nothing is edited' })
+    expect(desk.get().editing).toBeUndefined()
+    desk.edit({ name: 'st-an3155', text: undefined })
+    desk.type({ exchange: '→ 7F' })
+    desk.type({ text: '{}' })
+    expect(desk.get().editing).toEqual({ name: 'st-an3155', text: '{}', exchange: '→ 7F' })
+  })
+
   it('sets the last port, wiring and dialect for the next receiver, and for the next start', () => {
     const { desk, client, memory } = machine(quiet)
     desk.setDraft('wren-trainer', { ...desk.draftOf('wren-trainer'), ...chosen })
