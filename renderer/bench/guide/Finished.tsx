@@ -13,6 +13,7 @@ import { useKeys } from './keys.ts'
 import { RepairAsked } from './RepairAsked.tsx'
 import type { ActiveRun } from './run-desk.ts'
 import { settleKeys, useFocusedHeading } from './StepCard.tsx'
+import { StepText } from './StepText.tsx'
 import { Aftermath } from './Stopped.tsx'
 import { useRun } from './use-run.ts'
 import { sayTime } from './words.ts'
@@ -26,7 +27,7 @@ export function Finished(props: RunHelp & { readonly run: ActiveRun; readonly ex
   useKeys(settleKeys(desk, repair !== undefined), 'finished')
   return (
     <article className="gd-card" aria-labelledby="gd-step">
-      <div className="gd-words">
+      <StepText>
         <p className="gd-part">
           {isLogged ? 'The run has ended and stands in the logbook' : 'The run has ended'}
         </p>
@@ -34,7 +35,7 @@ export function Finished(props: RunHelp & { readonly run: ActiveRun; readonly ex
         <RepairAsked desk={desk} />
         {isOver && <Learned run={run} experience={experience} />}
         {receiverLeft(run.state) === 'runs-new' && <OntoTheBench {...props} />}
-      </div>
+      </StepText>
       <div className="gd-acts">
         <Big onClick={() => desk.close()}>Close the run</Big>
         <Big onClick={() => window.print()}>Print</Big>

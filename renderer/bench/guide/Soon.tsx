@@ -3,6 +3,7 @@ import { expectedMs, type Step } from '../../../shared/runbook/schema.ts'
 import { Big } from './Big.tsx'
 import { useKeys } from './keys.ts'
 import { useFocusedHeading } from './StepCard.tsx'
+import { StepText } from './StepText.tsx'
 import { sayTime } from './words.ts'
 
 interface SoonProps {
@@ -24,7 +25,7 @@ export function Soon({ step, afterMs, countdown, onSaw, onBack }: SoonProps) {
   useKeys({ space: onSaw, b: onBack, escape: onBack }, 'soon')
   return (
     <article className="gd-card" aria-labelledby="gd-step">
-      <div className="gd-words">
+      <StepText>
         <p className="gd-part">That was quick</p>
         <h2 id="gd-step" ref={heading} tabIndex={-1}>
           It should take about {sayTime(expectedMs(step))}, and {sayTime(afterMs)} had gone by. Did you really
@@ -34,7 +35,7 @@ export function Soon({ step, afterMs, countdown, onSaw, onBack }: SoonProps) {
           <span>You should see</span> {step.expect}
         </p>
         {countdown}
-      </div>
+      </StepText>
       <div className="gd-acts">
         <Big hotkey="Space" onClick={onSaw}>
           Yes, I saw it

@@ -10,6 +10,7 @@ import { useKeys } from './keys.ts'
 import { RepairAsked } from './RepairAsked.tsx'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { Soon } from './Soon.tsx'
+import { StepText } from './StepText.tsx'
 import { isEarly, repairLabel } from './words.ts'
 
 export interface StepCardProps {
@@ -63,7 +64,7 @@ export function StepCard(props: StepCardProps) {
   if (isSoon) return <Soon {...{ step, countdown }} afterMs={soonMs} onSaw={saidSaw} onBack={back} />
   return (
     <article className="gd-card" aria-labelledby="gd-step">
-      <div className="gd-words">
+      <StepText>
         <p className="gd-part">
           Step {state.number} of {state.of} · {partWords[step.part]}
         </p>
@@ -100,7 +101,7 @@ export function StepCard(props: StepCardProps) {
         {!isAsking && AT_FIRST_WRITE.includes(step.id) && experience.first !== null && (
           <p className="gd-soft">{firstWords(experience, RUNS)}</p>
         )}
-      </div>
+      </StepText>
       <div className="gd-acts">
         {isAsking ? (
           <>

@@ -5,6 +5,7 @@ import { Caution } from './Caution.tsx'
 import { useKeys } from './keys.ts'
 import type { ActiveRun, RunDesk } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
+import { StepText } from './StepText.tsx'
 
 /** The run is stopped: what the receiver is in now, and what to do about it. */
 export function Stopped({ desk, run }: { readonly desk: RunDesk; readonly run: ActiveRun }) {
@@ -13,12 +14,12 @@ export function Stopped({ desk, run }: { readonly desk: RunDesk; readonly run: A
   useKeys({ space: goOn }, 'stopped')
   return (
     <article className="gd-card" aria-labelledby="gd-step">
-      <div className="gd-words">
+      <StepText>
         <p className="gd-part">
           Stopped at step {run.state.number} of {run.state.of}
         </p>
         <Aftermath run={run} heading={heading} />
-      </div>
+      </StepText>
       <div className="gd-acts">
         <Big hotkey="Space" isPrimary onClick={goOn}>
           Go on with the run

@@ -3,6 +3,7 @@ import { Big } from './Big.tsx'
 import { useKeys } from './keys.ts'
 import type { ActiveRun, Advice, RunDesk } from './run-desk.ts'
 import { useFocusedHeading } from './StepCard.tsx'
+import { StepText } from './StepText.tsx'
 import { repairLabel } from './words.ts'
 
 interface TroubleProps {
@@ -36,7 +37,7 @@ export function Trouble({ desk, run, onDiagnose, isOnBench, advice }: TroublePro
   const isFirst = onDiagnose !== undefined && !state.wasDiagnosed
   return (
     <article className="gd-card" aria-labelledby="gd-step">
-      <div className="gd-words">
+      <StepText>
         <p className="gd-part">Something else was seen</p>
         <h2 id="gd-step" ref={heading} tabIndex={-1}>
           {other?.text}
@@ -61,7 +62,7 @@ export function Trouble({ desk, run, onDiagnose, isOnBench, advice }: TroublePro
                 ? 'For a diagnosis, open the bench that this receiver is on.'
                 : 'Put it right before you go on. If you cannot, stop here: nothing is gained by going on.'}
         </p>
-      </div>
+      </StepText>
       <div className="gd-acts">
         {onDiagnose && (
           <Big hotkey={isFirst ? 'Space' : 'D'} isPrimary={isFirst} onClick={onDiagnose}>
