@@ -112,6 +112,10 @@ class Conversation {
     return known
   }
 
+  #saidHere(): ReadonlySet<string> {
+    return new Set(this.#steps.flatMap(step => (step.kind === 'answer' ? [step.fact] : [])))
+  }
+
   /** Causes that were put right in vain, or that cannot be put right now. */
   #set(kind: 'tried' | 'put-off'): string[] {
     const before = kind === 'tried' ? this.#given.tried : this.#given.putOff
@@ -156,7 +160,8 @@ class Conversation {
     const { next } = diagnosis
     if (isBack(line)) return this.#takeBack()
     if (line === 'w' || line === 'why') this.#terminal.say('', ...whyText(diagnosis, MOST_WHY))
-    else if (line === 'f' || line === 'facts') this.#terminal.say('', ...factsText(diagnosis))
+    else if (line === 'f' || line === 'facts')
+      this.#terminal.say('', ...factsText(diagnosis, this.#saidHere()))
     else {
       const step = stepOf(line, diagnosis)
       if (step !== undefined) {

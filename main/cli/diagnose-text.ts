@@ -148,10 +148,20 @@ const explainedText = ({ causes }: Diagnosis): string[] =>
     ? ['What explains it, the likeliest first:', ...causes.slice(0, MOST_NAMED).map(causeLine)]
     : ['Nothing that is known here explains it.']
 
-/** Every fact with its name, its answer and where that comes from. */
-export function factsText({ facts }: Diagnosis): string[] {
-  const from = ({ from }: FactReport) =>
-    from === 'you' ? ' (from you)' : from === 'bench' ? ' (from the bench)' : ''
+/**
+ * Every fact with its name, its answer and where that comes from.
+ * @param saidHere facts that were answered in this conversation. What came with the command may be somebody's word, or
+ *   what a write has seen and put there to be pasted
+ */
+export function factsText({ facts }: Diagnosis, saidHere: ReadonlySet<string>): string[] {
+  const from = ({ id, from }: FactReport) =>
+    from === null
+      ? ''
+      : from === 'bench'
+        ? ' (from the bench)'
+        : saidHere.has(id)
+          ? ' (answered here)'
+          : ' (given with the command)'
   return facts.map(
     f => `  - ${f.id}: ${f.question} ${f.answer === null ? 'Not known.' : answerWords(f)}${from(f)}`,
   )

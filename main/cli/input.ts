@@ -4,6 +4,7 @@ import { basename } from 'node:path'
 import { demoBench } from '../../shared/demo/bench.ts'
 import { type Bench, MAX_BENCH_FILE_BYTES, readBench } from '../../shared/model/bench.ts'
 import type { Problem, Result } from '../../shared/model/problem.ts'
+import { whyNotRead } from '../store/disk-words.ts'
 import { BadInput } from './ending.ts'
 import { type Patience, PipeTooLong, PipeTooSlow, readPipe } from './pipes.ts'
 
@@ -12,15 +13,6 @@ export const MAX_IMAGE_FILE_BYTES = 16 * 1024 * 1024
 const MAX_CARD_FILE_BYTES = 200_000
 /** Letters of a name, where it is said again. */
 const MOST_SAID = 60
-
-const reasons: Readonly<Record<string, string>> = {
-  ENOENT: 'There is no such file.',
-  EACCES: 'This file may not be read.',
-  EISDIR: 'This is a folder, not a file.',
-  ENOTDIR: 'Part of the way to it is a file, not a folder.',
-  ENAMETOOLONG: 'The name is too long for this system.',
-  ELOOP: 'This is a link that leads back to itself.',
-}
 
 /** Some files, such as those of /proc, have no size before they are read. */
 async function readAtMost(path: string, mostBytes: number): Promise<Uint8Array> {
@@ -96,12 +88,11 @@ export async function readInput(path: string, mostBytes: number, patience?: Pati
     if (error instanceof BadInput) throw error
     if (error instanceof PipeTooSlow) throw tooSlow(path)
     if (error instanceof PipeTooLong) throw tooLarge(path, `more than ${mostBytes}`, mostBytes)
-    const code = (error as NodeJS.ErrnoException).code ?? ''
     throw new BadInput([
       {
         code: 'file.unreadable',
         file: path,
-        message: reasons[code] ?? `The file cannot be read (${code || String(error)}).`,
+        message: `The file cannot be read: ${whyNotRead(error)}.`,
         remedy: 'Check the name and try again.',
       },
     ])

@@ -303,6 +303,17 @@ describe('preflash diagnose, a conversation', () => {
     expect(out.replaceAll(/\n +/g, ' ')).toMatch(/module-region: [^?]+\? Yes\. \(from the bench\)/)
   })
 
+  it('says of each answer where it came from: the bench, the command, or this conversation', async () => {
+    const args = ['--symptom', 'not-offered', '--fact', 'module-on=yes', '--fact', 'radio-battery=yes']
+    const { out } = await run(args, ['radio-battery=no', 'f', 'b', 'f', 'q'])
+    const said = (fact: string) => out.replaceAll(/\n +(?!- )/g, ' ').match(new RegExp(`- ${fact}: .*`, 'g'))
+    expect(said('module-on')?.[0]).toMatch(/Yes\. \(given with the command\)/)
+    expect(said('module-region')?.[0]).toMatch(/Yes\. \(from the bench\)/)
+    expect(said('radio-battery')?.[0]).toMatch(/No\. \(answered here\)/)
+    // Taken back, it is what came with the command again.
+    expect(said('radio-battery')?.[1]).toMatch(/Yes\. \(given with the command\)/)
+  })
+
   it('prints what was found when one quits or the input ends, and ends with 1 where that is nothing', async () => {
     const quit = await run(['--symptom', 'dead'], ['q'])
     expect(quit.code).toBe(0)

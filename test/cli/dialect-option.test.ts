@@ -36,8 +36,12 @@ describe('the dialect that is named', () => {
     const other = join(folder, 'other.json')
     writeFileSync(other, '{"format":"preflash-bench","version":1,"name":"mine"}')
     writeFileSync(join(folder, 'large.json'), ' '.repeat(10_000_000))
-    expect(await refusal(join(folder, 'in.json'))).toMatch(/in\.json: This is a folder, not a file/)
-    expect(await refusal(join(folder, 'none.json'))).toMatch(/none\.json: There is no such file/)
+    expect(await refusal(join(folder, 'in.json'))).toMatch(
+      /in\.json: The file cannot be read: this is a folder/,
+    )
+    expect(await refusal(join(folder, 'none.json'))).toMatch(
+      /none\.json: The file cannot be read: there is no such file/,
+    )
     expect(await refusal(join(folder, `${'x'.repeat(300)}.json`))).toMatch(/name is too long/)
     expect(await refusal(join(folder, 'large.json'))).toMatch(
       /large\.json: .*10000000 octets.*at most 800000/,

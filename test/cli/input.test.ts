@@ -46,10 +46,12 @@ describe('a file from outside', () => {
     symlinkSync(join(folder, 'nowhere'), join(folder, 'dangling'))
     symlinkSync(join(folder, 'round'), join(folder, 'round'))
     expect(await refusal('')).toMatch(/name of a file is empty/)
-    expect(await refusal(folder)).toMatch(/This is a folder/)
+    expect(await refusal(folder)).toMatch(/cannot be read: this is a folder\. Check the name/)
     expect(await refusal(join(folder, 'file'))).toMatch(/has 101 octets.*at most 100/)
-    expect(await refusal(join(folder, 'file', 'in'))).toMatch(/Part of the way to it is a file/)
-    expect(await refusal(join(folder, 'dangling'))).toMatch(/no such file/)
+    expect(await refusal(join(folder, 'file', 'in'))).toMatch(
+      /cannot be read: part of the way to it is a file/,
+    )
+    expect(await refusal(join(folder, 'dangling'))).toMatch(/cannot be read: there is no such file\./)
     expect(await refusal(join(folder, 'round'))).toMatch(/leads back to itself/)
     expect(await refusal(join(folder, 'x'.repeat(256)))).toMatch(/name is too long/)
   })

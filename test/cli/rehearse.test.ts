@@ -101,7 +101,7 @@ describe('preflash rehearse', () => {
     [
       'a file that is not there',
       () => ['--image', '/nowhere/x.hex'],
-      /\/nowhere\/x\.hex: There is no such file/,
+      /\/nowhere\/x\.hex: The file cannot be read: there is no such file/,
     ],
     ['an empty image', () => ['--image', file('empty.hex', '')], /empty\.hex/],
     [
