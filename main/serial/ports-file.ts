@@ -5,6 +5,7 @@ import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import { writeAtomically } from '../store/atomic-write.ts'
 import { oneAtATime } from '../store/one-at-a-time.ts'
 import { readBounded, readUtf8 } from '../store/read-file.ts'
+import { readJson } from '../store/read-json.ts'
 
 /** What the person said of ports: names, and places that were typed in. In the file `ports.json` of the data folder. */
 
@@ -53,7 +54,7 @@ export class PortsFile {
   async #read(): Promise<{ kept: KeptPorts; problem?: Problem }> {
     try {
       const text = readUtf8(await readBounded(this.#path, MOST_BYTES), this.#path)
-      const { names, typed } = fileSchema.parse(JSON.parse(text))
+      const { names, typed } = fileSchema.parse(readJson(text, this.#path))
       return { kept: { names, typed } }
     } catch (error) {
       if (error instanceof ProblemError && error.problem.code === 'file.missing') return { kept: NOTHING }

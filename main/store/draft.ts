@@ -5,6 +5,7 @@ import { checkBench, MAX_BENCH_FILE_BYTES } from '../../shared/model/bench.ts'
 import { writeAtomically } from './atomic-write.ts'
 import { oneAtATime } from './one-at-a-time.ts'
 import { readBounded } from './read-file.ts'
+import { readJson } from './read-json.ts'
 
 /** A bench of the largest size, and the path and revision of the file it came from. */
 const MOST_BYTES = MAX_BENCH_FILE_BYTES + 16 * 1024
@@ -23,7 +24,7 @@ export class Draft {
     return this.#inTurn('draft', async () => {
       try {
         const octets = await readBounded(this.#path, MOST_BYTES)
-        const draft = draftSchema.parse(JSON.parse(new TextDecoder().decode(octets)))
+        const draft = draftSchema.parse(readJson(new TextDecoder().decode(octets), this.#path))
         return checkBench(draft.bench).ok ? draft : null
       } catch {
         return null

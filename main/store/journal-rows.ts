@@ -6,18 +6,17 @@ import {
   newSessionSchema,
   sessionHeadSchema,
 } from '../../shared/logbook/session.ts'
+import { parseJson } from '../../shared/model/parse-json.ts'
 import type { Row } from './sqlite.ts'
 
 /** Rows of the logbook as what they stand for. They are checked: the file may have been changed by another program. */
 
-/** A text that is JSON. */
+/** A text that is JSON, no deeper than any that is written. */
 const json = z.string().transform((text, context): unknown => {
-  try {
-    return JSON.parse(text)
-  } catch {
-    context.addIssue({ code: 'custom', message: 'a text that is JSON' })
-    return z.NEVER
-  }
+  const parsed = parseJson(text)
+  if (parsed.ok) return parsed.value
+  context.addIssue({ code: 'custom', message: 'a text that is JSON' })
+  return z.NEVER
 })
 
 export const HEAD_COLUMNS = `s.id, s.kind, s.receiver_id AS receiverId, s.nickname, s.type_id AS typeId,

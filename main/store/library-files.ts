@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { type LibraryEntry, libraryEntrySchema } from '../../shared/library/entry.ts'
 import { removeLeftovers, writeAtomically } from './atomic-write.ts'
 import { readBounded } from './read-file.ts'
+import { readJson } from './read-json.ts'
 
 export const MOST_IMAGE_BYTES = 16 * 1024 * 1024
 const MOST_ENTRY_BYTES = 256 * 1024
@@ -37,8 +38,9 @@ export class LibraryFiles {
   /** @returns undefined where it is missing, damaged, or another image's */
   async readEntry(id: string): Promise<LibraryEntry | undefined> {
     try {
-      const octets = await readBounded(this.#path(id, 'json'), MOST_ENTRY_BYTES)
-      const parsed = libraryEntrySchema.safeParse(JSON.parse(new TextDecoder().decode(octets)))
+      const path = this.#path(id, 'json')
+      const octets = await readBounded(path, MOST_ENTRY_BYTES)
+      const parsed = libraryEntrySchema.safeParse(readJson(new TextDecoder().decode(octets), path))
       return parsed.success && parsed.data.id === id ? parsed.data : undefined
     } catch {
       return undefined

@@ -7,6 +7,7 @@ import { ProblemError } from '../../shared/model/problem.ts'
 import { type FileSteps, removeLeftovers, writeAtomically } from './atomic-write.ts'
 import { oneAtATime } from './one-at-a-time.ts'
 import { readBounded, readUtf8 } from './read-file.ts'
+import { readJson } from './read-json.ts'
 
 const MOST_SETTINGS_BYTES = 1024 * 1024
 
@@ -109,7 +110,7 @@ export class SettingsFile {
 
 function parseSettings(octets: Uint8Array): StoredSettings | undefined {
   try {
-    const parsed = settingsSchema.safeParse(JSON.parse(readUtf8(octets, 'settings.json')))
+    const parsed = settingsSchema.safeParse(readJson(readUtf8(octets, 'settings.json'), 'settings.json'))
     return parsed.success ? parsed.data : undefined
   } catch {
     return undefined

@@ -6,6 +6,7 @@ import { type EntrySignature, entrySignatureSchema, type LibraryEntry } from '..
 import type { WorkerPool } from '../work/pool.ts'
 import { writeAtomically } from './atomic-write.ts'
 import { readBounded } from './read-file.ts'
+import { readJson } from './read-json.ts'
 
 /** So many are verified by one task, so that none of them comes near a worker's time limit. */
 const JUDGED_AT_ONCE = 50
@@ -71,7 +72,7 @@ export class Verdicts {
   async #read(): Promise<Map<string, EntrySignature>> {
     try {
       const octets = await readBounded(this.#path, MOST_FILE_BYTES)
-      const parsed = fileSchema.safeParse(JSON.parse(new TextDecoder().decode(octets)))
+      const parsed = fileSchema.safeParse(readJson(new TextDecoder().decode(octets), this.#path))
       return new Map(parsed.success ? Object.entries(parsed.data) : [])
     } catch {
       return new Map()

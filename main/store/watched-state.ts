@@ -3,6 +3,7 @@ import { z } from 'zod'
 import { problemSchema } from '../../shared/model/problem-schema.ts'
 import { writeAtomically } from './atomic-write.ts'
 import { readBounded } from './read-file.ts'
+import { readJson } from './read-json.ts'
 
 /**
  * Which files of the watched folder have been dealt with, and what somebody should still be told of them. It is kept,
@@ -31,8 +32,9 @@ export const emptyState = (folder: string): WatchedState => ({
 /** What was kept of this folder; nothing where it was another one, or cannot be read. */
 export async function readWatchedState(dataFolder: string, folder: string): Promise<WatchedState> {
   try {
-    const octets = await readBounded(join(dataFolder, 'watched.json'), MOST_STATE_BYTES)
-    const parsed = stateSchema.safeParse(JSON.parse(new TextDecoder().decode(octets)))
+    const path = join(dataFolder, 'watched.json')
+    const octets = await readBounded(path, MOST_STATE_BYTES)
+    const parsed = stateSchema.safeParse(readJson(new TextDecoder().decode(octets), path))
     return parsed.success && parsed.data.folder === folder ? parsed.data : emptyState(folder)
   } catch {
     return emptyState(folder)
