@@ -6,6 +6,19 @@ export interface Effort {
   readonly retries: number
 }
 
+/**
+ * What a procedure that did not return has done, counted as one that returns counts it.
+ * @param told all that it has said, in order
+ */
+export function effortIn(told: readonly { readonly kind: string; readonly attempt?: number }[]): Effort {
+  const attempts = told.reduce(
+    (most, { kind, attempt = 0 }) => (kind === 'phase' ? Math.max(most, attempt) : most),
+    0,
+  )
+  const repeats = told.filter(({ kind }) => kind === 'retry').length
+  return { attempts, retries: repeats + Math.max(0, attempts - 1) }
+}
+
 /** How often a single request had to be sent again, without the attempts at the whole: never below 0. */
 export const repeatsOfRequests = ({ attempts, retries }: Effort): number =>
   Math.max(0, retries - Math.max(0, attempts - 1))

@@ -4,7 +4,7 @@ import type { SessionEnding } from '../logbook/session.ts'
 import type { Outcome } from '../procedure/effects.ts'
 import { troubleOf } from './diagnosis.ts'
 import { type EchoFound, echoWords } from './echo-words.ts'
-import type { Effort } from './effort.ts'
+import { effortIn } from './effort.ts'
 import type { WriteEnding } from './lane.ts'
 import { type StateKnown, stateOf } from './state-of.ts'
 
@@ -73,16 +73,6 @@ function stateNow(ended: Ended, log: readonly LogEvent[]): StateKnown {
   if (ended.how !== 'returned' || ended.end.ended === 'failed') return stateOf(log)
   const state: ReceiverState = isProven(ended.end) ? 'runs-new' : 'written-not-proven'
   return { state, ...receiverStateWords[state] }
-}
-
-/** Of a write that was broken off, counted as a procedure that returns counts it. */
-function effortIn(log: readonly LogEvent[]): Effort {
-  const attempts = log.reduce(
-    (most, event) => (event.kind === 'phase' ? Math.max(most, event.attempt) : most),
-    0,
-  )
-  const repeats = log.filter(event => event.kind === 'retry').length
-  return { attempts, retries: repeats + Math.max(0, attempts - 1) }
 }
 
 export const sessionEnding = ({ outcome }: WriteEnding): SessionEnding =>

@@ -7,6 +7,7 @@ import type { FaultChoice } from '../rehearse/report.ts'
 import type { ReceiverMemory } from '../sim/memory.ts'
 import type { Trace } from '../sim/trace.ts'
 import type { Rehearsed, Said } from './check.ts'
+import { type Effort, effortIn } from './effort.ts'
 import { simulatedEnd } from './far-ends.ts'
 import type { PlannedWrite } from './ready.ts'
 import { MemoryStore } from './store.ts'
@@ -76,7 +77,7 @@ export function rehearseWrite(
   const now = laid.value.held()
   const how = end === undefined ? 'broken-off' : end.ended === 'done' ? 'done' : 'failed'
   return succeeded({
-    rehearsed: summary(planned, end, memory, now, watched, endNs / 1e6),
+    rehearsed: summary(planned, end, memory, now, watched, effortIn(events), endNs / 1e6),
     trace: laid.value.trace(endNs, how),
     ...{ watched, end, events, held: now, memory, effects: host.effects },
   })
@@ -88,6 +89,7 @@ function summary(
   memory: ReceiverMemory,
   held: Held,
   watched: Watched,
+  brokenOff: Effort,
   simulatedMs: number,
 ): Rehearsed {
   const holds = holdsImage(memory, planned)
@@ -97,8 +99,8 @@ function summary(
     ok,
     sentence: sentenceOf(planned, end, held, ok),
     simulatedMs: Math.round(simulatedMs),
-    attempts: end?.attempts ?? 1,
-    retries: end?.retries ?? 0,
+    attempts: end?.attempts ?? brokenOff.attempts,
+    retries: end?.retries ?? brokenOff.retries,
     steps: watched.steps.map(({ step, attempt, startMs, endMs, seen }) => ({
       ...{ step, attempt, startMs: Math.round(startMs) },
       endMs: Math.round(endMs ?? simulatedMs),

@@ -1,3 +1,4 @@
+import { type Effort, effortIn } from '../bench-run/effort.ts'
 import { afterwardsFor } from '../fit/afterwards.ts'
 import type { Finding } from '../fit/rule.ts'
 import { findings } from '../fit/rules.ts'
@@ -164,8 +165,7 @@ function summary(
     route: request.route,
     seed: request.seed,
     simulatedMs: Math.round(end.endNs / 1e4) / 100,
-    retries: end.result?.retries ?? retriesIn(end.trace),
-    attempts: end.result?.attempts ?? 1,
+    ...effortOf(end),
     sentence: `${unit.nickname}: ${lowerFirst(outcomeWords[outcome])}`,
     why: whyItEndedSo(outcome, end),
     receiver: {
@@ -194,7 +194,10 @@ function summary(
 }
 
 const lowerFirst = (text: string) => text.charAt(0).toLowerCase() + text.slice(1)
-const retriesIn = (trace: Trace) => trace.events.filter(e => e.event.kind === 'retry').length
+const effortOf = ({ result, trace }: SessionEnd<UpdateResult>): Effort =>
+  result
+    ? { retries: result.retries, attempts: result.attempts }
+    : effortIn(trace.events.map(({ event }) => event))
 
 /** A finding as it crosses the contract: what the rules say, without their functions. */
 export const reportFinding = (f: Finding): FindingReport => ({
