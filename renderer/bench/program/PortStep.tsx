@@ -1,4 +1,4 @@
-import type { Draft } from './draft.ts'
+import { type Draft, portsToBegin } from './draft.ts'
 import { Ports } from './Ports.tsx'
 import type { PortsDesk } from './use-ports.ts'
 
@@ -28,7 +28,7 @@ export function PortStep({ desk, draft, live, onChange }: PortStepProps) {
           onChange={e =>
             onChange({
               mode: e.target.checked ? 'batch' : 'one',
-              ports: draft.ports.length > 0 || draft.port === undefined ? draft.ports : [draft.port],
+              ports: portsToBegin(draft, desk.ports),
             })
           }
         />

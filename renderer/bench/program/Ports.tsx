@@ -4,6 +4,7 @@ import { Button } from '../../ui/Button.tsx'
 import { ProblemList } from '../../ui/Notice.tsx'
 import { StatusMark } from '../../ui/StatusMark.tsx'
 import { useReturnFocus } from '../../ui/use-return-focus.ts'
+import { MOST_LANES } from './draft.ts'
 import type { PortsDesk } from './use-ports.ts'
 import { isUsable, latencyWords, portName, sayPortState } from './words.ts'
 
@@ -16,8 +17,6 @@ export interface PortsProps {
   readonly live: readonly string[]
   readonly onChoose: (places: readonly string[]) => void
 }
-
-export const MOST_LANES = 8
 
 /** What ports there are, with what each is and whether it can be used; one is chosen, or several. */
 export function Ports({ desk, many, chosen, live, onChoose }: PortsProps) {
@@ -52,9 +51,19 @@ export function Ports({ desk, many, chosen, live, onChoose }: PortsProps) {
           ))}
         </ul>
       )}
+      {many && chosen.length >= MOST_LANES && (
+        <p className="pg-soft">
+          These are {MOST_LANES}, and no more go at once. To take another, leave one out.
+        </p>
+      )}
       {gone.map(place => (
         <p key={place} className="pg-soft">
-          {place} was used last, and is not here now.
+          {place} was used last, and is not here now.{' '}
+          {many && (
+            <Button kind="quiet" onClick={() => choose(place, false)}>
+              Leave {place} out
+            </Button>
+          )}
         </p>
       ))}
       {desk.problems.length > 0 && <ProblemList problems={desk.problems} />}

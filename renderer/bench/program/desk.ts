@@ -165,8 +165,8 @@ export class WriteDesk {
   }
 
   setDraft(receiverId: string, draft: Draft): void {
-    const { port, wiring, dialect, baud } = draft
-    this.memory.setItem(KEPT, JSON.stringify({ port, wiring, dialect, baud }))
+    const { port, ports, wiring, dialect, baud } = draft
+    this.memory.setItem(KEPT, JSON.stringify({ port, ports, wiring, dialect, baud }))
     this.change({ drafts: new Map(this.snapshot.drafts).set(receiverId, draft) })
   }
 

@@ -29,8 +29,14 @@ export interface Draft {
   readonly open: StepId | 'none' | undefined
 }
 
+/** So many writes go at once. */
+export const MOST_LANES = 8
+
+const placeSchema = z.string().max(400)
 const keptSchema = z.object({
-  port: z.string().max(400).optional(),
+  port: placeSchema.optional(),
+  /** Of a batch; that one is begun is said anew each time. */
+  ports: z.array(placeSchema).max(MOST_LANES).optional(),
   wiring: z.object({
     adapterId: idSchema.optional(),
     cableId: idSchema.optional(),
@@ -80,6 +86,15 @@ export function suited(bench: Bench, receiverId: string, draft: Draft, isOwn: bo
 /** Places that are written through; the first stands for all in a plan. */
 export const portsOf = ({ mode, port, ports }: Pick<Draft, 'mode' | 'port' | 'ports'>): readonly string[] =>
   mode === 'batch' ? ports : port === undefined ? [] : [port]
+
+/** Those of the batch before that are still there; the one port where there are none. */
+export function portsToBegin(
+  { port, ports }: Pick<Draft, 'port' | 'ports'>,
+  listed: readonly { readonly place: string }[] | undefined,
+): readonly string[] {
+  const there = ports.filter(place => listed === undefined || listed.some(one => one.place === place))
+  return there.length > 0 || port === undefined ? there : [port]
+}
 
 /** The plan, once everything is chosen that it needs; what is no longer on the bench is not chosen. */
 export function planOf(

@@ -139,6 +139,10 @@ describe('the writes of the window', () => {
     desk.setDraft('wren-trainer', { ...desk.draftOf('wren-trainer'), ...chosen })
     expect(desk.draftOf('another')).toMatchObject(chosen)
     expect(new WriteDesk(client, memory).draftOf('wren-trainer')).toMatchObject(chosen)
+    // A shop chooses its adapters once; that a batch is begun it says each time.
+    const shop = ['/dev/ttyUSB0', '/dev/ttyUSB1']
+    desk.setDraft('wren-trainer', { ...desk.draftOf('wren-trainer'), mode: 'batch', ports: shop })
+    expect(new WriteDesk(client, memory).draftOf('wren-trainer')).toMatchObject({ mode: 'one', ports: shop })
   })
 
   it('tells of a write that broke off until somebody has seen to it', async () => {

@@ -4,6 +4,7 @@ import {
   freshDraft,
   planOf,
   portsOf,
+  portsToBegin,
   usualBaud,
 } from '../../../../renderer/bench/program/draft.ts'
 import { writePlanSchema } from '../../../../shared/bench-run/plan.ts'
@@ -48,6 +49,14 @@ describe('the draft of a write', () => {
     const both = { ...chosen, ports: ['/dev/ttyUSB1', '/dev/ttyUSB2'] }
     expect(portsOf(both)).toEqual(['/dev/ttyUSB0'])
     expect(portsOf({ ...both, mode: 'batch' })).toEqual(['/dev/ttyUSB1', '/dev/ttyUSB2'])
+  })
+
+  it('begins a batch with the ports of the one before that are still there, or with its own', () => {
+    const both = { ...chosen, ports: ['/dev/ttyUSB1', '/dev/ttyUSB2'] }
+    expect(portsToBegin(both, undefined)).toEqual(both.ports)
+    expect(portsToBegin(both, [{ place: '/dev/ttyUSB2' }])).toEqual(['/dev/ttyUSB2'])
+    expect(portsToBegin(both, [])).toEqual(['/dev/ttyUSB0'])
+    expect(portsToBegin({ ...both, port: undefined }, [])).toEqual([])
   })
 
   it('remembers what was set last, and passes over what is no such thing', () => {
