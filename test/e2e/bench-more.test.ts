@@ -70,6 +70,7 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await first.page.locator('.pg-now').getByText('Write', { exact: true }).waitFor()
       ;(first.bench.host as TestHost).process.kill('SIGKILL')
       await first.page.getByText('The workbench does not answer.').waitFor()
+      expect(await button(first.page, 'Cancel…').count()).toBe(0)
       await first.close()
       expect(holdsNew(played)).not.toEqual(NEW)
 

@@ -12,6 +12,7 @@ import { type AfterHelp, LaneEnd } from './LaneEnd.tsx'
 import { type Jump, LineTrace } from './LineTrace.tsx'
 import { StepStrip } from './StepStrip.tsx'
 import { stripOf } from './strip.ts'
+import { useWrites } from './use-desk.ts'
 import { outcomeSaid, progressWords, sayBytes, saySeconds, shareOf, stepWords, waitWords } from './words.ts'
 
 export interface LaneCardProps extends AfterHelp {
@@ -79,6 +80,7 @@ function Standing({ lane }: { readonly lane: LaneReport }) {
 
 function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: WriteDesk }) {
   const [isAsking, setAsking] = useState(false)
+  const { isLost } = useWrites(desk)
   const opener = useReturnFocus<HTMLButtonElement>(isAsking)
   const share = shareOf(lane)
   // An attempt that has failed counts as one more while the next is waited for.
@@ -95,7 +97,7 @@ function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: Wri
       </div>
       <progress aria-label={stepWords[lane.step]} max={1} value={share} />
       <p className="pg-figures">{waitWords(lane) ?? (progressWords(lane) || ' ')}</p>
-      {isAsking ? (
+      {isAsking && !isLost ? (
         <Ask
           question="Cancelling is safe at every moment, and it tells you then what state the receiver is in. What is erased or half written by then has to be written again."
           yes="Cancel the write"
@@ -107,9 +109,12 @@ function Running({ lane, desk }: { readonly lane: LaneReport; readonly desk: Wri
           onNo={() => setAsking(false)}
         />
       ) : (
-        <Button ref={opener} onClick={() => setAsking(true)}>
-          Cancel…
-        </Button>
+        // With nobody there to hear it, it would be a promise.
+        !isLost && (
+          <Button ref={opener} onClick={() => setAsking(true)}>
+            Cancel…
+          </Button>
+        )
       )}
     </div>
   )
