@@ -3,10 +3,11 @@ import { type Problem, ProblemError } from '../../shared/model/problem.ts'
 import { type Access, accessTo, FREE, OURS } from './access.ts'
 import { type Identity, identityOf, sticksToWords } from './identity.ts'
 import { type Latency, latencyOf } from './latency.ts'
-import { openPlaces, openPort } from './open-port.ts'
+import { awayPlaces, openPlaces, openPort } from './open-port.ts'
 import { type LineSettings, type OpenPort, type PortPlace, placeText, readPlace } from './port.ts'
 import type { PortsFile } from './ports-file.ts'
 import { SERVER_LATENCY } from './rfc2217-port.ts'
+import { notThere } from './server-problems.ts'
 import { type SystemPort, systemPorts, type UsbFacts } from './system-ports.ts'
 import { abilityText, knownAdapter } from './usb-ids.ts'
 
@@ -146,7 +147,8 @@ export class Ports {
 
   async #access(place: PortPlace): Promise<Access> {
     if (openPlaces().has(placeText(place))) return OURS
-    return place.kind === 'local' ? this.#machine.accessTo(place.path) : SERVER_ACCESS
+    if (place.kind === 'local') return this.#machine.accessTo(place.path)
+    return awayPlaces().has(placeText(place)) ? serverAway(placeText(place)) : SERVER_ACCESS
   }
 
   async #latency(place: PortPlace, usb: UsbFacts | undefined): Promise<Latency> {
@@ -155,6 +157,12 @@ export class Ports {
 }
 
 const SERVER_ACCESS: Access = { ...FREE, state: 'not-known', text: 'found out when it is opened' }
+/** It may be back by now, so it can still be chosen. */
+const serverAway = (place: string): Access => ({
+  state: 'not-known',
+  text: 'was not there last time',
+  remedy: notThere(place).remedy,
+})
 const ORDER: readonly PortInfo['kind'][] = ['adapter', 'server', 'typed', 'board']
 /** ttyUSB2 before ttyUSB10. */
 const byPlace = (a: string, b: string) => a.localeCompare(b, 'en', { numeric: true })

@@ -1,3 +1,4 @@
+import { ProblemError } from '../../shared/model/problem.ts'
 import { openLocalPort } from './local-port.ts'
 import { type LineSettings, type OpenPort, type PortPlace, placeText } from './port.ts'
 import { openServerPort } from './rfc2217-port.ts'
@@ -14,6 +15,14 @@ const open = new Set<string>()
 /** The places of all ports that this process has open. */
 export const openPlaces = (): ReadonlySet<string> => open
 
+const away = new Set<string>()
+
+/**
+ * The places of serial servers that were not there when this process last wanted to use them. Nobody looks whether they
+ * are back but whoever opens them: to be connected to makes a server open its port, and that moves the control lines.
+ */
+export const awayPlaces = (): ReadonlySet<string> => away
+
 /**
  * Opens a port, wherever it is.
  * @throws ProblemError with a code `port.…` that says why it does not open
@@ -23,17 +32,32 @@ export async function openPort(
   settings: LineSettings,
   options: OpenOptions = {},
 ): Promise<OpenPort> {
+  const place = placeText(where)
   const port =
     where.kind === 'local'
       ? await openLocalPort(where.path, settings, options)
-      : await openServerPort(where, settings, options.label)
-  const place = placeText(where)
+      : await remembering(place, openServerPort(where, settings, options.label))
   open.add(place)
-  port.onLost(() => open.delete(place))
+  port.onLost(() => {
+    open.delete(place)
+    if (where.kind !== 'local') away.add(place)
+  })
   const close = port.close.bind(port)
   port.close = async () => {
     await close()
     open.delete(place)
   }
   return port
+}
+
+/** Whether a server is there, as whoever opens its port finds out. */
+async function remembering(place: string, opening: Promise<OpenPort>): Promise<OpenPort> {
+  try {
+    const port = await opening
+    away.delete(place)
+    return port
+  } catch (error) {
+    if (error instanceof ProblemError && error.problem.code === 'port.server-not-there') away.add(place)
+    throw error
+  }
 }

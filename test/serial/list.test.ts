@@ -12,6 +12,7 @@ import { ProblemError } from '../../shared/model/problem.ts'
 import { testFolder } from '../support/folder.ts'
 import { needs, titled } from '../support/needs.ts'
 import { ptyPair } from '../support/pty.ts'
+import { freePort, lendPort } from '../support/ser2net.ts'
 
 let folder: ReturnType<typeof testFolder>
 let plugged: SystemPort[]
@@ -159,6 +160,65 @@ describe.skipIf(needs('socat') === undefined)(titled('a port of the list', 'soca
     }
   })
 })
+
+describe('a serial server in the list', () => {
+  const LINE = { baud: 9600, parity: 'none', stopBits: 1 } as const
+  const UNTRIED = { state: 'not-known', stateText: 'found out when it is opened', remedy: undefined }
+  const AWAY = { state: 'not-known', stateText: 'was not there last time' }
+  const told = async (place: string) => {
+    const { state, stateText, remedy } = (await ports().find(place)) ?? expect.fail('it is not in the list')
+    return { state, stateText, remedy }
+  }
+
+  it('is told to have been away once nobody answered there, with what to do, and may still be chosen', async () => {
+    const [away, other] = [await freePort(), await freePort()].map(port => `127.0.0.1:${port}`)
+    for (const place of [away, other]) await ports().add(place)
+    expect(await told(away)).toEqual(UNTRIED)
+    expect(await codeOf(ports().open(away, LINE))).toBe('port.server-not-there')
+    expect(await told(away)).toMatchObject({ ...AWAY, remedy: expect.stringMatching(/switched on/) })
+    expect(await told(other)).toEqual(UNTRIED)
+  })
+
+  it.skipIf(needs('ser2net') === undefined || needs('socat') === undefined)(
+    titled('is told so until it is opened, and again when it goes away', 'ser2net', 'socat'),
+    async () => {
+      const pair = await ptyPair()
+      const port = await freePort()
+      const place = `127.0.0.1:${port}`
+      await ports().add(place)
+      expect(await codeOf(ports().open(place, LINE))).toBe('port.server-not-there')
+      const lent = await lendPort(pair.a, port)
+      try {
+        // It takes a moment until it listens.
+        const opened = await retried(() => ports().open(place, LINE))
+        expect(await told(place)).toMatchObject({ state: 'in-use' })
+        await opened.close()
+        expect(await told(place)).toEqual(UNTRIED)
+        const again = await retried(() => ports().open(place, LINE))
+        const lost = new Promise(resolve => again.onLost(resolve))
+        lent.end()
+        await lost
+        expect(await told(place)).toMatchObject(AWAY)
+        await again.close()
+      } finally {
+        lent.end()
+        await pair.end()
+      }
+    },
+    30_000,
+  )
+})
+
+/** As often as a server of this machine may need to begin or to let go of its port. */
+async function retried<T>(doing: () => Promise<T>): Promise<T> {
+  for (let tries = 0; ; tries++)
+    try {
+      return await doing()
+    } catch (error) {
+      if (tries >= 100) throw error
+      await new Promise(resolve => setTimeout(resolve, 100))
+    }
+}
 
 describe('what a name stays with', () => {
   const place = { kind: 'local', path: '/dev/ttyUSB0' } as const

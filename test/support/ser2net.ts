@@ -24,10 +24,10 @@ export const freePort = (): Promise<number> =>
     })
   })
 
-/** It takes a moment until it listens. @param path of the serial port */
-export async function lendPort(path: string): Promise<LentPort> {
+/** It takes a moment until it listens. @param path of the serial port; @param wanted the number of the port to lend it on */
+export async function lendPort(path: string, wanted?: number): Promise<LentPort> {
   const folder = testFolder('ser2net')
-  const port = await freePort()
+  const port = wanted ?? (await freePort())
   const config = join(folder.path, 'ser2net.yaml')
   writeFileSync(
     config,

@@ -6,7 +6,7 @@ import { StatusMark } from '../../ui/StatusMark.tsx'
 import { useReturnFocus } from '../../ui/use-return-focus.ts'
 import { MOST_LANES } from './draft.ts'
 import type { PortsDesk } from './use-ports.ts'
-import { isUsable, latencyWords, portName, sayPortState } from './words.ts'
+import { latencyWords, portName, sayPortState } from './words.ts'
 
 export interface PortsProps {
   readonly desk: PortsDesk
@@ -105,7 +105,7 @@ function PortRow({ port, many, isChosen, isLive, onChoose, desk }: PortRowProps)
           {port.kind === 'typed' ? '' : `${sentence(port.can)} `}
           {port.state !== 'absent' && `It ${latencyWords(port.latencyMs)} (${port.latencyFrom}).`}
         </p>
-        {port.remedy !== undefined && !isUsable(port) && !isLive && (
+        {port.remedy !== undefined && !isLive && (
           <p className="pg-small">
             <strong>What to do:</strong> {port.remedy}
           </p>

@@ -20,8 +20,16 @@ export const portStateSaid: Readonly<Record<PortInfo['state'], Said>> = {
 }
 
 /** The state in a word or two; a place where no port can ever be is not told like one that is only unplugged. */
-export const sayPortState = ({ state, stateText }: Pick<PortInfo, 'state' | 'stateText'>): Said =>
-  state === 'absent' ? { ...portStateSaid.absent, word: stateText } : portStateSaid[state]
+export function sayPortState({
+  state,
+  stateText,
+  remedy,
+}: Pick<PortInfo, 'state' | 'stateText' | 'remedy'>): Said {
+  if (state === 'absent') return { ...portStateSaid.absent, word: stateText }
+  // Something is known of it after all, and something can be done: a server that has gone away.
+  if (state === 'not-known' && remedy !== undefined) return { word: stateText, status: 'caution' }
+  return portStateSaid[state]
+}
 
 /** Whether it may be tried; a serial server is found out about when it is opened. */
 export const isUsable = ({ state }: Pick<PortInfo, 'state'>): boolean =>

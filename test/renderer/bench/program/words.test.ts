@@ -64,6 +64,13 @@ describe('words of a write', () => {
   it('tell a place that can be no port from one that is unplugged', () => {
     expect(sayPortState({ state: 'absent', stateText: 'not a serial port' }).word).toBe('not a serial port')
     expect(sayPortState({ state: 'free', stateText: 'free' }).word).toBe('free')
+    const server = { state: 'not-known', stateText: 'was not there last time' } as const
+    expect(sayPortState({ ...server, remedy: 'Look whether it is on.' })).toEqual({
+      ...{ word: 'was not there last time', status: 'caution' },
+    })
+    expect(sayPortState({ state: 'not-known', stateText: 'found out when it is opened' }).word).toBe(
+      'not known',
+    )
   })
 
   it('say of a port that was chosen why it cannot be used, and nothing where it can', () => {
