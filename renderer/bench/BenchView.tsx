@@ -22,6 +22,7 @@ import { DeskProblems, Lanes } from './program/Lanes.tsx'
 import { ProgramWay } from './program/ProgramWay.tsx'
 import { Recovery } from './program/Recovery.tsx'
 import { useWrites } from './program/use-desk.ts'
+import { useKeptFocus } from './use-kept-focus.ts'
 import { WAYS } from './ways.ts'
 import './bench.css'
 
@@ -52,6 +53,7 @@ export function BenchView(props: BenchViewProps) {
   const { bench, receiverId, guide, program } = props
   const { run, left } = useRun(guide)
   const { interrupted, recovery, lanes } = useWrites(program)
+  const box = useKeptFocus()
   if (run !== undefined) return <GuidedRun {...props} desk={guide} run={run} />
   // What is live stands first, whatever else waits.
   const isWriting = lanes.some(isLive)
@@ -63,7 +65,7 @@ export function BenchView(props: BenchViewProps) {
   const receiver = bench?.receivers.find(r => r.id === receiverId)
   const type = receiver && bench && findType(bench.catalogue, 'receiverTypes', receiver.typeId)
   return (
-    <div className="bn">
+    <div className="bn" ref={box}>
       <Head bench={bench} receiverId={receiver?.id} onChooseReceiver={props.onChooseReceiver} />
       <div className="bn-first">
         {left !== undefined && !isWriting && <LeftRun {...leftRun} run={left} />}

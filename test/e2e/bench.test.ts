@@ -130,7 +130,8 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
       await page.getByRole('heading', { name: 'The way back' }).waitFor()
       expect(await axe(page)).toEqual([])
       const again = await playedReceiver({ plan, memory: played.emulation.memory })
-      await button(page, 'Get ready to write it again').click()
+      await button(page, 'Get ready to write it again').press('Enter')
+      await expect.poll(() => page.evaluate(() => document.activeElement?.textContent)).toContain('The port')
       await choosePort(page, again.path)
       await button(page, 'Next step').click()
       await goThrough(page)
@@ -140,8 +141,11 @@ describe.skipIf(lacks('chromium') || needs('socat') === undefined)(
         .waitFor({ timeout: LONG_MS })
       expect(holdsNew(again)).toEqual(NEW)
       expect(await lanes(page).count()).toBe(1)
-      await lanes(page).getByRole('button', { name: 'Close' }).click()
+      const focused = () => page.evaluate(() => document.activeElement?.textContent)
+      await lanes(page).getByRole('button', { name: 'Close' }).press('Enter')
       await expect.poll(() => lanes(page).count()).toBe(0)
+      // The button is gone, and the keyboard does not begin at the top of the window again.
+      await expect.poll(focused).toContain('A programmer writes it')
     })
 
     it('writes through two ports at once, each in a lane of its own', { timeout: 2 * LONG_MS }, async () => {
