@@ -104,7 +104,7 @@ export class WriteSession {
     const id = journal.begin(this.#head())
     this.view.sessionId = id
     const { chosen, image } = this.wish.ready
-    const log = new WriteLog(event => journal.append(id, event), {
+    const log = new WriteLog(events => journal.append(id, ...events), {
       imageOctets: image.octets.length,
       beginChanges: chosen.kind === 'data' && chosen.dialect.erase === undefined,
     })
@@ -200,9 +200,11 @@ export class WriteSession {
     const onlyBootRom = this.wish.ready.chosen.name === 'st-an3155'
     const outcome = loggedOutcome(end, onlyBootRom)
     try {
-      log.flush()
-      log.add(stateEvent(end, onlyBootRom))
-      if (outcome) log.add({ kind: 'outcome', outcome, text: end.text || end.stateWords })
+      const state = stateEvent(end, onlyBootRom)
+      log.end(
+        state,
+        ...(outcome ? [{ kind: 'outcome', outcome, text: end.text || end.stateWords } as const] : []),
+      )
       this.#env.journal.end(id, { ending: sessionEnding(end), outcome })
       return end
     } catch (error) {

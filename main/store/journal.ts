@@ -121,11 +121,17 @@ export class Journal {
   }
 
   /**
-   * Adds one event to a session that has not ended. It is committed when this returns, so what it announces may be done.
+   * Adds events to a session that has not ended, all or none. They are committed when this returns, so what they
+   * announce may be done.
    * @throws ProblemError `logbook.no-session`, `logbook.ended`; ZodError for an event that is none
    */
-  append(id: string, event: LogEvent): void {
-    const text = JSON.stringify(logEventSchema.parse(event))
+  append(id: string, ...events: readonly LogEvent[]): void {
+    const texts = events.map(event => JSON.stringify(logEventSchema.parse(event)))
+    if (texts.length === 1) this.#add(id, texts[0])
+    else this.#table.together(() => texts.forEach(text => this.#add(id, text)))
+  }
+
+  #add(id: string, text: string): void {
     const changed = this.#table.change(
       `INSERT INTO events (session, seq, at, event)
        SELECT s.key, coalesce((SELECT max(e.seq) FROM events e WHERE e.session = s.key), 0) + 1, ?, ?

@@ -48,6 +48,18 @@ describe('a session', () => {
     expect(again.sessions().sessions).toMatchObject([{ id, ending: 'failed', outcome: 'needs-cable' }])
   })
 
+  it('takes several events in their order, and all of them or none', async () => {
+    const journal = await openJournal()
+    const id = journal.begin({ kind: 'write' })
+    journal.append(id, note('one'), note('two'))
+    expect(() => journal.append(id, note('three'), { kind: 'shout' } as unknown as LogEvent)).toThrow()
+    expect(codeOf(() => journal.append(NOBODY, note('a'), note('b')))).toBe('logbook.no-session')
+    expect(journal.session(id).events.map(({ seq, event }) => [seq, event])).toEqual([
+      [1, note('one')],
+      [2, note('two')],
+    ])
+  })
+
   it('takes nothing any more once it has ended, and ends once', async () => {
     const journal = await openJournal()
     const id = journal.begin({ kind: 'guided' })

@@ -31,7 +31,8 @@ function telling(journal: Journal): Journal {
       return (...args: unknown[]) => {
         const result: unknown = value.apply(target, args)
         if (name === 'begin') process.stdout.write(`session ${String(result)}\n`)
-        if (name === 'append') process.stdout.write(`event ${++committed}\n`)
+        // The session comes first, then what is committed in one go.
+        if (name === 'append') for (const _ of args.slice(1)) process.stdout.write(`event ${++committed}\n`)
         return result
       }
     },
