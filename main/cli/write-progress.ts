@@ -26,15 +26,23 @@ export class ProgressTeller {
   }
 
   tell(lane: LaneReport): void {
+    const notes = this.#newNotes(lane)
+    // Steps may have gone by between two reports: what was noted in them comes before the one that is under way.
+    const ofBefore = notes.filter(note => note.atMs < beginMs(lane))
+    this.#tellNotes(ofBefore)
     this.#tellStep(lane)
-    for (const note of this.#newNotes(lane)) {
+    this.#tellNotes(notes.slice(ofBefore.length))
+    if (lane.end === null) return
+    if (this.#held !== undefined && lane.end.text.includes(this.#held.text)) this.#held = undefined
+    this.#flush()
+  }
+
+  #tellNotes(notes: readonly Note[]): void {
+    for (const note of notes) {
       this.#flush()
       if (note.level === 'danger') this.#held = note
       else this.#say(note)
     }
-    if (lane.end === null) return
-    if (this.#held !== undefined && lane.end.text.includes(this.#held.text)) this.#held = undefined
-    this.#flush()
   }
 
   /** That another attempt is waited for is a note, where there is one. */
@@ -75,4 +83,10 @@ export class ProgressTeller {
     const count = isMany ? ` This is so for the ${times}th time.` : ''
     this.#out.write(`${this.#out.isTTY ? '\n' : ''}  ${text}${count}\n`)
   }
+}
+
+/** When the step that is under way began; before everything where that is not told. */
+function beginMs({ steps, step, attempt }: LaneReport): number {
+  const last = steps.at(-1)
+  return last?.step === step && last.attempt === attempt ? last.startMs : Number.NEGATIVE_INFINITY
 }

@@ -101,7 +101,7 @@ export function effortText({ seconds, ...effort }: Effort & Pick<WriteEnding, 's
   const tries = attempts > 1 ? `, in ${attempts} attempts` : ''
   const again = repeatsOfRequests(effort)
   const times = again === 1 ? 'once' : `${again} times`
-  const repeats = again > 0 ? ` Something had to be sent again ${times}.` : ''
+  const repeats = again > 0 ? ` Something had to be repeated ${times}.` : ''
   const look =
     again >= MANY_REPEATS ? ' That is often: look at plugs and cable before you write with them again.' : ''
   return `It took ${seconds.toFixed(1)} s${tries}.${repeats}${look}`

@@ -43,15 +43,15 @@ describe('the end of a write, in words', () => {
 
   it.each([
     [{ seconds: 45.44, attempts: 1, retries: 0 }, 'It took 45.4 s.'],
-    [{ seconds: 66.4, attempts: 1, retries: 1 }, 'It took 66.4 s. Something had to be sent again once.'],
+    [{ seconds: 66.4, attempts: 1, retries: 1 }, 'It took 66.4 s. Something had to be repeated once.'],
     [{ seconds: 9, attempts: 2, retries: 1 }, 'It took 9.0 s, in 2 attempts.'],
     [
       { seconds: 9, attempts: 2, retries: 3 },
-      'It took 9.0 s, in 2 attempts. Something had to be sent again 2 times.',
+      'It took 9.0 s, in 2 attempts. Something had to be repeated 2 times.',
     ],
     [
       { seconds: 130.3, attempts: 1, retries: 71 },
-      'It took 130.3 s. Something had to be sent again 71 times. That is often: look at plugs and cable before you write with them again.',
+      'It took 130.3 s. Something had to be repeated 71 times. That is often: look at plugs and cable before you write with them again.',
     ],
     [{ seconds: 0.1, attempts: 0, retries: 0 }, 'It took 0.1 s.'],
   ])('says what it took: %j', (effort, text) => {
@@ -89,6 +89,20 @@ describe('what is told on the way', () => {
       wait.text,
       expect.stringMatching(/Write \(attempt 2\)/),
     ])
+  })
+
+  it('says what was noted before a step began before that step, however much has gone by meanwhile', () => {
+    const steps: LaneReport['steps'] = [
+      { step: 'write', attempt: 1, startMs: 0, endMs: 1000 },
+      { step: 'pause', attempt: 1, startMs: 1000, endMs: 3500 },
+      { step: 'enter', attempt: 2, startMs: 3500, endMs: 3600 },
+      { step: 'erase', attempt: 2, startMs: 3600, endMs: null },
+    ]
+    const late = { atMs: 3700, level: 'caution', text: 'The wire was disturbed.' } as const
+    const notes = [{ ...silence, atMs: 1000 }, { ...wait, atMs: 1000 }, late]
+    const text = told([lane(writing), lane({ step: 'erase', attempt: 2, steps, notes })])
+    const lines = text.split('\n').map(line => line.trim())
+    expect(lines.slice(-5, -1)).toEqual([silence.text, wait.text, 'Erase (attempt 2)', late.text])
   })
 
   it('says it where the end is about something else', () => {
