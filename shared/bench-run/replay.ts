@@ -71,17 +71,24 @@ function saidIn(log: readonly LogEvent[]): SessionEvent[] {
   })
 }
 
+/** Whoever carried it out may have had a word of its own, too: no echo, no control lines. */
+const isOwnWord = (event: SessionEvent): event is Extract<SessionEvent, { kind: 'note' }> =>
+  event.kind === 'note' && event.level === 'caution'
+
 const alike = (a: SessionEvent, b: SessionEvent | undefined) =>
   b !== undefined && JSON.stringify(whatItSays(a)) === JSON.stringify(whatItSays(b))
 
-/** What was said again, and that an attempt failed, is told by other fields too; its words change with the versions. */
+/**
+ * What was said again, that an attempt failed, and that something is to be minded there, is told by other fields or by
+ * its place too; its words change with the versions.
+ */
 const whatItSays = (event: SessionEvent): SessionEvent =>
-  event.kind === 'retry' || event.kind === 'attempt-failed' ? { ...event, text: '' } : event
+  event.kind === 'retry' || event.kind === 'attempt-failed' || isOwnWord(event)
+    ? { ...event, text: '' }
+    : event
 
 /** Said so that whoever looks on can follow: how much of that there is, and its words, change with the versions. */
 const isAside = (event: SessionEvent | undefined): boolean => event?.kind === 'note' && event.level === 'info'
-/** Whoever carried it out may have had a word of its own: no echo, no control lines. */
-const isOwnWord = (event: SessionEvent): boolean => event.kind === 'note' && event.level === 'caution'
 
 /** @param brokenOff record and answers end at different moments: what only one of them has at its end is no difference */
 function compare(recorded: readonly SessionEvent[], replayed: readonly SessionEvent[], brokenOff: boolean) {

@@ -34,6 +34,8 @@ export interface Went {
   readonly code?: WriteFailure
   /** What a repeated `again` means here, for the person. */
   readonly refusal?: string | undefined
+  /** Of a refusal that nothing has named yet: what the dialect says that the answer means. */
+  readonly reason?: string | undefined
 }
 const OK: Went = { went: 'ok', text: '' }
 const NOTHING: Went = { went: 'nothing', text: 'no answer' }
@@ -212,12 +214,9 @@ export class Speaker {
         this.waits++
         continue
       }
-      const text = step.refusal ?? `the receiver turned it down (${reply.text})`
-      const went = {
-        went: reply.means,
-        text: reply.means === 'refused' ? text : reply.text,
-        refusal: step.refusal,
-      }
+      const { means, text: reason } = reply
+      const text = means === 'refused' ? (step.refusal ?? refusedWords('what it was told', reason)) : reason
+      const went = { went: means, text, refusal: step.refusal, reason }
       if (reply.name !== step.crossing?.reply) return went
       crossed = went
     }
@@ -260,6 +259,8 @@ export class Speaker {
       }
       const isGiven = given !== undefined && tries === 1
       went = isGiven ? yield* this.expect(given.to, given.result) : yield* this.carryOut(step.steps)
+      if (went.went === 'refused' && went.refusal === undefined && went.reason !== undefined)
+        return { ...went, text: refusedWords(this.nameOf(step), went.reason), reason: undefined }
       if (went.went === 'ok' || went.went === 'refused' || went.went === 'stop' || went.went === 'failed')
         return went
       silent = went.went === 'nothing' ? silent + 1 : 0
@@ -340,5 +341,8 @@ export class Speaker {
 }
 
 const whyAgain = ({ went }: Went): WhyAgain => (went === 'again' || went === 'wrong' ? went : 'nothing')
+/** A reason that says no more than that it was refused is none. */
+const refusedWords = (what: string, reason: string): string =>
+  `the receiver refused ${what}${reason === 'refused' ? '' : ` (${reason})`}`
 const seconds = (ms: number): string => `${Math.round(ms / 100) / 10} s`
 const everything = (got: Uint8Array): number | false => (got.length > 0 ? got.length : false)

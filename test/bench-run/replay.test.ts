@@ -80,9 +80,11 @@ describe('a session that is replayed with its recorded answers', () => {
 })
 
 describe('a session of another version', () => {
-  const { write, texts, effects } = record('st-an3155', [{ name: 'line-noise' }])
-  const plan = planToJson(write.plan, write.ready.chosen)
-  const replay = (events: readonly SessionEvent[]) => {
+  const noisy = record('st-an3155', [{ name: 'line-noise' }])
+  const { effects } = noisy
+  const replay = (events: readonly SessionEvent[]) => replayOf(noisy, events)
+  function replayOf({ write, texts }: typeof noisy, events: readonly SessionEvent[]) {
+    const plan = planToJson(write.plan, write.ready.chosen)
     const logged = [...events, { kind: 'answers' as const, answers: texts }].map(
       (event, seq): LoggedEvent => ({ seq, atMs: 0, event }),
     )
@@ -101,6 +103,16 @@ describe('a session of another version', () => {
     const aside: SessionEvent = { kind: 'note', level: 'info', text: 'In other words.' }
     const more = events.flatMap(event => [aside, ...(isAside(event) ? [] : [event])])
     expect(replay([...more, aside])).toMatchObject({ same: true, parts: null })
+  })
+
+  it('does not part over the words of what is to be minded, but over its place', () => {
+    const failed = record('st-an3155', [{ name: 'first-write-fails' }])
+    const told = said(failed.effects).filter(event => event.kind !== 'progress')
+    const isCaution = (event: SessionEvent) => event.kind === 'note' && event.level === 'caution'
+    expect(told.filter(isCaution).length).toBeGreaterThan(0)
+    const reworded = told.map(event => (isCaution(event) ? { ...event, text: 'In other words.' } : event))
+    expect(replayOf(failed, reworded as SessionEvent[])).toMatchObject({ same: true, parts: null })
+    expect(replayOf(failed, told.filter(event => !isCaution(event)) as SessionEvent[]).same).toBe(false)
   })
 
   it('parts over everything else, and an aside before it is not what is shown', () => {
