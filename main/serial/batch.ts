@@ -34,6 +34,9 @@ const waits = {
   stopped: 'Stopped.',
 } as const
 
+/** Who is there, and where nobody is why the port could not be asked. */
+type Looked = WhoIsThere & { readonly inTheWay?: string }
+
 interface PortState {
   readonly key: string
   label: string
@@ -96,7 +99,7 @@ export class Batch {
       if (signal.aborted) break
       if (!who.there) {
         seenBefore = false
-        this.#wait(port, waits.looking)
+        this.#wait(port, who.inTheWay ?? waits.looking)
       } else if (!seenBefore) {
         seenBefore = true
         if (!who.right) this.#wait(port, `This is ${who.identity}, which the image is not for. Unplug it.`)
@@ -109,12 +112,12 @@ export class Batch {
   }
 
   /** Somebody who is not there, a port that is not there: both are waited for. */
-  async #look(port: PortState, planned: PlannedWrite): Promise<WhoIsThere> {
+  async #look(port: PortState, planned: PlannedWrite): Promise<Looked> {
     const nobody: WhoIsThere = { there: false, identity: '', right: false, current: false }
     let open: OpenPort | undefined
     try {
       const where = await this.#desk.port(port.key)
-      port.label = where.label
+      this.#call(port, where.label)
       open = await this.#env.openPort(where.place, planned.ready.line, where)
       const end = await runOnPort(whoIsThere(planned), {
         ...{ port: open, echo: planned.ready.echo, signal: this.#stop.signal, nowMs: this.#env.nowMs },
@@ -123,7 +126,9 @@ export class Batch {
       })
       return end.ended === 'returned' ? end.value : nobody
     } catch (error) {
-      if (error instanceof ProblemError || error instanceof ProblemsError) return nobody
+      // Whoever is told to plug a receiver in at a port that cannot be opened does so for nothing.
+      if (error instanceof ProblemError || error instanceof ProblemsError)
+        return { ...nobody, inTheWay: error.message }
       throw error
     } finally {
       await open?.close()
@@ -156,6 +161,13 @@ export class Batch {
     if (this.#tally.length > MOST_TALLIED) this.#tally.shift()
     port.lane = null
     this.#wait(port, isWell ? waits.unplug : waits.failed)
+  }
+
+  /** The name that somebody has given it, once it is known. */
+  #call(port: PortState, label: string): void {
+    if (port.label === label) return
+    port.label = label
+    this.#tell()
   }
 
   #wait(port: PortState, words: string): void {

@@ -50,6 +50,19 @@ describe.skipIf(needs('socat') === undefined)(titled('a batch', 'socat'), () => 
     expect(batch.report().tally[0].identity).toMatch(/Firmware 2\.4\.0/)
   }, 60_000)
 
+  it('says what is in the way at a port that cannot be opened, and calls each by its name', async () => {
+    const table = testDesk()
+    const [here, gone] = [await ptyPair(), await ptyPair()]
+    const ports = table.env.ports as unknown as { name(place: string, name: string): Promise<unknown> }
+    const { until, reports } = await batchAt(table, [here.a, gone.a])
+    await ports.name(here.a, 'Red one')
+    await gone.end()
+    await until(r => !/Plug a receiver in/.test(r.ports[1].waiting))
+    await until(r => r.ports[0].label === 'Red one')
+    expect(reports.at(-1)?.ports[0]).toMatchObject({ label: 'Red one', waiting: 'Plug a receiver in.' })
+    expect(reports.at(-1)?.ports[1].waiting).toMatch(/port/)
+  }, 60_000)
+
   it('leaves a receiver of another type alone', async () => {
     const table = testDesk()
     const played = await playedReceiver({ faults: [{ name: 'other-receiver' }] })
