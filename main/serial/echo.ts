@@ -7,8 +7,10 @@ import type { EchoSeen } from '../../shared/bench-run/echo-words.ts'
 export type EchoTrouble =
   /** What came back is not what was sent: somebody else spoke at the same time. */
   | 'changed'
-  /** Nothing of it came back, and nothing else did. */
+  /** Nothing of it came back, and nothing else did; nothing ever has. */
   | 'missing'
+  /** The same, though it had come back before. */
+  | 'missing-now'
   /** An answer came without it: the line has no echo. Said once. */
   | 'no-echo'
 
@@ -81,7 +83,7 @@ export class EchoRemoval {
     if (this.#held.length > this.#same) return this.#noEcho()
     if (!this.#seen) this.#silent++
     this.forget()
-    this.#say('missing')
+    this.#say(this.#seen ? 'missing-now' : 'missing')
     return NOTHING
   }
 

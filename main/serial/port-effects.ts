@@ -48,6 +48,8 @@ const NO_LINE: EffectResult = { got: 'failed', why: 'no-line' }
 const troubleWords: Readonly<Record<EchoTrouble, string>> = {
   changed: 'What was sent came back changed: somebody else spoke at the same time, or the line is disturbed.',
   missing: 'What was sent did not come back. The wire is open, or this adapter has no echo.',
+  'missing-now':
+    'What was sent did not come back, though it had before. A contact may be loose, or the wire was disturbed.',
   'no-echo':
     'The line does not echo what we say, where a cable with one wire was expected. Answers come all the same.',
 }

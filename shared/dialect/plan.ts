@@ -77,7 +77,7 @@ export const receiverStateWords: Readonly<
     next: 'Leave it connected and write the image again; until then it does not fly.',
   },
   'partly-written': {
-    is: 'The image is only partly written.',
+    is: 'The receiver holds the image only partly, or not all of it as it should be.',
     next: 'Write it again from the start. Do not use the receiver before that went through.',
   },
   'written-not-proven': {
@@ -90,7 +90,7 @@ export const receiverStateWords: Readonly<
   },
   'not-known': {
     is: 'It is not known what the receiver holds now.',
-    next: 'Connect it again and ask it who it is before you do anything else.',
+    next: 'Do not use it. Connect it again, and look at what it does and says before anything else.',
   },
 }
 

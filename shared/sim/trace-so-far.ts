@@ -1,6 +1,18 @@
 import { f64, u16, u32 } from './pack.ts'
-import { LaneRecorder, type Trace, TraceRecorder } from './trace.ts'
+import { LaneRecorder, type Phase, type Trace, TraceRecorder } from './trace.ts'
 import type { LanePiece, TraceCursor, TracePiece } from './trace-piece.ts'
+
+/** The phase that lasts still, drawn as far as it has come: a trace has it only once it is over. */
+export function withStandingPhase(trace: Trace): Trace {
+  const last = trace.events.findLast(({ event }) => event.kind === 'phase' || event.kind === 'attempt-failed')
+  if (last?.event.kind !== 'phase') return trace
+  const { phase: id, attempt } = last.event
+  const { atNs: startNs } = last
+  if (trace.phases.some(phase => phase.id === id && phase.attempt === attempt && phase.startNs === startNs))
+    return trace
+  const standing: Phase = { id, attempt, startNs, endNs: Math.max(startNs, trace.endNs), ended: 'done' }
+  return { ...trace, phases: [...trace.phases, standing] }
+}
 
 /** What somebody has of a trace that is handed over piece by piece (`pieceAfter`). */
 export class TraceSoFar {

@@ -36,7 +36,7 @@ describe('the end of a write, in words', () => {
     const end = ending({ outcome: 'port-lost', text: gone, ...inState('partly-written') })
     const text = endingText(end, { ...NOBODY, again: 'preflash write --recovers s-1' })
     expect(text).toMatch(
-      /^BROKEN OFF\.\nThe port has gone: .*\nNow: The image is only partly written\.\nNext: Write it again .*\nTo put it right: preflash write/,
+      /^BROKEN OFF\.\nThe port has gone: .*\nNow: The receiver holds the image only partly, .*\.\nNext: Write it again .*\nTo put it right: preflash write/,
     )
     expect(text.match(/port has gone/gi)).toHaveLength(1)
   })

@@ -120,6 +120,15 @@ describe('the removal of the echo', () => {
     expect([...echo.pass(of(5))]).toEqual([5])
   })
 
+  it('says otherwise where it had come back before', () => {
+    const { echo, troubles } = removal()
+    echo.sent(of(1, 2))
+    echo.pass(of(1, 2))
+    echo.sent(of(3, 4))
+    echo.giveUp()
+    expect(troubles).toEqual(['missing-now'])
+  })
+
   it('does not await more and more', () => {
     const { echo, troubles } = removal()
     for (let i = 0; i < 100; i++) echo.sent(new Uint8Array(1024))

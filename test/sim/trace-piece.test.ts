@@ -11,7 +11,7 @@ import {
   type TraceCursor,
   tracePieceSchema,
 } from '../../shared/sim/trace-piece.ts'
-import { TraceSoFar } from '../../shared/sim/trace-so-far.ts'
+import { TraceSoFar, withStandingPhase } from '../../shared/sim/trace-so-far.ts'
 
 const settings = { baud: 115_200, parity: 'none', stopBits: 1 } as const
 const line = () => new LiveTrace({ label: 'Left adapter', settings, latencyMs: 0, startedAtMs: 0 })
@@ -145,5 +145,31 @@ describe('a trace in pieces', () => {
     expect(soFar.cursor).toBeNull()
     fetch(live, soFar, 80)
     expect(digest(soFar.whole())).toBe(digest(live.snapshot(80)))
+  })
+})
+
+describe('withStandingPhase()', () => {
+  const phases = (live: LiveTrace, atMs: number) =>
+    withStandingPhase(live.snapshot(atMs)).phases.map(({ id, startNs, endNs, ended }) => [
+      ...[id, startNs / 1e6, endNs / 1e6, ended],
+    ])
+
+  it('draws the phase that lasts as far as it has come, and no more once it is over', () => {
+    const live = line()
+    expect(phases(live, 1)).toEqual([])
+    live.event({ kind: 'phase', phase: 'erase', attempt: 1 }, 2)
+    live.event({ kind: 'phase', phase: 'write', attempt: 1 }, 5)
+    expect(phases(live, 9)).toEqual([
+      ['erase', 2, 5, 'done'],
+      ['write', 5, 9, 'done'],
+    ])
+    live.event({ kind: 'attempt-failed', attempt: 1, code: 'lost-contact', text: 'Gone.' }, 10)
+    expect(phases(live, 12)).toEqual([
+      ['erase', 2, 5, 'done'],
+      ['write', 5, 10, 'failed'],
+    ])
+    live.event({ kind: 'phase', phase: 'write', attempt: 2 }, 14)
+    live.done(20, 'done')
+    expect(phases(live, 30).at(-1)).toEqual(['write', 14, 20, 'done'])
   })
 })

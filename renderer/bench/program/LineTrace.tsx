@@ -2,7 +2,7 @@ import { useEffect, useMemo, useRef, useState } from 'react'
 import type { LaneReport } from '../../../shared/bench-run/lane.ts'
 import type { Problem } from '../../../shared/model/problem.ts'
 import type { Trace } from '../../../shared/sim/trace.ts'
-import { TraceSoFar } from '../../../shared/sim/trace-so-far.ts'
+import { TraceSoFar, withStandingPhase } from '../../../shared/sim/trace-so-far.ts'
 import { PlaybackClock } from '../../rehearse/playback/clock.ts'
 import { FrameTable } from '../../rehearse/playback/FrameTable.tsx'
 import { TimeLineController } from '../../rehearse/timeline/controller.ts'
@@ -50,7 +50,7 @@ export function LineTrace({ client, lane: report, jump }: LineTraceProps) {
       try {
         const isThere = await fetchTrace(client, lane, soFar, () => isCurrent)
         if (!isCurrent) return
-        setTrace(isThere ? soFar.whole() : null)
+        setTrace(isThere ? withStandingPhase(soFar.whole()) : null)
         setProblems([])
       } catch (error) {
         if (isCurrent) setProblems(problemsOf(error))

@@ -5,6 +5,7 @@ import type { CautionQuestion, Precondition, Rehearsed } from '../../../shared/b
 import type { LaneReport, WriteEnding } from '../../../shared/bench-run/lane.ts'
 import { demoBench, demoDefaults } from '../../../shared/demo/bench.ts'
 import { stAn3155 } from '../../../shared/dialect/built-in/st-an3155.ts'
+import { receiverStateWords } from '../../../shared/dialect/plan.ts'
 import { rehearse } from '../../../shared/rehearse/rehearse.ts'
 import { packTrace } from '../../../shared/sim/pack.ts'
 import type { TracePiece } from '../../../shared/sim/trace-piece.ts'
@@ -162,7 +163,7 @@ const SCRIPTS: Readonly<Record<string, readonly LaneReport[]>> = {
     lane(0, {
       end: ending('port-lost', {
         text: 'The adapter was pulled.',
-        ...{ state: 'partly-written', stateWords: 'The image is only partly written.' },
+        ...{ state: 'partly-written', stateWords: receiverStateWords['partly-written'].is },
         nextWords: 'Write it again from the start. Do not use the receiver before that went through.',
         diagnosis: { symptom: 'stops', answers: {} },
         afterwards: [],
