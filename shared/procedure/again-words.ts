@@ -1,6 +1,6 @@
 /** What is said to people of a message that did not get through at once: its plain name, why, and which try that is. */
 
-/** Nothing came back, something that makes no sense, or the receiver did not get it well and asks for it once more. */
+/** Nothing came back, something that makes no sense, or the receiver said that it does not accept it. */
 export type WhyAgain = 'nothing' | 'wrong' | 'again'
 
 /** 1st, 2nd, 3rd, 4th, 11th, 21st … @param count a whole number from 1 on */
@@ -20,7 +20,7 @@ export function sentAgain(message: string, why: WhyAgain, tries: number, most: n
   const tryOf = `(${ordinal(tries)} try of ${most})`
   switch (why) {
     case 'again':
-      return `${capital(message)} did not get through: the receiver asked for it again ${tryOf}.`
+      return `The receiver did not accept ${message}, so it is sent again ${tryOf}.`
     case 'nothing':
       return `${capital(message)} was not answered and is sent again ${tryOf}.`
     case 'wrong':
@@ -36,7 +36,7 @@ export function readBackFirst(message: string, why: WhyAgain, tries: number, mos
   const look = `It is read back first, in case it is there all the same (${ordinal(tries)} try of ${most}).`
   switch (why) {
     case 'again':
-      return `${capital(message)} did not get through: the receiver asked for it again. ${look}`
+      return `The receiver did not accept ${message}. ${look}`
     case 'nothing':
       return `${capital(message)} was not answered. ${look}`
     case 'wrong':

@@ -4,7 +4,7 @@ import { readBackFirst, readBackFound, sentAgain, sentInVain } from '../../share
 describe('a message that did not get through', () => {
   it('is said to be sent again, with its plain name and why', () => {
     expect(sentAgain('block 43', 'again', 2, 10)).toBe(
-      'Block 43 did not get through: the receiver asked for it again (2nd try of 10).',
+      'The receiver did not accept block 43, so it is sent again (2nd try of 10).',
     )
     expect(sentAgain('the order to erase', 'nothing', 3, 4)).toBe(
       'The order to erase was not answered and is sent again (3rd try of 4).',
@@ -33,7 +33,7 @@ describe('a message that did not get through', () => {
       'Block 43 was not answered. It is read back first, in case it is there all the same (2nd try of 10).',
     )
     expect(readBackFirst('block 43', 'again', 2, 10)).toMatch(
-      /^Block 43 did not get through.* It is read back/,
+      /^The receiver did not accept block 43\. It is read back/,
     )
     expect(readBackFirst('block 43', 'wrong', 2, 10)).toMatch(
       /^What was answered to block 43 .* It is read back/,

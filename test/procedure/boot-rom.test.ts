@@ -131,7 +131,7 @@ describe('what is told to people', () => {
     [{ '02 FD': '' }, 'The question which chip it is was not answered and is sent again (2nd try of 3).'],
     [
       { '43 BC': '1F' },
-      'The order to erase did not get through: the receiver asked for it again (2nd try of 3).',
+      'The receiver did not accept the order to erase, so it is sent again (2nd try of 3).',
     ],
     [{ '43 BC': '1F' }, 'its own loader turns down the order to erase.'],
     [{ '08 00 00 00 08': '1F' }, 'The receiver did not take block 1.'],
